@@ -1,0 +1,238 @@
+// The job: one assembly, its states, and the one set of rules that says which change of state is legal.
+//
+//   prepare()      what follows from a map once and for all (who holds whom, who carries whom)
+//   judge()        is this action legal in this state, and if not, what stands in its way
+//   apply()        the state after an action, whether it was legal or not: what was really done is never refused
+//   plan_strip()   an order down: the author's own, replayed and completed, or one worked out
+//   plan_refit()   the way back, by the same rules and the refit's own
+//   check()        every finding of a map: of reading, of the order down, of the way back
+//   what_holds()   what still holds this part, in a state
+//   card_of()      a step as words and figures, the same for terminal, window and paper
+//
+// Nothing here measures geometry: the rules rest on what the author stated. Everything is deterministic, ties go by
+// file order, and budgets would be counted, never timed. Nothing throws on what a file may hold.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "core/map/map.hpp"
+
+namespace boltwalk {
+
+// -----------------------------------------------------------------------------------------------------------------
+// state
+
+enum class FastenerState : std::uint8_t {
+    tight,   ///< as found
+    cracked, ///< broken loose and nipped again
+    slack,   ///< undone but still there (captive, slotted bracket, leaves with its part)
+    out,
+    started, ///< refit: turned in by hand
+    seated,  ///< refit: run down, its torque waits for something
+    torqued, ///< refit: final torque
+};
+
+/// Propped is told apart (State::propped), because what is lowered stands on its prop too.
+enum class PartState : std::uint8_t { on, lowered, aside, off };
+
+/// How everything is. Vectors run parallel to Map::fasteners, ::parts and ::tasks.
+struct State {
+    VehicleAsk vehicle; ///< every field yes or no, but `straight`, which is unknown (nothing) until someone sets it
+    std::vector<FastenerState> fasteners;
+    std::vector<PartState> parts;
+    std::vector<ItemId> went_with; ///< the part in whose company this one left, or none
+    std::vector<std::uint8_t> propped, unloaded, marked, drained, filled; ///< by part
+    std::vector<std::uint8_t> soaked;                                     ///< by fastener
+    std::vector<std::uint8_t> done;                                       ///< by task, on the present way
+    bool refit = false;                                                   ///< on the way back
+};
+
+// ---------------------------------------------------------------------------------------------------------------
+// actions
+
+enum class Verb : std::uint8_t {
+    set_vehicle, ///< no item; Action::vehicle says how it is to be
+    do_task,
+    // on the way out
+    soak,      ///< a fastener, with penetrating oil
+    mark,      ///< a part's adjusted position
+    unload,    ///< a part under spring, twist, weight or pressure
+    prop,      ///< a part
+    prove,     ///< a plug: shown to come loose, nipped again
+    drain,     ///< a part's fluid, where no drain plug is on the map
+    loosen,    ///< a fastener: undone, it stays where it is
+    take_out,  ///< a fastener
+    let_down,  ///< a part: lowered
+    set_aside, ///< a part: moved clear, still tethered
+    take_off,  ///< a part, and what hangs on it alone
+    // on the way back
+    fit,      ///< a part: off to on
+    put_back, ///< a part: aside to on
+    raise,    ///< a part: lowered to on
+    start,    ///< a fastener: by hand
+    seat,     ///< a fastener: run down; its torque waits
+    tighten,  ///< a fastener: final torque; a clip or connector: home
+    fill,     ///< a part's fluid, to its level
+    unprop,   ///< a part: the prop goes
+};
+
+struct Action {
+    Verb verb = Verb::do_task;
+    ItemId item;
+    VehicleAsk vehicle; ///< for set_vehicle
+};
+
+/// The rules, each a reason why an action is not legal (yet). The word in quotes is the finding's `rule`.
+enum class Rule : std::uint8_t {
+    so_already,      ///< "so-already": nothing to do
+    after,           ///< "after": stated: that must be off, out or done first
+    secured,         ///< "secured": a pin, wire or tab locks it
+    joint_order,     ///< "joint-order": the nut, or what lies over it in the joint, comes first
+    cannot_be_drawn, ///< "cannot-be-drawn": leaves with its part
+    joined,          ///< "joined": still joined to what stays
+    not_propped,     ///< "prop-late": support before the first fastener that carries it
+    loaded,          ///< "loaded": under load and not gated
+    vehicle,         ///< "vehicle": the vehicle is not as it must be
+    hold_lost,       ///< "hold-lost": brake or gear cannot hold it, what it is held through is off
+    not_drained,     ///< "not-drained"
+    fill_not_proven, ///< "fill-not-proven": never empty what cannot be filled
+    not_soaked,      ///< "soak-late"
+    not_marked,      ///< "mark-late"
+    refit_after,     ///< "refit-after": stated: that must be back first
+    mirror,          ///< "mirror": came off after it, so it goes back before it
+    not_there,       ///< "not-there": what it holds is not back yet
+    not_all_started, ///< "start-all": every one of the group by hand before any is tightened
+    torque_waits,    ///< "torque-after"
+    still_carried,   ///< "prop-early": the prop goes when the load is carried again
+    not_filled,      ///< "not-filled"
+};
+std::string_view name_of(Rule);
+
+/// One thing that stands in the way of an action: `by` are the items whose state must change first.
+struct Objection {
+    Rule rule = Rule::after;
+    std::vector<ItemId> by;
+    VehicleAsk vehicle; ///< for Rule::vehicle: what is missing
+};
+
+// -------------------------------------------------------------------------------------------------------------------
+// job
+
+/// What follows from the map once. Holds a pointer to the map, which must outlive it. Vectors run parallel to
+/// Map::parts,
+/// ::fasteners or ::items as named.
+struct Job {
+    const Map* map = nullptr;
+    std::vector<std::vector<ItemId>> held_by;    ///< part: fasteners that join it to another part
+    std::vector<std::vector<ItemId>> carriers;   ///< part with support: fasteners that carry it
+    std::vector<std::vector<ItemId>> carries;    ///< fastener: parts with support that it carries
+    std::vector<std::vector<ItemId>> secured_by; ///< fastener: pins on it
+    std::vector<std::vector<ItemId>> joint;      ///< fastener: the others of its joint
+    std::vector<std::vector<ItemId>> before;     ///< item: items that name it in their `after`
+    std::vector<std::vector<ItemId>> drain_plugs, fill_plugs, level_plugs; ///< part
+    std::vector<std::vector<ItemId>> opened_by;                            ///< part with fluid: parts that open it
+    std::vector<std::vector<ItemId>> tasks_for;  ///< item: tasks with `does` whose `to` names it
+    std::vector<std::vector<ItemId>> comes_with; ///< part: fasteners that leave with it or are captive in it
+};
+
+Job prepare(const Map&);
+
+/// Everything tight and on; the vehicle on its wheels, not chocked, brake on, in gear, battery connected.
+State as_found(const Job&);
+
+/// Everything that stands in the way, the rules in the order above; empty when the action is legal.
+std::vector<Objection> judge(const Job&, const State&, const Action&);
+/// The same, but at most the first objection: cheaper.
+std::vector<Objection> judge_first(const Job&, const State&, const Action&);
+
+void apply(const Job&, State&, const Action&);
+
+/// Does this fastener let go of what it holds, in this state?
+bool is_freed(const Job&, const State&, ItemId fastener);
+
+/// The parts that hang on this part alone, itself first: what leaves when it leaves.
+std::vector<ItemId> hangs_on(const Job&, const State&, ItemId part);
+
+/// What still holds a part: fasteners not freed that join it, and what hangs on it alone, to what stays.
+/// For a fastener: what must come before it can (pins, nut, `after`).
+struct Held {
+    ItemId by;
+    Rule rule = Rule::joined;
+};
+std::vector<Held> what_holds(const Job&, const State&, ItemId item);
+
+// ------------------------------------------------------------------------------------------------------------------
+// plan
+
+/// Actions that are done as one: same verb, same group, same place, same tool.
+struct Step {
+    Verb verb = Verb::do_task;
+    std::vector<ItemId> items; ///< empty for set_vehicle
+    VehicleAsk vehicle;        ///< for set_vehicle
+    Place from = Place::not_stated;
+    int people = 1;
+    bool by_rules = false;            ///< no item of the map asks for this step in words: the rules do
+    std::vector<ItemId> frees;        ///< parts and fasteners that can come (or go back) once this is done
+    Rule why_rule = Rule::so_already; ///< so_already: no later step depends on it
+    std::vector<ItemId> why;          ///< the later items that depend on it most directly
+};
+
+struct Plan {
+    bool refit = false;
+    std::vector<Step> steps;
+    std::vector<Finding> findings; ///< of this order: rules broken by the author's own, locks, what stays open
+    bool by_author = false;        ///< the author's order was followed
+    State end;
+};
+
+/// The order down. `goal` none: the whole job (the author's steps, else the target, else everything). `goal` a part:
+/// only what must come off for it. Where items lock each other, the plan stops there and a finding names them.
+Plan plan_strip(const Job&, ItemId goal = {});
+
+/// The way back from where `strip` ended.
+Plan plan_refit(const Job&, const Plan& strip);
+
+void apply_step(const Job&, State&, const Step&);
+
+/// All findings of a map, by weight, then as found: of reading, of the whole order down, of the way back, look-alikes.
+std::vector<Finding> check(const Job&);
+
+// ------------------------------------------------------------------------------------------------------------- in
+// words
+
+/// A line of hardware in a step: how many of what.
+struct Hardware {
+    int count = 0;
+    std::string kind;   ///< "bolt", "castle nut"
+    std::string size;   ///< "M10x1.25 x 35" or "size not stated"
+    std::string drive;  ///< "hex 14" or empty
+    std::string grade;  ///< or empty
+    std::string torque; ///< on the way back: "64 N·m", "torque not stated"
+    std::string extra;  ///< "NEW", "threadlocker: medium", "left-hand thread", "hold: hex 17 from inside"
+    std::vector<ItemId> items;
+};
+
+struct StepCard {
+    std::string headline; ///< "Take out 6 bolts: skid plate bolts"
+    std::vector<Hardware> hardware;
+    std::string from; ///< "from under", or empty
+    int people = 1;
+    std::string vehicle; ///< what the vehicle must be: "stands; neutral", or empty
+    std::vector<std::string> cautions, notes;
+    std::string why;    ///< a sentence, or empty
+    std::string frees;  ///< "skid plate", or empty
+    std::string source; ///< or "source not stated" where a figure is shown without one
+    bool gate = false;  ///< must be confirmed
+    bool by_rules = false;
+};
+StepCard card_of(const Job&, const Plan&, std::size_t step);
+
+/// The cautions of the trade that every job shows before it starts, whatever the map says.
+std::vector<std::string> standing_cautions();
+
+/// "M10x1.25 x 35", "M10", "35 mm" or "size not stated".
+std::string size_of(const Fastener&);
+
+} // namespace boltwalk
