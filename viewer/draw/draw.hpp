@@ -1,0 +1,120 @@
+// The drawing: OpenGL 3.3 core through epoxy, in GLSL that WebGL2 takes too. One Drawing for one Stage and one context.
+//
+//   open_offscreen()   a context without a screen (EGL's surfaceless platform, else any device)
+//   make_drawing()     uploads a stage into the context that is current
+//   Frame              everything that a picture depends on; equal frames give equal pictures
+//   needs_frame()      is this frame another than the last one drawn?
+//   draw()             into a framebuffer of the caller's
+//   render()           offscreen, to pixels; write_png()
+//
+// Colours: viewer/draw/theme.hpp. Sizes in the frame are pixels of the framebuffer; `scale` is pixels for one pixel of
+// a picture 800 high, and everything with a fixed size (lines, text, rings, gnomon) grows with it. Errors are
+// sentences.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <string>
+#include <string_view>
+#include <tl/expected.hpp>
+#include <vector>
+
+#include "viewer/draw/theme.hpp"
+#include "viewer/scene/scene.hpp"
+
+namespace boltwalk {
+
+// ---------------------------------------------------------------------------------------------------------------------
+// letters
+
+enum class Face { text, strong };
+/// The font file's bytes (OpenType), as baked into the program: for Dear ImGui's atlas too.
+std::span<const unsigned char> font_bytes(Face);
+/// Width in pixels of one line of UTF-8 at that size (of the em). Needs no context.
+double text_width_px(Face, double size_px, std::string_view text);
+/// The size of a label's box.
+glm::dvec2 label_size_px(const LabelWish&, double scale);
+/// The longest beginning of a text that fits, with an ellipsis where it was cut.
+std::string shortened(Face, double size_px, std::string_view text, double width_px);
+
+// ---------------------------------------------------------------------------------------------------------------------
+// what a picture shows
+
+struct Frame {
+    int width_px = 1280, height_px = 800;
+    double scale = 1;
+    Camera camera;
+    std::vector<Pose> poses; ///< by item; empty: everything at rest
+
+    std::vector<ItemId> next;          ///< highlighted, and drawn through what covers them
+    std::vector<ItemId> moves;         ///< parts that get an arrow along their way
+    std::vector<ItemId> selected;      ///< bracketed
+    std::vector<std::uint8_t> painted; ///< by item; empty: none
+
+    std::vector<LabelWish> labels;
+    LabelLayout layout; ///< of those labels: place_labels() fills it in
+    Caption caption;    ///< empty: no caption
+
+    bool night = false;
+    bool xray = false; ///< everything but what is next is glass
+    bool gnomon = true;
+    Rect gnomon_px;        ///< where; width 0: bottom left
+    bool occlusion = true; ///< soft contact shadows
+    bool edges = true;
+};
+bool operator==(const LabelLayout&, const LabelLayout&);
+bool same_picture(const Frame&, const Frame&);
+
+/// Sets poses, next, moves, labels, caption and painted from a shot, at t between before (0) and after (1).
+void fill_frame(const Job&, const Stage&, const Shot&, double t, double explode, Frame&);
+
+/// Lays the frame's labels out for its camera, off `reserved`, the caption and the gnomon.
+void place_labels(const Stage&, std::span<const Rect> reserved, Frame&);
+/// Where the gnomon and the caption are drawn in that frame; width 0 when not drawn.
+Rect gnomon_rect(const Frame&);
+Rect caption_rect(const Frame&);
+
+// ---------------------------------------------------------------------------------------------------------------------
+// drawing
+
+/// Closes its context when it goes.
+struct Offscreen;
+struct OffscreenCloser {
+    void operator()(Offscreen*) const;
+};
+using OffscreenContext = std::unique_ptr<Offscreen, OffscreenCloser>;
+/// Makes a context and makes it current. The error says what was tried and what is missing.
+tl::expected<OffscreenContext, std::string> open_offscreen();
+
+struct Drawing;
+struct DrawingCloser {
+    void operator()(Drawing*) const; ///< the context must be current
+};
+using DrawingHandle = std::unique_ptr<Drawing, DrawingCloser>;
+/// The stage (and its map) must outlive the drawing. Fails with a sentence when the context is too old or refuses.
+tl::expected<DrawingHandle, std::string> make_drawing(const Stage&);
+
+bool needs_frame(const Drawing&, const Frame&);
+/// Leaves blending, depth test, scissor and the bound program as a fresh context has them; viewport is the frame's.
+/// `framebuffer`: 0 for the window. Everything antialiased is resolved before, so it needs no samples of its own.
+void draw(Drawing&, const Frame&, unsigned framebuffer = 0);
+
+/// Only the triangles, once, one colour, same antialiasing: what tests/bench measures a frame against.
+void draw_bare(Drawing&, const Frame&, unsigned framebuffer = 0);
+/// What the drawing holds on the GPU.
+struct DrawingSize {
+    std::size_t mesh_bytes = 0, edge_bytes = 0, triangles = 0, edges = 0, samples = 0;
+};
+DrawingSize size_of(const Drawing&);
+
+struct Pixels {
+    int width = 0, height = 0;
+    std::vector<std::uint8_t> rgb; ///< top row first, 3 bytes a pixel
+};
+/// Draws offscreen into a framebuffer of its own. Fails when the size is more than the context can.
+tl::expected<Pixels, std::string> render(Drawing&, const Frame&);
+tl::expected<void, std::string> write_png(const Pixels&, const std::string& path);
+
+} // namespace boltwalk
