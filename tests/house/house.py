@@ -9,7 +9,9 @@ import shutil
 import subprocess
 import sys
 
-SKIPPED = re.compile(r"^(\.git|build.*|out.*|node_modules|__pycache__)$")
+# What git ignores: built or written at the top level, or somebody's anywhere.
+SKIPPED_AT_TOP = re.compile(r"^(\.git|build.*|out.*)$")
+SKIPPED = re.compile(r"^(node_modules|__pycache__)$")
 SOURCE = (".hpp", ".cpp")
 CODE = SOURCE + (".h", ".c", ".py", ".js", ".mjs", ".cmake", ".glsl", ".vert", ".frag", "")
 
@@ -47,7 +49,8 @@ def files(root):
     found = []
     for folder, folders, names in os.walk(root):
         top = os.path.relpath(folder, root)
-        folders[:] = sorted(f for f in folders if not SKIPPED.match(f))
+        folders[:] = sorted(f for f in folders
+                            if not SKIPPED.match(f) and not (top == "." and SKIPPED_AT_TOP.match(f)))
         found += [os.path.normpath(os.path.join(top, name)) for name in sorted(names)]
     return found
 
@@ -71,7 +74,8 @@ def includes(root):
 
 
 def top_level(root):
-    there = {name for name in os.listdir(root) if not name.startswith(".") and not SKIPPED.match(name)}
+    there = {name for name in os.listdir(root)
+             if not name.startswith(".") and not SKIPPED.match(name) and not SKIPPED_AT_TOP.match(name)}
     return ([f"{name}: does not belong at the top level" for name in sorted(there - TOP_LEVEL)] +
             [f"{name}: missing at the top level" for name in sorted(TOP_LEVEL - there)])
 

@@ -34,6 +34,16 @@ class House(unittest.TestCase):
 
 
 class Tree(House):
+    def test_what_is_read(self):
+        read = house.files(ROOT)
+        self.assertIn("tests/house/house.py", read)
+        with tempfile.TemporaryDirectory() as root:
+            for folder in ("build-x", "out", "tests/outside", "tests/node_modules", "core/map"):
+                os.makedirs(os.path.join(root, folder))
+                with open(os.path.join(root, folder, "a"), "w", encoding="utf-8"):
+                    pass
+            self.assertEqual(house.files(root), ["core/map/a", "tests/outside/a"])
+
     def test_top_level(self):
         self.holds(house.top_level(ROOT))
 
