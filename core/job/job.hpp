@@ -43,10 +43,10 @@ struct State {
     std::vector<FastenerState> fasteners;
     std::vector<PartState> parts;
     std::vector<ItemId> went_with; ///< the part in whose company this one left, or none
-    std::vector<std::uint8_t> propped, unloaded, marked, drained, filled; ///< by part
-    std::vector<std::uint8_t> soaked;                                     ///< by fastener
-    std::vector<std::uint8_t> done;                                       ///< by task, on the present way
-    bool refit = false;                                                   ///< on the way back
+    std::vector<std::uint8_t> propped, unloaded, marked, drained, filled, transferred; ///< by part
+    std::vector<std::uint8_t> soaked;                                                  ///< by fastener
+    std::vector<std::uint8_t> done;                                                    ///< by task, on the present way
+    bool refit = false;                                                                ///< on the way back
 };
 
 // ---------------------------------------------------------------------------------------------------------------
@@ -68,6 +68,7 @@ enum class Verb : std::uint8_t {
     set_aside, ///< a part: moved clear, still tethered
     take_off,  ///< a part, and what hangs on it alone
     // on the way back
+    transfer, ///< a part that left with the unit: over to its replacement
     fit,      ///< a part: off to on
     put_back, ///< a part: aside to on
     raise,    ///< a part: lowered to on
@@ -107,6 +108,7 @@ enum class Rule : std::uint8_t {
     torque_waits,    ///< "torque-after"
     still_carried,   ///< "prop-early": the prop goes when the load is carried again
     not_filled,      ///< "not-filled"
+    not_transferred, ///< "transfer-first": goes over to the replacement before that is fitted
 };
 std::string_view name_of(Rule);
 

@@ -1,0 +1,216 @@
+// Every finding of a map: of reading, of the order down, of the way back, and of what no order shows.
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "core/job/inside.hpp"
+
+namespace boltwalk {
+
+using namespace inside;
+
+namespace {
+
+// From which mass on a part wants a support stated: the lowest figure of the lifting filter in HSE INDG143 for a load
+// held close to the body at knuckle height (25 kg men, 16 kg women). From memory, see tests/outside.
+constexpr double heavy_kg = 25;
+
+Finding finding_of(Weight weight, std::string rule, std::vector<std::string> nodes, std::string key) {
+    Finding finding;
+    finding.weight = weight;
+    finding.rule = std::move(rule);
+    finding.nodes = std::move(nodes);
+    finding.key = std::move(key);
+    return finding;
+}
+
+bool task_does(const Job& job, ItemId item, TaskDoes does) {
+    const auto& tasks = job.tasks_for[at(item.index)];
+    return std::any_of(tasks.begin(), tasks.end(), [&](ItemId id) { return job.map->task(id).does == does; });
+}
+
+void check_parts(const Job& job, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    for (std::size_t p = 0; p < map.parts.size(); ++p) {
+        const Part& part = map.parts[p];
+        const std::string& name = map[part.item].name;
+        if (!part.support.empty() && job.carriers[p].empty() && !part.fixed) {
+            Finding f = finding_of(Weight::doubt, "no-carrier", {name}, "support");
+            f.value = part.support;
+            f.what = fmt::format("{} has a support, but no fastener on the map carries it.", name);
+            f.why = "So the rules cannot say before which fastener it has to be propped.";
+            f.remedy = "State `carried_by`, or correct what the fasteners `holds`.";
+            out.push_back(std::move(f));
+        }
+        if (part.mass_kg && *part.mass_kg >= heavy_kg && part.support.empty() && !part.fixed && part.aside.empty()) {
+            Finding f = finding_of(Weight::doubt, "heavy-unsupported", {name}, "support");
+            f.value = fmt::format("{} kg", print_number(*part.mass_kg, 1));
+            f.what = fmt::format("{} weighs {} and no support is stated.", name, f.value);
+            f.why = "Common lifting guidance takes about 25 kg as the most for one person's arms, held close.";
+            f.remedy = "State `support`: jack, stand, helper or strap.";
+            out.push_back(std::move(f));
+        }
+        if (!part.loaded.empty() && !task_does(job, part.item, TaskDoes::unload)) {
+            Finding f = finding_of(Weight::doubt, "loaded-no-gate", {name}, "loaded");
+            f.value = part.loaded;
+            f.what = fmt::format("{} is under load ({}), and no task says how that is relieved.", name, part.loaded);
+            f.why = "What is loaded is relieved, and that confirmed, before anything of it is slackened.";
+            f.remedy = "Add a task with `gate`, `does: unload` and `to` naming it.";
+            out.push_back(std::move(f));
+        }
+        if (!part.fluid.empty() && !part.fixed && job.drain_plugs[p].empty() &&
+            !task_does(job, part.item, TaskDoes::drain)) {
+            Finding f = finding_of(Weight::note, "drain-not-stated", {name}, "fluid");
+            f.value = part.fluid;
+            f.what = fmt::format("How {} is drained is not stated.", name);
+            f.remedy = "Give it a `drain_plug`, or a task with `does: drain`.";
+            out.push_back(std::move(f));
+        }
+    }
+}
+
+void check_fasteners(const Job& job, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    for (const Fastener& fastener : map.fasteners) {
+        if (fastener.frees_when != FreesWhen::nut_off)
+            continue;
+        const auto& joint = job.joint[slot(map, fastener.item)];
+        if (std::any_of(joint.begin(), joint.end(), [&](ItemId id) { return is_nut(map.fastener(id).kind); }))
+            continue;
+        if (fastener.kind == FastenerKind::stud && fastener.joint.empty() && fastener.holds.size() < 2)
+            continue; // a bare stud in its part
+        const std::string& name = map[fastener.item].name;
+        Finding f = finding_of(Weight::doubt, "no-nut", {name}, "joint");
+        f.value = fastener.joint;
+        f.what = fmt::format("{} lets go when its nut is off, but its joint has no nut.", name);
+        f.why = "So it would never let go.";
+        f.remedy = "Give the nut the same `joint`, or state another `frees_when`.";
+        out.push_back(std::move(f));
+    }
+}
+
+/// Same head, drive and thread, another length or grade: the ones that get swapped.
+void check_look_alikes(const Job& job, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    struct Kind {
+        std::string length, grade;
+        std::vector<ItemId> items;
+    };
+    std::map<std::tuple<int, std::string, std::string, std::string>, std::vector<Kind>> looks;
+    for (const Fastener& fastener : map.fasteners) {
+        if (!fastener.thread || is_loose_piece(fastener.kind) || is_nut(fastener.kind))
+            continue;
+        const std::string length = fastener.length_mm ? print_number(*fastener.length_mm, 1) : "";
+        auto& kinds = looks[{static_cast<int>(fastener.kind), fastener.head, fastener.thread->name,
+                             fastener.drive ? fastener.drive->name : ""}];
+        const auto same = std::find_if(kinds.begin(), kinds.end(),
+                                       [&](const Kind& k) { return k.length == length && k.grade == fastener.grade; });
+        if (same == kinds.end())
+            kinds.push_back({length, fastener.grade, {fastener.item}});
+        else
+            same->items.push_back(fastener.item);
+    }
+    for (const auto& [look, kinds] : looks) {
+        if (kinds.size() < 2)
+            continue;
+        Finding f = finding_of(Weight::note, "look-alike", {}, "length_mm");
+        std::string list;
+        for (const Kind& kind : kinds) {
+            const ItemId first = kind.items.front();
+            f.nodes.push_back(map[first].name);
+            list += fmt::format("{}{} of {}{}{} ({})", list.empty() ? "" : ", ", kind.items.size(),
+                                kind.length.empty() ? "unstated length" : kind.length + " mm",
+                                kind.grade.empty() ? "" : ", grade ", kind.grade, map[first].title);
+        }
+        f.value = std::get<2>(look);
+        f.what = fmt::format("These look alike and are not: {} {}: {}.", std::get<2>(look),
+                             spoken(static_cast<FastenerKind>(std::get<0>(look))), list);
+        f.why = "A long one in a short hole bottoms before it clamps; a short one strips.";
+        f.remedy = "Lay them out apart as they come out.";
+        out.push_back(std::move(f));
+    }
+}
+
+void check_stated(const Job& job, const Plan& strip, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    std::vector<std::string> no_torque, no_source;
+    std::set<ItemId> told;
+    for (const Step& step : strip.steps) {
+        if (step.verb != Verb::take_out && step.verb != Verb::loosen)
+            continue;
+        for (const ItemId id : step.items) {
+            const Fastener& fastener = map.fastener(id);
+            if (!told.insert(id).second)
+                continue;
+            if (!fastener.torque && !is_pushed(fastener) && fastener.kind != FastenerKind::stud &&
+                fastener.kind != FastenerKind::clamp)
+                no_torque.push_back(map[id].name);
+            if (fastener.torque && map[id].source.empty() && map.source.empty())
+                no_source.push_back(map[id].name);
+        }
+    }
+    if (!no_torque.empty()) {
+        Finding f = finding_of(Weight::note, "torque-not-stated", no_torque, "torque");
+        f.what = no_torque.size() == 1
+                     ? "The torque of 1 fastener that comes out is not stated."
+                     : fmt::format("The torque of {} fasteners that come out is not stated.", no_torque.size());
+        f.why = "Boltwalk never makes one up.";
+        f.remedy = "Look it up in the maker's manual and write it in, with its `source`.";
+        out.push_back(std::move(f));
+    }
+    if (!no_source.empty()) {
+        Finding f = finding_of(Weight::note, "no-source", no_source, "source");
+        f.what = fmt::format("{} torques have no source.", no_source.size());
+        f.why = "A figure that nobody can look up again is a rumour.";
+        f.remedy = "Write `source` on the scene, or on the items.";
+        out.push_back(std::move(f));
+    }
+}
+
+void check_whole(const Job& job, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    if (map.items.empty())
+        return;
+    if (!map.target) {
+        Finding f = finding_of(Weight::note, "no-target", {}, "target");
+        f.what = "The scene names no `target`: what must come out is not stated.";
+        f.remedy = "Write the part's node name as `target` on the scene.";
+        out.push_back(std::move(f));
+    } else if (map.is_part(map.target) && map.part(map.target).fixed) {
+        Finding f = finding_of(Weight::fault, "target-fixed", {map[map.target].name}, "target");
+        f.value = map[map.target].name;
+        f.what = "The target is marked as the body that stays.";
+        f.remedy = "Take `fixed` away, or name another target.";
+        out.push_back(std::move(f));
+    }
+}
+
+} // namespace
+
+std::vector<Finding> check(const Job& job) {
+    const Map& map = *job.map;
+    std::vector<Finding> found = map.findings;
+    check_whole(job, found);
+    check_parts(job, found);
+    check_fasteners(job, found);
+    if (!map.items.empty() && !(map.target && map.is_part(map.target) && map.part(map.target).fixed)) {
+        const Plan strip = plan_strip(job);
+        found.insert(found.end(), strip.findings.begin(), strip.findings.end());
+        // An order that locks has no way back worth judging.
+        const bool locked = std::any_of(strip.findings.begin(), strip.findings.end(),
+                                        [](const Finding& f) { return f.rule == "lock"; });
+        if (!locked) {
+            const Plan refit = plan_refit(job, strip);
+            found.insert(found.end(), refit.findings.begin(), refit.findings.end());
+        }
+        check_stated(job, strip, found);
+    }
+    check_look_alikes(job, found);
+    std::stable_sort(found.begin(), found.end(),
+                     [](const Finding& a, const Finding& b) { return a.weight < b.weight; });
+    return found;
+}
+
+} // namespace boltwalk

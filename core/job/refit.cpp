@@ -1,0 +1,269 @@
+// The way back: the order down in reverse wherever nothing else is stated, under the refit's own rules.
+#include <algorithm>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "core/job/inside.hpp"
+
+namespace boltwalk {
+
+using namespace inside;
+
+namespace {
+
+bool torque_waits(const Fastener& fastener) {
+    return !fastener.torque_after.empty() || asks_anything(fastener.torque_after_vehicle);
+}
+
+class WayBack {
+public:
+    WayBack(const Job& job, State begin) : job_(job), map_(*job.map), walk(job, std::move(begin)) {
+        std::set<ItemId> named;
+        for (const Item& item : map_.items)
+            for (const ItemId other : item.refit_after)
+                named.insert(other);
+        for (const Task& task : map_.tasks)
+            if (task.when != TaskWhen::strip)
+                (named.count(task.item) != 0           ? asked_for_
+                 : map_[task.item].refit_after.empty() ? at_once_
+                                                       : when_possible_)
+                    .push_back(task.item);
+    }
+
+    void run(const Plan& strip) {
+        for (const ItemId task : at_once_)
+            if (map_.task(task).does == TaskDoes::nothing && !asks_anything(map_.task(task).sets))
+                bring({Verb::do_task, task, {}});
+        for (auto step = strip.steps.rbegin(); step != strip.steps.rend(); ++step)
+            undo(*step);
+        finish(strip);
+    }
+
+private:
+    const Job& job_;
+    const Map& map_;
+
+public:
+    Walk walk;
+
+private:
+    void bring(const Action& action) {
+        walk.bring(action);
+        settle();
+    }
+
+    /// What only waited for this: tasks whose conditions are now met, torques, props.
+    void settle() {
+        for (bool again = true; again;) {
+            again = false;
+            for (auto it = when_possible_.begin(); it != when_possible_.end(); ++it) {
+                const auto& after = map_[*it].refit_after;
+                if (!std::all_of(after.begin(), after.end(), [&](ItemId id) { return returned(id); }))
+                    continue;
+                const Action action{Verb::do_task, *it, {}};
+                when_possible_.erase(it);
+                walk.bring(action);
+                again = true;
+                break;
+            }
+            for (auto it = pending_.begin(); !again && it != pending_.end(); ++it) {
+                const Action action{Verb::tighten, *it, {}};
+                // The vehicle is not put down for one torque while half the job hangs: only what is legal as it stands.
+                if (!judge_first(job_, walk.state(), action).empty())
+                    continue;
+                pending_.erase(it);
+                walk.bring(action);
+                again = true;
+                break;
+            }
+            for (auto it = props_.begin(); !again && it != props_.end(); ++it) {
+                const Action action{Verb::unprop, *it, {}};
+                if (!is_back(job_, walk.state(), *it) || !judge_first(job_, walk.state(), action).empty())
+                    continue;
+                props_.erase(it);
+                walk.bring(action);
+                again = true;
+                break;
+            }
+        }
+    }
+
+    /// Back by its own doing on this way, or never away.
+    bool returned(ItemId id) const {
+        if (map_.is_task(id))
+            return is_back(job_, walk.state(), id);
+        return is_back(job_, walk.state(), id);
+    }
+
+    void undo(const Step& step) {
+        switch (step.verb) {
+        case Verb::take_off:
+            bring({Verb::fit, step.items.front(), {}});
+            note_prop(step.items.front());
+            break;
+        case Verb::set_aside:
+            bring({Verb::put_back, step.items.front(), {}});
+            break;
+        case Verb::let_down:
+            bring({Verb::raise, step.items.front(), {}});
+            note_prop(step.items.front());
+            break;
+        case Verb::take_out:
+        case Verb::loosen:
+        case Verb::prove:
+            fasten(step.items);
+            break;
+        case Verb::prop:
+            note_prop(step.items.front());
+            settle();
+            break;
+        case Verb::do_task: {
+            const Task& task = map_.task(step.items.front());
+            if (task.does == TaskDoes::prop)
+                for (const ItemId part : task.to)
+                    note_prop(part);
+            if (task.does == TaskDoes::prove)
+                for (const ItemId plug : task.to)
+                    if (map_.is_fastener(plug))
+                        fasten({plug});
+            if (task.when == TaskWhen::both)
+                bring({Verb::do_task, task.item, {}});
+            settle();
+            break;
+        }
+        default:
+            break;
+        }
+    }
+
+    void note_prop(ItemId part) {
+        const std::size_t p = slot(map_, part);
+        if (walk.state().propped[p] != 0 && std::find(props_.begin(), props_.end(), part) == props_.end())
+            props_.push_back(part);
+        settle();
+    }
+
+    /// All of them by hand first, then each to its torque, in file order.
+    void fasten(std::vector<ItemId> items) {
+        std::sort(items.begin(), items.end());
+        std::stable_sort(items.begin(), items.end(), [&](ItemId a, ItemId b) { return rank(a) < rank(b); });
+        for (const ItemId id : items)
+            if (!is_pushed(map_.fastener(id)))
+                walk.bring({Verb::start, id, {}});
+            else if (is_loose_piece(map_.fastener(id).kind))
+                walk.bring({Verb::tighten, id, {}});
+        for (const ItemId id : items) {
+            const Fastener& fastener = map_.fastener(id);
+            if (is_plug_that_waits(fastener)) {
+                plugs_.push_back(id);
+            } else if (torque_waits(fastener) && !judge_first(job_, walk.state(), {Verb::tighten, id, {}}).empty()) {
+                walk.bring({Verb::seat, id, {}});
+                pending_.push_back(id);
+            } else {
+                walk.bring({Verb::tighten, id, {}});
+            }
+        }
+        settle();
+    }
+
+    /// Shafts before what lies on them, nuts last: the order within one group.
+    int rank(ItemId id) const {
+        const FastenerKind kind = map_.fastener(id).kind;
+        return is_nut(kind) ? 2 : is_loose_piece(kind) ? 1 : 0;
+    }
+
+    /// Fill and level plugs stay open until the fluid is in.
+    bool is_plug_that_waits(const Fastener& fastener) const {
+        if (fastener.kind != FastenerKind::fill_plug && fastener.kind != FastenerKind::level_plug)
+            return false;
+        return std::any_of(fastener.holds.begin(), fastener.holds.end(), [&](ItemId part) {
+            const std::size_t p = slot(map_, part);
+            return walk.state().drained[p] != 0 && walk.state().filled[p] == 0;
+        });
+    }
+
+    void finish(const Plan& strip) {
+        for (const ItemId task : asked_for_)
+            bring({Verb::do_task, task, {}});
+        for (std::size_t p = 0; p < map_.parts.size(); ++p)
+            if (walk.state().drained[p] != 0 && walk.state().filled[p] == 0)
+                bring_fill(map_.parts[p].item);
+        for (const ItemId plug : plugs_)
+            bring({Verb::tighten, plug, {}});
+        for (const ItemId part : std::vector<ItemId>(props_))
+            bring({Verb::unprop, part, {}});
+        for (const ItemId task : std::vector<ItemId>(when_possible_))
+            if (!asks_anything(map_.task(task).sets))
+                walk.bring({Verb::do_task, task, {}});
+        restore_vehicle();
+        for (const ItemId id : std::vector<ItemId>(pending_))
+            walk.bring({Verb::tighten, id, {}});
+        for (const Task& task : map_.tasks)
+            if (task.when != TaskWhen::strip)
+                walk.bring({Verb::do_task, task.item, {}});
+        (void)strip;
+    }
+
+    void bring_fill(ItemId part) {
+        for (const ItemId id : job_.tasks_for[at(part.index)]) {
+            const Task& task = map_.task(id);
+            if (task.does == TaskDoes::fill && task.when != TaskWhen::strip)
+                bring({Verb::do_task, id, {}});
+        }
+        if (walk.state().filled[slot(map_, part)] == 0)
+            bring({Verb::fill, part, {}});
+    }
+
+    /// Down on its wheels, battery connected, as it was found; the map's own tasks first.
+    void restore_vehicle() {
+        const State found = as_found(job_);
+        for (const Task& task : map_.tasks)
+            if (task.when != TaskWhen::strip && asks_anything(task.sets))
+                walk.bring({Verb::do_task, task.item, {}});
+        VehicleAsk back = found.vehicle;
+        back.chocked = Ask::nothing; // the chocks go last, by hand
+        const VehicleAsk lacks = missing(back, walk.state().vehicle);
+        if (asks_anything(lacks))
+            walk.bring({Verb::set_vehicle, {}, lacks});
+    }
+
+    std::vector<ItemId> at_once_, when_possible_, asked_for_, pending_, plugs_, props_;
+};
+
+void find_unreturned(const Job& job, const State& end, Plan& plan) {
+    const Map& map = *job.map;
+    for (std::size_t i = 0; i < map.items.size(); ++i) {
+        const ItemId id{static_cast<std::int32_t>(i)};
+        if (is_back(job, end, id) && !(map.is_fastener(id) && end.fasteners[slot(map, id)] == FastenerState::seated))
+            continue;
+        if (map.is_part(id) && end.went_with[slot(map, id)])
+            continue; // told with the part that it left with
+        Finding finding;
+        finding.weight = Weight::fault;
+        finding.rule = "not-back";
+        finding.nodes = {map[id].name};
+        finding.what = fmt::format("On the way back {} is left over.", map[id].name);
+        finding.why = "Everything that came off goes back on.";
+        finding.remedy = "Look at its `refit_after` and `torque_after`.";
+        plan.findings.push_back(std::move(finding));
+    }
+}
+
+} // namespace
+
+Plan plan_refit(const Job& job, const Plan& strip) {
+    State begin = strip.end;
+    begin.refit = true;
+    std::fill(begin.done.begin(), begin.done.end(), std::uint8_t{0});
+    WayBack way(job, begin);
+    way.run(strip);
+    Plan plan;
+    plan.by_author = strip.by_author;
+    plan.findings = std::move(way.walk.findings);
+    gather(job, begin, way.walk.done, plan);
+    find_unreturned(job, plan.end, plan);
+    return plan;
+}
+
+} // namespace boltwalk

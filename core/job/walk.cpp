@@ -1,0 +1,262 @@
+// Carrying out actions one after the other, with whatever must come first brought about first.
+#include <algorithm>
+#include <set>
+
+#include "core/job/inside.hpp"
+
+namespace boltwalk::inside {
+
+namespace {
+
+/// The task of the map that does this for an item, if one is still to be done on this way.
+std::optional<Action> task_that(const Job& job, const State& state, TaskDoes does, ItemId item) {
+    const Map& map = *job.map;
+    for (const ItemId id : job.tasks_for[at(item.index)]) {
+        const Task& task = map.task(id);
+        const bool on_this_way = task.when == TaskWhen::both || (task.when == TaskWhen::refit) == state.refit;
+        if (task.does == does && on_this_way && state.done[slot(map, id)] == 0)
+            return Action{Verb::do_task, id, {}};
+    }
+    return std::nullopt;
+}
+
+Action by_task_or(const Job& job, const State& state, TaskDoes does, Verb verb, ItemId item) {
+    return task_that(job, state, does, item).value_or(Action{verb, item, {}});
+}
+
+/// A vehicle that is put on stands, or that neither brake nor gear holds, has chocks under the wheels that stay down.
+VehicleAsk with_chocks(const VehicleAsk& ask, const VehicleAsk& is) {
+    VehicleAsk out = ask;
+    const VehicleAsk then = merged(is, ask);
+    const bool rolls = then.brake == Ask::no && then.gear == Ask::no;
+    if ((ask.stands == Ask::yes || rolls) && then.chocked != Ask::yes)
+        out.chocked = Ask::yes;
+    return out;
+}
+
+void mend_vehicle(const Job& job, const State& state, const Objection& objection, std::vector<Action>& out) {
+    const Map& map = *job.map;
+    VehicleAsk left = objection.vehicle;
+    for (const Task& task : map.tasks) {
+        const bool on_this_way = task.when == TaskWhen::both || (task.when == TaskWhen::refit) == state.refit;
+        if (!on_this_way || state.done[slot(map, task.item)] != 0 || !asks_anything(task.sets))
+            continue;
+        const VehicleAsk after = missing(left, task.sets);
+        if (after == left)
+            continue;
+        out.push_back({Verb::do_task, task.item, {}});
+        left = after;
+        if (!asks_anything(left))
+            return;
+    }
+    out.push_back({Verb::set_vehicle, {}, with_chocks(left, state.vehicle)});
+}
+
+void mend_refit_item(const Job& job, const State& state, ItemId id, std::vector<Action>& out) {
+    const Map& map = *job.map;
+    switch (map[id].kind) {
+    case ItemKind::part:
+        switch (state.parts[slot(map, id)]) {
+        case PartState::off:
+            out.push_back({Verb::fit, id, {}});
+            break;
+        case PartState::aside:
+            out.push_back({Verb::put_back, id, {}});
+            break;
+        case PartState::lowered:
+            out.push_back({Verb::raise, id, {}});
+            break;
+        case PartState::on:
+            break;
+        }
+        break;
+    case ItemKind::fastener: {
+        const Fastener& fastener = map.fastener(id);
+        const bool waits = !fastener.torque_after.empty() || asks_anything(fastener.torque_after_vehicle);
+        const FastenerState is = state.fasteners[slot(map, id)];
+        if ((is == FastenerState::out || is == FastenerState::slack) && !is_pushed(fastener))
+            out.push_back({Verb::start, id, {}});
+        out.push_back({waits ? Verb::seat : Verb::tighten, id, {}});
+        break;
+    }
+    case ItemKind::task:
+        out.push_back({Verb::do_task, id, {}});
+        break;
+    }
+}
+
+} // namespace
+
+std::vector<Action> mends(const Job& job, const State& state, const Action& action, const Objection& objection) {
+    const Map& map = *job.map;
+    std::vector<Action> out;
+    switch (objection.rule) {
+    case Rule::after:
+    case Rule::secured:
+    case Rule::joint_order:
+    case Rule::joined:
+        for (const ItemId id : objection.by) {
+            if (state.refit) {
+                mend_refit_item(job, state, id, out);
+            } else if (const auto goal = strip_goal(job, id)) {
+                out.push_back(*goal);
+            } else if (map.is_fastener(id)) {
+                // A stud that its nut frees: what frees it is the nut.
+                for (const ItemId nut : job.joint[slot(map, id)])
+                    if (is_nut(map.fastener(nut).kind) && !is_clear(job, state, nut))
+                        out.push_back({Verb::take_out, nut, {}});
+            }
+        }
+        break;
+    case Rule::not_propped:
+        for (const ItemId id : objection.by)
+            out.push_back(by_task_or(job, state, TaskDoes::prop, Verb::prop, id));
+        break;
+    case Rule::loaded:
+        for (const ItemId id : objection.by)
+            out.push_back(by_task_or(job, state, TaskDoes::unload, Verb::unload, id));
+        break;
+    case Rule::not_marked:
+        for (const ItemId id : objection.by)
+            out.push_back(by_task_or(job, state, TaskDoes::mark, Verb::mark, id));
+        break;
+    case Rule::not_soaked:
+        for (const ItemId id : objection.by)
+            out.push_back(by_task_or(job, state, TaskDoes::soak, Verb::soak, id));
+        break;
+    case Rule::fill_not_proven:
+        for (const ItemId id : objection.by)
+            out.push_back(by_task_or(job, state, TaskDoes::prove, Verb::prove, id));
+        break;
+    case Rule::not_drained:
+        for (const ItemId id : objection.by) {
+            if (map.is_fastener(id)) {
+                std::optional<Action> task;
+                for (const ItemId part : map.fastener(id).holds)
+                    if (!task)
+                        task = task_that(job, state, TaskDoes::drain, part);
+                out.push_back(task.value_or(Action{Verb::take_out, id, {}}));
+            } else {
+                out.push_back(by_task_or(job, state, TaskDoes::drain, Verb::drain, id));
+            }
+        }
+        break;
+    case Rule::vehicle:
+        mend_vehicle(job, state, objection, out);
+        break;
+    case Rule::refit_after:
+    case Rule::mirror:
+    case Rule::not_there:
+    case Rule::still_carried:
+        for (const ItemId id : objection.by)
+            mend_refit_item(job, state, id, out);
+        break;
+    case Rule::torque_waits:
+        for (const ItemId id : objection.by)
+            mend_refit_item(job, state, id, out);
+        break;
+    case Rule::not_all_started:
+        for (const ItemId id : objection.by)
+            out.push_back({Verb::start, id, {}});
+        break;
+    case Rule::not_filled:
+        for (const ItemId id : objection.by)
+            out.push_back(by_task_or(job, state, TaskDoes::fill, Verb::fill, id));
+        break;
+    case Rule::not_transferred:
+        for (const ItemId id : objection.by)
+            out.push_back({Verb::transfer, id, {}});
+        break;
+    case Rule::so_already:
+    case Rule::cannot_be_drawn:
+    case Rule::hold_lost:
+        break; // nothing on the map brings that about
+    }
+    std::erase_if(out, [&](const Action& mend) { return mend.verb == action.verb && mend.item == action.item; });
+    return out;
+}
+
+bool Walk::may_bring(const Action& action) const {
+    if (!action.item)
+        return true;
+    const auto step = (*job_.map)[action.item].step;
+    return !step || *step <= latest_step_ || state_.refit;
+}
+
+void Walk::report(const Action& action, const Objection& objection) {
+    std::pair<Rule, std::vector<ItemId>> what{objection.rule, objection.by};
+    const Map& map = *job_.map;
+    for (const auto& [known, index] : reported_)
+        if (known == what) {
+            // One mistake of the author's, met again at the next bolt: one finding, with every node that it concerns.
+            auto& nodes = findings[index].nodes;
+            if (action.item && std::find(nodes.begin(), nodes.end(), map[action.item].name) == nodes.end())
+                nodes.push_back(map[action.item].name);
+            return;
+        }
+    const std::int32_t step = action.item && !state_.refit ? map[action.item].step.value_or(-1) : -1;
+    reported_.emplace_back(std::move(what), findings.size());
+    findings.push_back(in_words(job_, action, objection, step));
+}
+
+void Walk::carry_out(const Action& action) {
+    const bool from_map = action.item && (action.verb == Verb::do_task || action.verb == Verb::take_out ||
+                                          action.verb == Verb::loosen || action.verb == Verb::take_off ||
+                                          action.verb == Verb::set_aside || action.verb == Verb::let_down);
+    const std::int32_t step = from_map && !state_.refit ? (*job_.map)[action.item].step.value_or(-1) : -1;
+    done.push_back({action, step, !from_map && !state_.refit});
+    apply(job_, state_, action);
+}
+
+void Walk::bring(const Action& wanted) {
+    // An explicit stack: a chain of ten thousand items that wait for each other must not overflow ours.
+    std::vector<Frame> frames;
+    std::set<std::pair<Verb, ItemId>> open;
+    const auto in_progress = [&](const Action& action) {
+        return action.item && open.count({action.verb, action.item}) != 0;
+    };
+    const auto enter = [&](const Action& action) {
+        open.insert({action.verb, action.item});
+        frames.push_back({action, {}, 0, 0});
+    };
+    const auto leave = [&] {
+        open.erase({frames.back().action.verb, frames.back().action.item});
+        frames.pop_back();
+    };
+    enter(wanted);
+    while (!frames.empty()) {
+        Frame& frame = frames.back();
+        if (frame.next < frame.todo.size()) {
+            const Action mend = frame.todo[frame.next++];
+            if (may_bring(mend) && !in_progress(mend))
+                enter(mend); // `frame` is dangling from here on
+            continue;
+        }
+        const std::vector<Objection> objections = judge(job_, state_, frame.action);
+        if (!objections.empty() && objections.front().rule == Rule::so_already) {
+            leave();
+            continue;
+        }
+        // Bringing one thing about can undo another only through the vehicle (neutral for this, in gear for that), so a
+        // few rounds settle it; the bound is for maps that contradict themselves.
+        std::vector<Action> todo;
+        if (frame.rounds < 4)
+            for (const Objection& objection : objections)
+                for (const Action& mend : mends(job_, state_, frame.action, objection))
+                    if (may_bring(mend) && !in_progress(mend))
+                        todo.push_back(mend);
+        if (!todo.empty()) {
+            frame.todo = std::move(todo);
+            frame.next = 0;
+            ++frame.rounds;
+            continue;
+        }
+        const Action action = frame.action;
+        for (const Objection& objection : objections)
+            report(action, objection);
+        carry_out(action);
+        leave();
+    }
+}
+
+} // namespace boltwalk::inside
