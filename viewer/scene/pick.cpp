@@ -1,0 +1,122 @@
+// What a ray meets first, and what stands before an item.
+#include <algorithm>
+#include <cmath>
+
+#include "viewer/scene/tree.hpp"
+#include "viewer/scene/triangles.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+constexpr Pose AT_REST{};
+constexpr double COVERS_SHARE = 0.25; ///< of an item's rays that a node must stop to count as covering it
+
+const Pose& pose_of(std::span<const Pose> poses, ItemId item) {
+    const auto i = static_cast<std::size_t>(item.index);
+    return item && i < poses.size() ? poses[i] : AT_REST;
+}
+
+/// Metres along the ray to the node's nearest triangle below `limit`, else `limit`.
+double meets_node(const Stage& stage, std::int32_t node, const glm::dvec3& shift, const Ray& ray,
+                  const glm::dvec3& inverse, double limit) {
+    const Bounds& bounds = stage.node_bounds[static_cast<std::size_t>(node)];
+    const glm::dvec3 from = ray.from - shift;
+    if (!(entry(bounds.low, bounds.high, from, inverse, limit) <= limit))
+        return limit;
+    const Node& n = stage.map->nodes[static_cast<std::size_t>(node)];
+    const glm::dmat4 world = world_of(n);
+    if (std::abs(glm::determinant(glm::dmat3(world))) < 1e-30)
+        return limit; // flattened to nothing: not drawn either
+    const glm::dmat4 back = glm::inverse(world);
+    return nearest_hit(stage.map->meshes[static_cast<std::size_t>(n.mesh)], tree_of(stage, n.mesh),
+                       glm::dvec3(back * glm::dvec4(from, 1.0)), glm::dmat3(back) * ray.along, limit);
+}
+
+} // namespace
+
+std::optional<Hit> pick(const Stage& stage, std::span<const Pose> poses, const Ray& ray) {
+    const glm::dvec3 inverse = 1.0 / ray.along;
+    Hit hit;
+    hit.distance_m = std::numeric_limits<double>::infinity();
+    for (const std::int32_t node : stage.shown) {
+        const ItemId item = stage.map->nodes[static_cast<std::size_t>(node)].item;
+        const Pose& pose = pose_of(poses, item);
+        if (pose.presence <= 0)
+            continue;
+        const double distance = meets_node(stage, node, pose.shift_m, ray, inverse, hit.distance_m);
+        if (distance < hit.distance_m) {
+            hit.distance_m = distance;
+            hit.node = node;
+            hit.item = item;
+        }
+    }
+    if (hit.node < 0)
+        return std::nullopt;
+    hit.point = ray.from + hit.distance_m * ray.along;
+    return hit;
+}
+
+Cover covers_of(const Stage& stage, std::span<const Pose> poses, ItemId item, const glm::dvec3& eye, int rays) {
+    Cover cover;
+    std::vector<std::int32_t> own;
+    Bounds box;
+    for (const std::int32_t node : stage.shown)
+        if (stage.map->nodes[static_cast<std::size_t>(node)].item == item) {
+            own.push_back(node);
+            box.add(stage.node_bounds[static_cast<std::size_t>(node)]);
+        }
+    const Pose& pose = pose_of(poses, item);
+    if (own.empty() || box.empty() || pose.presence <= 0)
+        return cover;
+    box = moved(box, pose.shift_m);
+    // A grid across the box as the eye sees it, its odd rows set off by half a cell.
+    const glm::dvec3 forward = glm::normalize(box.centre() - eye);
+    const glm::dvec3 helper = std::abs(forward.y) < 0.9 ? glm::dvec3(0, 1, 0) : glm::dvec3(0, 0, 1);
+    const glm::dvec3 right = glm::normalize(glm::cross(forward, helper));
+    const glm::dvec3 up = glm::cross(right, forward);
+    const glm::dvec3 half = 0.5 * (box.high - box.low);
+    const double wide = glm::dot(glm::abs(right), half);
+    const double tall = glm::dot(glm::abs(up), half);
+    const int columns = std::max(2, static_cast<int>(std::sqrt(static_cast<double>(rays))));
+    const int rows = std::max(2, rays / columns);
+    std::vector<int> stopped(stage.map->nodes.size(), 0);
+    int met = 0;
+    int free = 0;
+    for (int row = 0; row < rows; ++row)
+        for (int column = 0; column < columns; ++column) {
+            const double x = ((column + (row % 2 == 0 ? 0.3 : 0.7)) / columns * 2 - 1) * wide;
+            const double y = ((row + 0.5) / rows * 2 - 1) * tall;
+            const Ray ray{eye, glm::normalize(box.centre() + x * right + y * up - eye)};
+            const glm::dvec3 inverse = 1.0 / ray.along;
+            double distance = std::numeric_limits<double>::infinity();
+            for (const std::int32_t node : own)
+                distance = meets_node(stage, node, pose.shift_m, ray, inverse, distance);
+            if (!std::isfinite(distance))
+                continue;
+            ++met;
+            bool in_sight = true;
+            // What lies against it (a washer under its head, the thread in its hole) is no cover.
+            const double before = distance * (1 - 1e-6) - 1e-5;
+            for (const std::int32_t node : stage.shown) {
+                const ItemId other = stage.map->nodes[static_cast<std::size_t>(node)].item;
+                if (other == item)
+                    continue;
+                const Pose& at = pose_of(poses, other);
+                if (at.presence > 0 && meets_node(stage, node, at.shift_m, ray, inverse, before) < before) {
+                    in_sight = false;
+                    ++stopped[static_cast<std::size_t>(node)];
+                }
+            }
+            free += in_sight ? 1 : 0;
+        }
+    if (met == 0)
+        return cover;
+    cover.in_sight = static_cast<double>(free) / met;
+    for (const std::int32_t node : stage.shown)
+        if (stopped[static_cast<std::size_t>(node)] >= std::max(1.0, COVERS_SHARE * met))
+            cover.nodes.push_back(node);
+    return cover;
+}
+
+} // namespace boltwalk

@@ -1,0 +1,188 @@
+// What the picture of a step shows.
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "viewer/scene/scene.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+constexpr double CONTEXT_SHARE = 0.14; ///< of the whole's radius that is shown about what is next
+constexpr double OWN_SHARE = 0.25;     ///< and of the next's own radius
+
+bool moves_part(Verb verb) {
+    switch (verb) {
+    case Verb::let_down:
+    case Verb::set_aside:
+    case Verb::take_off:
+    case Verb::fit:
+    case Verb::put_back:
+    case Verb::raise:
+        return true;
+    default:
+        return false;
+    }
+}
+
+std::string with_times(std::string text) {
+    for (std::size_t at = text.find(" x "); at != std::string::npos; at = text.find(" x ", at))
+        text.replace(at, 3, " × ");
+    return text;
+}
+
+/// What kind of thing has no size, so that saying it is not stated would only be noise.
+bool is_sizeless(FastenerKind kind) {
+    return kind == FastenerKind::clip || kind == FastenerKind::hanger || kind == FastenerKind::connector ||
+           kind == FastenerKind::tab || kind == FastenerKind::clamp;
+}
+
+LabelWish wish_of(const Map& map, const Hardware& hardware) {
+    LabelWish wish;
+    wish.items = hardware.items;
+    const bool has_size = !hardware.size.empty() && hardware.size.find("not stated") == std::string::npos;
+    const std::string what = has_size ? with_times(hardware.size) : hardware.kind;
+    wish.headline = hardware.count > 1 ? fmt::format("{} × {}", hardware.count, what) : what;
+    std::vector<std::string> details;
+    if (!has_size && !hardware.items.empty() && map.is_fastener(hardware.items.front()) &&
+        !is_sizeless(map.fastener(hardware.items.front()).kind))
+        details.emplace_back("size not stated");
+    for (const std::string& text : {hardware.drive, hardware.torque, hardware.extra})
+        if (!text.empty() && text != "none")
+            details.push_back(text);
+    wish.detail = fmt::format("{}", fmt::join(details, " · "));
+    return wish;
+}
+
+std::string seen_from(Place place) {
+    switch (place) {
+    case Place::not_stated:
+        return {};
+    case Place::under:
+        return "Seen from under";
+    case Place::over:
+        return "Seen from over";
+    case Place::inside:
+        return "Seen from inside";
+    default:
+        return fmt::format("Seen from the {}", name_of(place));
+    }
+}
+
+/// Items with something to see; a part that only went along is seen by its leader.
+void fill_items(const Map& map, const Step& step, Shot& shot) {
+    for (const ItemId item : step.items) {
+        if (map.is_task(item)) {
+            for (const ItemId to : map.task(item).to)
+                if (!map.is_task(to))
+                    shot.next.push_back(to);
+            continue;
+        }
+        shot.next.push_back(item);
+        if (map.is_part(item) && moves_part(step.verb))
+            shot.moves.push_back(item);
+    }
+}
+
+void label_parts(const Map& map, Shot& shot) {
+    for (const ItemId item : shot.next) {
+        if (!map.is_part(item))
+            continue;
+        LabelWish wish;
+        wish.headline = map[item].title;
+        if (map.part(item).mass_kg)
+            wish.detail = fmt::format("{} kg", print_number(*map.part(item).mass_kg));
+        wish.items = {item};
+        shot.labels.push_back(std::move(wish));
+    }
+}
+
+Shot of_step(const Job& job, const Plan& plan, State before, std::size_t step) {
+    const Map& map = *job.map;
+    const Step& s = plan.steps[step - 1];
+    Shot shot;
+    shot.after = before;
+    shot.before = std::move(before);
+    apply_step(job, shot.after, s);
+    shot.from = s.from;
+    const StepCard card = card_of(job, plan, step - 1);
+    shot.caption.count = fmt::format("{} {} of {}", plan.refit ? "Refit step" : "Step", step, plan.steps.size());
+    shot.caption.headline = card.headline;
+    shot.caption.from = seen_from(s.from);
+    shot.caption.cautions = card.cautions;
+    fill_items(map, s, shot);
+    for (const Hardware& hardware : card.hardware)
+        if (!hardware.items.empty() && map.is_fastener(hardware.items.front()))
+            shot.labels.push_back(wish_of(map, hardware));
+    label_parts(map, shot);
+    if (!shot.moves.empty())
+        shot.caption.footnote = "The way out is the author's, or drawn outwards where none is stated.";
+    return shot;
+}
+
+Shot still(const Plan& plan, const State& state, bool at_end) {
+    Shot shot;
+    shot.before = state;
+    shot.after = state;
+    if (at_end)
+        shot.caption.count = "At the end";
+    else
+        shot.caption.count = plan.refit ? "Before the refit" : "As found";
+    return shot;
+}
+
+} // namespace
+
+std::vector<Shot> shots_of(const Job& job, const Plan& plan, const State& start) {
+    std::vector<Shot> shots{still(plan, start, false)};
+    shots.front().caption.headline = job.map->job;
+    State state = start;
+    for (std::size_t step = 1; step <= plan.steps.size(); ++step) {
+        shots.push_back(of_step(job, plan, state, step));
+        state = shots.back().after;
+    }
+    return shots;
+}
+
+Shot shot_of(const Job& job, const Plan& plan, const State& start, std::size_t step) {
+    State state = start;
+    for (std::size_t i = 1; i < step && i <= plan.steps.size(); ++i)
+        apply_step(job, state, plan.steps[i - 1]);
+    Shot shot = step >= 1 && step <= plan.steps.size() ? of_step(job, plan, std::move(state), step)
+                                                       : still(plan, state, step > 0);
+    if (step == 0)
+        shot.caption.headline = job.map->job;
+    return shot;
+}
+
+Camera camera_for(const Stage& stage, std::span<const Pose> poses, const Shot& shot, glm::dvec2 size_px,
+                  const Rect& clear) {
+    const Camera turned = turned_to(Camera{}, shot.from);
+    const Bounds all = bounds_of(stage, poses);
+    Bounds next = bounds_of(stage, poses, shot.next);
+    if (next.empty())
+        return fitted(turned, all.empty() ? stage.bounds : all, size_px, clear);
+    const double context = CONTEXT_SHARE * all.radius() + OWN_SHARE * next.radius();
+    next.low -= context;
+    next.high += context;
+    // No farther out than everything: a large part in a small whole.
+    Bounds within = next;
+    if (!all.empty()) {
+        within.low = glm::max(next.low, all.low);
+        within.high = glm::min(next.high, all.high);
+        if (within.empty() || glm::any(glm::greaterThan(within.low, within.high)))
+            within = next;
+    }
+    return fitted(turned, within, size_px, clear);
+}
+
+std::vector<std::uint8_t> painted_in(const Job& job, const State& state) {
+    std::vector<std::uint8_t> painted(job.map->items.size(), 0);
+    for (std::size_t i = 0; i < job.map->fasteners.size(); ++i)
+        if (state.fasteners[i] == FastenerState::torqued)
+            painted[static_cast<std::size_t>(job.map->fasteners[i].item.index)] = 1;
+    return painted;
+}
+
+} // namespace boltwalk
