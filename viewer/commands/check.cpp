@@ -1,0 +1,43 @@
+#include "viewer/commands/check.hpp"
+
+#include <cstdio>
+#include <memory>
+
+#include <CLI/CLI.hpp>
+
+#include "viewer/commands/report.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+struct Settings {
+    std::string map;
+    bool json = false;
+    bool strict = false;
+};
+
+int run(const Settings& settings) {
+    const auto map = read_map(settings.map);
+    if (!map) {
+        say_error(map.error().text);
+        return exit_unreadable;
+    }
+    const std::vector<Finding> findings = check(prepare(*map));
+    std::fputs((settings.json ? findings_json(*map, findings) : findings_text(*map, findings)).c_str(), stdout);
+    return weighs(findings, settings.strict) ? exit_findings : exit_good;
+}
+
+} // namespace
+
+void add_check(CLI::App& app, int& exit_code) {
+    auto settings = std::make_shared<Settings>();
+    CLI::App* command =
+        app.add_subcommand("check", "What is wrong with a map: the annotation, the order down, the way back");
+    command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
+    command->add_flag("--json", settings->json, "as JSON");
+    command->add_flag("--strict", settings->strict, "doubts count as faults");
+    command->callback([settings, &exit_code] { exit_code = run(*settings); });
+}
+
+} // namespace boltwalk

@@ -1,0 +1,63 @@
+#include "viewer/commands/order.hpp"
+
+#include <cstdio>
+#include <memory>
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+
+#include "viewer/commands/report.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+struct Settings {
+    std::string map, part;
+    bool refit = false;
+    bool json = false;
+};
+
+int run(const Settings& settings) {
+    const auto map = read_map(settings.map);
+    if (!map) {
+        say_error(map.error().text);
+        return exit_unreadable;
+    }
+    ItemId goal;
+    if (!settings.part.empty()) {
+        goal = find_item(*map, settings.part);
+        if (!goal || !map->is_part(goal)) {
+            say_error(
+                fmt::format("{}: --for {}: no part of that node name; `boltwalk check --json` counts them, names are "
+                            "the nodes' own",
+                            settings.map, settings.part));
+            return exit_unreadable;
+        }
+    }
+    const Job job = prepare(*map);
+    const Plan strip = plan_strip(job, goal);
+    const Plan plan = settings.refit ? plan_refit(job, strip) : strip;
+    const std::string title = fmt::format("{}: {}{}", map->job.empty() ? map->path : map->job,
+                                          settings.refit ? "the way back" : "the order down",
+                                          goal ? fmt::format(", only for {}", (*map)[goal].name) : "");
+    std::fputs((settings.json ? plan_json(job, plan) : plan_text(job, plan, title)).c_str(), stdout);
+    if (!settings.json)
+        for (const Finding& finding : plan.findings)
+            say_error(fmt::format("{}: {} {}", name_of(finding.weight), finding.what, finding.remedy));
+    return weighs(plan.findings, false) || weighs(strip.findings, false) ? exit_findings : exit_good;
+}
+
+} // namespace
+
+void add_order(CLI::App& app, int& exit_code) {
+    auto settings = std::make_shared<Settings>();
+    CLI::App* command = app.add_subcommand("order", "In which order things come off, or go back");
+    command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
+    command->add_option("--for", settings->part, "only what must come off for this part (node name)");
+    command->add_flag("--refit", settings->refit, "the way back, with torques");
+    command->add_flag("--json", settings->json, "as JSON");
+    command->callback([settings, &exit_code] { exit_code = run(*settings); });
+}
+
+} // namespace boltwalk

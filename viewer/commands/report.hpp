@@ -1,0 +1,35 @@
+// How findings and orders are printed: as lines for a person and as JSON for a script. Whatever came out of a file
+// passes printable() here, so that no command can forget it.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "core/job/job.hpp"
+
+namespace boltwalk {
+
+/// Exit codes of every subcommand.
+constexpr int exit_good = 0;
+constexpr int exit_findings = 1;
+constexpr int exit_unreadable = 2;
+constexpr int exit_usage = 64;
+
+/// One line on the error stream, made printable.
+void say_error(const std::string& text);
+
+/// "84 fasteners in 17 groups, 34 parts, 12 tasks".
+std::string counts_of(const Map&);
+
+std::string findings_text(const Map&, const std::vector<Finding>&);
+std::string findings_json(const Map&, const std::vector<Finding>&);
+/// Whether any is a fault (or, when `strict`, a doubt).
+bool weighs(const std::vector<Finding>&, bool strict);
+
+std::string plan_text(const Job&, const Plan&, const std::string& title);
+std::string plan_json(const Job&, const Plan&);
+
+std::string_view name_of(Weight);
+std::string_view name_of(Verb);
+
+} // namespace boltwalk

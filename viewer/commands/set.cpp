@@ -1,0 +1,109 @@
+#include "viewer/commands/set.hpp"
+
+#include <cstdio>
+#include <fstream>
+#include <memory>
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "viewer/commands/report.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+struct Settings {
+    std::string map, out, node;
+    std::vector<std::string> values;
+    bool ids = false;
+};
+
+std::string bytes_of(const std::string& path) {
+    std::ifstream file(path, std::ios::binary);
+    return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+}
+
+/// "true", "12" and "1.5" stay what they look like; everything else is text.
+std::string as_json(const std::string& value) {
+    if (value.empty() || value == "true" || value == "false")
+        return value;
+    const auto number = nlohmann::json::parse(value, nullptr, false);
+    if (!number.is_discarded() && number.is_number())
+        return value;
+    return nlohmann::json(value).dump(-1, ' ', false, nlohmann::json::error_handler_t::strict);
+}
+
+int node_of(const Map& map, const std::string& name, int& found) {
+    int count = 0;
+    for (std::size_t i = 0; i < map.nodes.size(); ++i)
+        if (map.nodes[i].name == name) {
+            found = static_cast<int>(i);
+            ++count;
+        }
+    return count;
+}
+
+int run(const Settings& settings) {
+    const auto map = read_map(settings.map);
+    if (!map) {
+        say_error(map.error().text);
+        return exit_unreadable;
+    }
+    int node = -1;
+    if (!settings.node.empty()) {
+        const int count = node_of(*map, settings.node, node);
+        if (count != 1) {
+            say_error(fmt::format("{}: {} nodes are named {}; name exactly one", settings.map, count, settings.node));
+            return exit_unreadable;
+        }
+    }
+    std::vector<Change> changes;
+    for (const std::string& value : settings.values) {
+        const std::size_t sign = value.find('=');
+        if (sign == std::string::npos || sign == 0) {
+            say_error(fmt::format("{}: write KEY=VALUE, as in torque=\"64 N·m\"; KEY= takes the key away", value));
+            return exit_unreadable;
+        }
+        try {
+            changes.push_back({node, value.substr(0, sign), as_json(value.substr(sign + 1))});
+        } catch (const nlohmann::json::exception&) {
+            say_error(fmt::format("{}: the value is not UTF-8 text", value));
+            return exit_unreadable;
+        }
+    }
+    if (settings.ids)
+        for (const Change& change : missing_ids(*map))
+            changes.push_back(change);
+    const std::string file = bytes_of(settings.map);
+    const auto written = write_changes(std::as_bytes(std::span(file.data(), file.size())), changes);
+    if (!written) {
+        say_error(written.error().text);
+        return exit_unreadable;
+    }
+    std::ofstream out(settings.out, std::ios::binary);
+    out.write(written->data(), static_cast<std::streamsize>(written->size()));
+    out.close();
+    if (!out) {
+        say_error(fmt::format("{}: cannot be written; is the folder there, and is there room?", settings.out));
+        return exit_unreadable;
+    }
+    std::puts(printable(fmt::format("{}: {} changes", settings.out, changes.size())).c_str());
+    return exit_good;
+}
+
+} // namespace
+
+void add_set(CLI::App& app, int& exit_code) {
+    auto settings = std::make_shared<Settings>();
+    CLI::App* command = app.add_subcommand("set", "Write keys of the annotation into a map");
+    command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
+    command->add_option("KEY=VALUE", settings->values, "keys to set; KEY= takes one away");
+    command->add_option("--node", settings->node, "the node; without it, the scene");
+    command->add_flag("--ids", settings->ids, "give every item the stable id that a log finds it by");
+    command->add_option("-o", settings->out, "the file to write")->required();
+    command->callback([settings, &exit_code] { exit_code = run(*settings); });
+}
+
+} // namespace boltwalk

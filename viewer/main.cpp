@@ -1,0 +1,39 @@
+// The program: one executable, one file a subcommand in viewer/commands.
+#include <exception>
+#include <new>
+
+#include <CLI/CLI.hpp>
+
+#include "viewer/commands/check.hpp"
+#include "viewer/commands/holds.hpp"
+#include "viewer/commands/order.hpp"
+#include "viewer/commands/picture.hpp"
+#include "viewer/commands/report.hpp"
+#include "viewer/commands/set.hpp"
+#include "viewer/commands/view.hpp"
+
+int main(int argc, char** argv) {
+    CLI::App app{"Boltwalk: where every fastener is, in which order things come off, and in which they go back"};
+    app.require_subcommand(1);
+    app.footer("MAP is a glTF 2.0 file whose nodes are annotated; core/map/annotation.md lists the keys.\n"
+               "Exit codes: 0 good, 1 findings, 2 cannot be read, 64 wrong use.");
+    int exit_code = boltwalk::exit_good;
+    boltwalk::add_check(app, exit_code);
+    boltwalk::add_order(app, exit_code);
+    boltwalk::add_holds(app, exit_code);
+    boltwalk::add_set(app, exit_code);
+    boltwalk::add_picture(app, exit_code);
+    boltwalk::add_view(app, exit_code);
+    try {
+        app.parse(argc, argv);
+    } catch (const CLI::ParseError& error) {
+        return app.exit(error) == 0 ? boltwalk::exit_good : boltwalk::exit_usage;
+    } catch (const std::bad_alloc&) {
+        boltwalk::say_error("not enough memory for this map");
+        return boltwalk::exit_unreadable;
+    } catch (const std::exception& error) {
+        boltwalk::say_error(std::string("this should not have happened: ") + error.what());
+        return boltwalk::exit_unreadable;
+    }
+    return exit_code;
+}
