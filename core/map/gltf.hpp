@@ -1,0 +1,133 @@
+// What the reader holds while it reads: the scanned JSON, the buffers fetched so far, the budgets. Not for others.
+//
+// Every step answers with a bool: false means that the file is refused and `refusal` says why. Work and memory are
+// bounded against the bytes of the file and its buffers, so that no small file can ask for much of either.
+#pragma once
+
+#include <cstddef>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "core/map/map.hpp"
+#include "core/map/scan.hpp"
+
+namespace boltwalk {
+
+struct Block {
+    std::unique_ptr<std::byte[]> bytes;
+    std::size_t size = 0;
+    std::span<const std::byte> view() const { return {bytes.get(), size}; }
+};
+/// Bytes not set to anything: whoever asks for them fills them.
+Block make_block(std::size_t size);
+
+struct Buffers {
+    std::vector<Block> blocks;
+};
+
+/// The memory that decoding may take beside the bytes read: one byte of indices of a strip becomes twelve.
+inline constexpr std::size_t own_bytes_per_byte = 16;
+/// How many values may be touched for each byte read. Sharing a buffer between primitives is normal; naming the same
+/// bytes by a thousand accessors is not.
+inline constexpr std::size_t work_per_byte = 64;
+/// What small files are granted on top of both.
+inline constexpr std::size_t budget_floor = std::size_t{1} << 20;
+/// A node takes at least sixteen bytes of the file on average, beyond this many that may be smaller: a node in memory
+/// takes ten times that.
+inline constexpr std::size_t free_nodes = 4096;
+inline constexpr std::size_t bytes_per_node = 16;
+
+/// Positions further out than this are doubted: a thousand kilometres.
+inline constexpr double absurd_m = 1e6;
+
+struct Accessor {
+    bool known = false;
+    std::size_t count = 0;
+    int component = 0;  ///< glTF's number: 5126 is float
+    int components = 1; ///< 3 for VEC3
+    bool normalized = false;
+    const std::byte* data = nullptr; ///< null: all zeros (a sparse accessor without a base)
+    std::size_t stride = 0;
+    TokenId sparse = no_token;
+};
+
+struct Indices {
+    const std::byte* data = nullptr;
+    std::size_t count = 0;
+    int size = 4;
+    std::uint32_t largest = 0;
+};
+
+struct Gltf {
+    const Json& json;
+    const ReadOptions& options;
+    std::string folder;
+    std::optional<std::span<const std::byte>> binary_chunk;
+    Map& map;
+    std::shared_ptr<Buffers> store;
+    std::string refusal;
+
+    std::size_t bytes_read = 0; ///< the file and all buffers fetched
+    std::size_t own_bytes = 0;
+    std::size_t work = 0;
+
+    std::vector<TokenId> buffer_tokens, view_tokens, accessor_tokens;
+    std::vector<std::optional<std::span<const std::byte>>> buffers;
+    std::vector<std::pair<std::string, std::span<const std::byte>>> files; ///< fetched, by path
+    std::vector<Accessor> accessors;
+    std::vector<std::optional<Strided<Vec3>>> vectors; ///< decoded, by accessor
+    std::vector<std::optional<Indices>> indices;       ///< decoded, by accessor
+    std::span<const std::byte> counting;               ///< 0, 1, 2, ... for triangles without indices
+
+    bool refuse(std::string why) {
+        refusal = std::move(why);
+        return false;
+    }
+    /// Accounts for values about to be touched.
+    bool spend(std::size_t values, const std::string& where);
+    /// A block of our own for decoded values, or null: refused.
+    std::byte* own(std::size_t size, const std::string& where);
+};
+
+// One question a function; `where` names the object for the refusal: "mesh 3 \"cover\"".
+
+/// A whole number in [0, limit), or -1 where the key is absent.
+bool read_index(Gltf&, TokenId object, std::string_view key, std::size_t limit, const std::string& where, int& out);
+/// A whole number of bytes or values; `out` stays where the key is absent.
+bool read_size(Gltf&, TokenId object, std::string_view key, const std::string& where, std::size_t& out);
+/// `out.size()` numbers; false in `present` where the key is absent.
+bool read_numbers(Gltf&, TokenId object, std::string_view key, const std::string& where, std::span<double> out,
+                  bool& present);
+/// An array of objects at the root, absent: none.
+bool read_objects(Gltf&, std::string_view key, std::vector<TokenId>& out);
+/// "mesh 3 \"cover\"".
+std::string say_object(const Gltf&, std::string_view kind, std::size_t index, TokenId object);
+
+/// The bytes of a buffer, fetched on the first call.
+bool fetch_buffer(Gltf&, std::size_t index, const std::string& where, std::span<const std::byte>& out);
+/// The bytes of a buffer view and its stride (0: tight).
+bool fetch_view(Gltf&, std::size_t index, const std::string& where, std::span<const std::byte>& out,
+                std::size_t& stride);
+bool fetch_accessor(Gltf&, std::size_t index, const std::string& where, Accessor& out);
+/// Positions or normals as floats, aligned to four bytes: a view where the file's layout will do.
+bool fetch_vectors(Gltf&, std::size_t index, const std::string& where, Strided<Vec3>& out);
+bool is_finite(const Strided<Vec3>&);
+/// Indices of two or four bytes, aligned, with the largest of them.
+bool fetch_indices(Gltf&, std::size_t index, const std::string& where, Indices& out);
+
+bool read_materials(Gltf&);
+bool read_meshes(Gltf&);
+
+/// Where the annotation stands (no_token where there is none), and the nodes with every parent before its children.
+struct NodeReading {
+    std::vector<TokenId> node_extras, mesh_extras;
+    TokenId scene_extras = no_token;
+    std::vector<std::size_t> from_top;
+};
+/// Nodes, their transforms, and which of them the scene shows. After read_meshes.
+bool read_nodes(Gltf&, NodeReading&);
+
+} // namespace boltwalk

@@ -1,0 +1,298 @@
+// Nodes: who stands below whom, where, and which of them the scene shows.
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "core/map/gltf.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+using Matrix = std::array<double, 16>;
+
+Matrix product(const Matrix& a, const Matrix& b) {
+    Matrix out{};
+    for (std::size_t column = 0; column < 4; ++column) {
+        for (std::size_t row = 0; row < 4; ++row) {
+            double sum = 0;
+            for (std::size_t k = 0; k < 4; ++k) {
+                sum += a[k * 4 + row] * b[column * 4 + k];
+            }
+            out[column * 4 + row] = sum;
+        }
+    }
+    return out;
+}
+
+/// glTF 2.0 section 3.5.3: translation * rotation * scale, the rotation a quaternion x, y, z, w.
+Matrix from_parts(const std::array<double, 3>& t, const std::array<double, 4>& q, const std::array<double, 3>& s) {
+    const auto [x, y, z, w] = q;
+    return {(1 - 2 * (y * y + z * z)) * s[0],
+            2 * (x * y + z * w) * s[0],
+            2 * (x * z - y * w) * s[0],
+            0,
+            2 * (x * y - z * w) * s[1],
+            (1 - 2 * (x * x + z * z)) * s[1],
+            2 * (y * z + x * w) * s[1],
+            0,
+            2 * (x * z + y * w) * s[2],
+            2 * (y * z - x * w) * s[2],
+            (1 - 2 * (x * x + y * y)) * s[2],
+            0,
+            t[0],
+            t[1],
+            t[2],
+            1};
+}
+
+void doubt(Gltf& gltf, std::string rule, const std::string& node, std::string key, std::string what, std::string why,
+           std::string remedy) {
+    gltf.map.findings.push_back({Weight::doubt,
+                                 std::move(rule),
+                                 {node},
+                                 std::move(key),
+                                 {},
+                                 std::move(what),
+                                 std::move(why),
+                                 std::move(remedy)});
+}
+
+bool read_transform(Gltf& gltf, TokenId token, const std::string& where, const Node& node, Matrix& local) {
+    bool present = false;
+    if (!read_numbers(gltf, token, "matrix", where, local, present)) {
+        return false;
+    }
+    if (present) {
+        if (local[3] != 0 || local[7] != 0 || local[11] != 0 || local[15] != 1) {
+            doubt(gltf, "matrix", node.name, "matrix", "The last row of its matrix is not 0 0 0 1; it is taken so.",
+                  "A node can be moved, turned and scaled, not drawn in perspective.",
+                  "Apply the object's transform and export again.");
+            local[3] = local[7] = local[11] = 0;
+            local[15] = 1;
+        }
+        return true;
+    }
+    std::array<double, 3> translation{0, 0, 0};
+    std::array<double, 3> scale{1, 1, 1};
+    std::array<double, 4> rotation{0, 0, 0, 1};
+    if (!read_numbers(gltf, token, "translation", where, translation, present) ||
+        !read_numbers(gltf, token, "scale", where, scale, present) ||
+        !read_numbers(gltf, token, "rotation", where, rotation, present)) {
+        return false;
+    }
+    const double length = std::sqrt(rotation[0] * rotation[0] + rotation[1] * rotation[1] + rotation[2] * rotation[2] +
+                                    rotation[3] * rotation[3]);
+    if (!(length > 1e-6 && length < 1e6)) {
+        doubt(gltf, "rotation", node.name, "rotation", "Its rotation is no unit quaternion; it is taken as none.", "",
+              "Apply the object's rotation and export again.");
+        rotation = {0, 0, 0, 1};
+    } else {
+        for (double& part : rotation) {
+            part /= length;
+        }
+    }
+    local = from_parts(translation, rotation, scale);
+    return true;
+}
+
+/// Parents, refusing a node with two of them.
+bool read_children(Gltf& gltf, const std::vector<TokenId>& tokens) {
+    std::vector<Node>& nodes = gltf.map.nodes;
+    for (std::size_t i = 0; i < tokens.size(); ++i) {
+        const TokenId children = find_member(gltf.json, tokens[i], "children");
+        if (children == no_token) {
+            continue;
+        }
+        const std::string where = say_object(gltf, "node", i, tokens[i]);
+        if (!gltf.json.is(children, JsonKind::array)) {
+            return gltf.refuse(where + ": \"children\" is no array. Export the map again");
+        }
+        for (const TokenId element : elements_of(gltf.json, children)) {
+            const double number = gltf.json.is(element, JsonKind::number) ? number_of(gltf.json, element) : -1;
+            if (!(number >= 0 && number < static_cast<double>(nodes.size())) || number != std::floor(number)) {
+                return gltf.refuse(fmt::format("{}: its child {} is no node; there are {}, counted from 0. Export the "
+                                               "map again",
+                                               where, gltf.json.raw(element).substr(0, 40), nodes.size()));
+            }
+            Node& child = nodes[static_cast<std::size_t>(number)];
+            if (child.parent >= 0) {
+                return gltf.refuse(fmt::format(
+                    "{}: its child {} \"{}\" already stands below node {} \"{}\". A node has "
+                    "one parent: export the map again",
+                    where, number, child.name, child.parent, nodes[static_cast<std::size_t>(child.parent)].name));
+            }
+            child.parent = static_cast<std::int32_t>(i);
+        }
+    }
+    return true;
+}
+
+/// Nodes with every parent before its children; fewer than all of them when some stand below themselves.
+std::vector<std::size_t> from_top(const std::vector<Node>& nodes) {
+    // Children of each node as ranges of one list, filled by counting: no recursion, however deep the tree.
+    std::vector<std::size_t> first(nodes.size() + 2, 0);
+    for (const Node& node : nodes) {
+        if (node.parent >= 0) {
+            ++first[static_cast<std::size_t>(node.parent) + 2];
+        }
+    }
+    for (std::size_t i = 2; i < first.size(); ++i) {
+        first[i] += first[i - 1];
+    }
+    std::vector<std::size_t> below(nodes.size());
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+        if (nodes[i].parent >= 0) {
+            below[first[static_cast<std::size_t>(nodes[i].parent) + 1]++] = i;
+        } else {
+            order.push_back(i);
+        }
+    }
+    for (std::size_t at = 0; at < order.size(); ++at) {
+        for (std::size_t k = first[order[at]]; k < first[order[at] + 1]; ++k) {
+            order.push_back(below[k]);
+        }
+    }
+    return order;
+}
+
+/// Marks the nodes that the scene lists; `scene_extras` are that scene's.
+bool read_scene(Gltf& gltf, TokenId& scene_extras) {
+    std::vector<TokenId> scenes;
+    int shown = -1;
+    if (!read_objects(gltf, "scenes", scenes) || !read_index(gltf, 0, "scene", scenes.size(), "the file", shown)) {
+        return false;
+    }
+    std::vector<Node>& nodes = gltf.map.nodes;
+    scene_extras = no_token;
+    if (scenes.empty()) {
+        for (Node& node : nodes) {
+            node.in_scene = node.parent < 0;
+        }
+        return true;
+    }
+    const std::size_t index = shown < 0 ? 0 : static_cast<std::size_t>(shown);
+    const std::string where = say_object(gltf, "scene", index, scenes[index]);
+    scene_extras = find_member(gltf.json, scenes[index], "extras");
+    const TokenId list = find_member(gltf.json, scenes[index], "nodes");
+    if (list != no_token && !gltf.json.is(list, JsonKind::array)) {
+        return gltf.refuse(where + ": \"nodes\" is no array. Export the map again");
+    }
+    for (const TokenId element : elements_of(gltf.json, list)) {
+        const double number = gltf.json.is(element, JsonKind::number) ? number_of(gltf.json, element) : -1;
+        if (!(number >= 0 && number < static_cast<double>(nodes.size())) || number != std::floor(number)) {
+            return gltf.refuse(fmt::format("{}: it lists node {}, which is none; there are {}, counted from 0. Export "
+                                           "the map again",
+                                           where, gltf.json.raw(element).substr(0, 40), nodes.size()));
+        }
+        Node& node = nodes[static_cast<std::size_t>(number)];
+        node.in_scene = true;
+        if (node.parent >= 0) {
+            doubt(gltf, "scene-root", node.name, "", "The scene lists a node that stands below another one.",
+                  "Only nodes without a parent are a scene's own.", "Export the map again.");
+        }
+    }
+    return true;
+}
+
+void doubt_absurd(Gltf& gltf) {
+    std::size_t count = 0;
+    std::string first;
+    for (const Node& node : gltf.map.nodes) {
+        if (!node.in_scene || node.mesh < 0) {
+            continue;
+        }
+        const Mesh& mesh = gltf.map.meshes[static_cast<std::size_t>(node.mesh)];
+        bool absurd = false;
+        for (std::size_t row = 0; row < 3 && mesh.triangle_count > 0; ++row) {
+            double reach = std::fabs(node.world[12 + row]);
+            for (std::size_t axis = 0; axis < 3; ++axis) {
+                const double far = std::max(std::fabs(static_cast<double>(mesh.low[axis])),
+                                            std::fabs(static_cast<double>(mesh.high[axis])));
+                reach += std::fabs(node.world[axis * 4 + row]) * far;
+            }
+            absurd = absurd || !(reach <= absurd_m);
+        }
+        if (absurd && count++ == 0) {
+            first = node.name;
+        }
+    }
+    if (count > 0) {
+        doubt(gltf, "absurd-size", first, "",
+              fmt::format("{} node(s) reach further than a thousand kilometres from the origin.", count),
+              "Everything else shrinks to a dot beside them, and nothing can be measured.",
+              "Look for a stray vertex, or for a model drawn in another unit: glTF is in metres.");
+    }
+}
+
+} // namespace
+
+bool read_nodes(Gltf& gltf, NodeReading& out) {
+    std::vector<TokenId> tokens;
+    std::vector<TokenId> mesh_tokens;
+    if (!read_objects(gltf, "nodes", tokens) || !read_objects(gltf, "meshes", mesh_tokens)) {
+        return false;
+    }
+    const std::size_t limit = free_nodes + gltf.bytes_read / bytes_per_node;
+    if (tokens.size() > limit) {
+        return gltf.refuse(fmt::format("{} nodes in a file of {} bytes are more than any model has: it is damaged or "
+                                       "was made to be large. Export the map again",
+                                       tokens.size(), gltf.bytes_read));
+    }
+    std::vector<Node>& nodes = gltf.map.nodes;
+    nodes.resize(tokens.size());
+    for (std::size_t i = 0; i < tokens.size(); ++i) {
+        Node& node = nodes[i];
+        const TokenId name = find_member(gltf.json, tokens[i], "name");
+        const bool named = gltf.json.is(name, JsonKind::text) && gltf.json[name].end - gltf.json[name].begin > 2;
+        node.name = named ? text_of(gltf.json, name) : fmt::format("node {}", i);
+        const std::string where = say_object(gltf, "node", i, tokens[i]);
+        int mesh = -1;
+        if (!read_transform(gltf, tokens[i], where, node, node.world) ||
+            !read_index(gltf, tokens[i], "mesh", gltf.map.meshes.size(), where, mesh)) {
+            return false;
+        }
+        node.mesh = mesh;
+        out.node_extras.push_back(find_member(gltf.json, tokens[i], "extras"));
+    }
+    for (const TokenId token : mesh_tokens) {
+        out.mesh_extras.push_back(find_member(gltf.json, token, "extras"));
+    }
+    if (!read_children(gltf, tokens) || !read_scene(gltf, out.scene_extras)) {
+        return false;
+    }
+    out.from_top = from_top(nodes);
+    const std::vector<std::size_t>& order = out.from_top;
+    if (order.size() != nodes.size()) {
+        std::vector<bool> reached(nodes.size(), false);
+        for (const std::size_t i : order) {
+            reached[i] = true;
+        }
+        auto lost = static_cast<std::size_t>(std::find(reached.begin(), reached.end(), false) - reached.begin());
+        for (std::size_t i = 0; i < nodes.size(); ++i) { // upwards, until it is surely one of the ring
+            lost = static_cast<std::size_t>(nodes[lost].parent);
+        }
+        return gltf.refuse(fmt::format("{}: it stands below itself. Nodes must form a tree: export the map again",
+                                       say_object(gltf, "node", lost, tokens[lost])));
+    }
+    for (const std::size_t i : order) {
+        Node& node = nodes[i];
+        if (node.parent >= 0) {
+            const Node& parent = nodes[static_cast<std::size_t>(node.parent)];
+            node.world = product(parent.world, node.world);
+            node.in_scene = node.in_scene || parent.in_scene;
+        }
+        if (!std::all_of(node.world.begin(), node.world.end(), [](double value) { return std::isfinite(value); })) {
+            return gltf.refuse(say_object(gltf, "node", i, tokens[i]) +
+                               ": its place or scale is not finite. Reset the object's transform and export again");
+        }
+    }
+    doubt_absurd(gltf);
+    return true;
+}
+
+} // namespace boltwalk
