@@ -1,0 +1,404 @@
+"""Shapes of what comes out or moves: transfer box, shafts, crossmember, exhaust and the rest. Invented for this demo."""
+import math
+
+from big_vehicle import (BOLT_CIRCLE, CANISTER, CROSS_FRONT, EXHAUST, EXHAUST_FLANGE, FRONT_OUTPUT, HANGERS, MOUNTS,
+                         PITCH_SHAFT, SHIELD_BOLTS, STEADY_BALL, STEADY_EYE, _bolt_head, pipe_flange, place_on_circle)
+from solids import DOWN, FRONT, LEFT, REAR, RIGHT, UP, Solid, Vector, belt, bent, circle, rectangle
+
+A, B = (0, 0), (FRONT_OUTPUT[0], FRONT_OUTPUT[2])
+CASE_A, CASE_B = 105, 85
+FOOT_UP = -145               # underside of the feet, top of the mounts' plates
+FRONT_FLANGE, REAR_FLANGE = 122, -330   # mating faces with the propeller shafts
+LEVEL_PLUG = (185, -229, -95)
+DRAIN_PLUG = (150, -78, -147)
+FILL_PLUG = (-107, -140, 6)
+SWITCH_AT, SWITCH_AXIS = Vector((100, -85, 66)), Vector((0.483, 0, 0.875)).normalized()
+SENSOR_AT = Vector((-62, -268, 12))
+NIPPLE = Vector((0, -165, 104))
+SELECTOR = Vector((-118, -90, 60))
+CLEVIS_REAR, CLEVIS_FRONT = Vector((-118, -90, 112)), Vector((-118, 170, 112))
+HARNESS_PAD = Vector((20, -60, 106))
+
+
+def transfer_box():
+    s = Solid("cast_alloy")
+    case = belt(A, CASE_A, B, CASE_B, 64)
+    lip = belt(A, CASE_A + 12, B, CASE_B + 12, 64)
+    rear = belt(A, CASE_A - 5, B, CASE_B - 5, 64)
+    s.extrude(case, (0, -116, 0), LEFT, UP, FRONT * 66, None, 5, 2)
+    s.extrude(lip, (0, -115.6, 0), LEFT, UP, FRONT * 11, None, 1.5)
+    s.extrude(lip, (0, -127, 0), LEFT, UP, FRONT * 11, None, 1.5)
+    s.extrude(rear, (0, -226, 0), LEFT, UP, FRONT * 102, None, 8, 2)
+    for angle in (100, 135, 170, 205, 240):
+        _case_bolt(s, A, CASE_A + 5, angle)
+    for angle in (-85, -50, -15, 20):
+        _case_bolt(s, B, CASE_B + 5, angle)
+    for share in (0.2, 0.62):
+        for high in (True, False):
+            n = (0.483, 0.875) if high else (-0.241, -0.970)
+            left = A[0] + n[0] * 105 + share * (B[0] - A[0] + n[0] * -20) + n[0] * 5
+            up = A[1] + n[1] * 105 + share * (B[1] - A[1] + n[1] * -20) + n[1] * 5
+            _case_bolt_at(s, left, up)
+    # neck and flange to the gearbox
+    s.lathe([(100, -52), (88, -46), (84, -22), (88, -16), (122, -15), (123.5, -13.5), (123.5, -2.3), (122, -0.8), (60, -0.8),
+             (60, -30), (22, -32)], (0, 0, 0), FRONT, None, 64)
+    for i in range(8):
+        left, up = place_on_circle(22.5 + 45 * i, BOLT_CIRCLE)
+        s.cylinder((left, -0.8, up), (left, -17, up), 15, None, 24, 1)
+    # ribs over the case
+    for angle in (60, 90, 120, 150, 180, 240, 270):
+        out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
+        side = out.cross(FRONT)
+        for low, high, radius in ((-105, -52, CASE_A - 2), (-220, -127, CASE_A - 8)):
+            s.extrude([(0, low), (9, low + 6), (9, high - 8), (0, high)], out * radius - side * 3, out, FRONT, side * 6, None, 1)
+    for angle in (-60, -25, 10):
+        out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
+        side = out.cross(FRONT)
+        base = Vector((B[0], 0, B[1])) + out * (CASE_B - 8) - side * 3
+        s.extrude([(0, -220), (9, -214), (9, -135), (0, -127)], base, out, FRONT, side * 6, None, 1)
+    # shift housing on top, in front of the joint: it hides the two upper bolts from behind
+    s.extrude(rectangle(150, 50, (0, 113), 12), (0, -104, 0), LEFT, UP, FRONT * 54, "cast_alloy_dark", 3)
+    # front output
+    s.lathe([(70, -60), (60, -44), (46, -30), (42, 30), (38, 38), (27, 44), (27, 88)], (B[0], 0, B[1]), FRONT, None, 40)
+    for angle in (30, 100, 170, 260, 330):
+        out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
+        side = out.cross(FRONT)
+        s.extrude([(0, -52), (22, -50), (3, 22), (0, 30)], Vector((B[0], 0, B[1])) + out * 41 - side * 3, out, FRONT,
+                  side * 6, None, 1)
+    companion(s, (B[0], FRONT_FLANGE, B[1]), 1)
+    # rear output
+    s.lathe([(84, -222), (76, -232), (62, -246), (56, -290), (50, -296)], (0, 0, 0), FRONT, None, 48)
+    for angle in range(0, 360, 60):
+        out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
+        side = out.cross(FRONT)
+        s.extrude([(0, -224), (34, -226), (4, -285), (0, -290)], out * 52 - side * 3, out, FRONT, side * 6, None, 1)
+    s.lathe([(46, -298), (69, -296), (70, -298), (70, -322), (68, -322), (66.5, -300), (46, -301)], (0, 0, 0), FRONT,
+            "steel_dark", 48, closed=True)
+    companion(s, (0, REAR_FLANGE, 0), -1)
+    # feet
+    left = MOUNTS["left"]
+    s.extrude([(205, -145), (left + 34, -145), (left + 34, -131), (222, -131), (214, -100), (195, -95)],
+              (0, CROSS_FRONT - 26, 0), LEFT, UP, FRONT * 52, None, 3)
+    for front in (CROSS_FRONT - 26, CROSS_FRONT + 18):
+        s.extrude([(215, -132), (left + 26, -132), (left + 26, -126), (234, -80), (215, -70)], (0, front, 0), LEFT, UP, FRONT * 8, None, 1.5)
+    right = MOUNTS["right"]
+    s.extrude([(right - 34, -145), (-40, -145), (-20, -98), (-75, -72), (-84, -131), (right - 34, -131)],
+              (0, CROSS_FRONT - 26, 0), LEFT, UP, FRONT * 52, None, 3)
+    for front in (CROSS_FRONT - 26, CROSS_FRONT + 18):
+        s.extrude([(right - 26, -132), (-70, -132), (-60, -60), (-92, -55), (right - 26, -126)], (0, front, 0), LEFT, UP, FRONT * 8, None, 1.5)
+    # bosses: plugs, brace, selector, sensor, switch, breather, harness bracket
+    s.cylinder((FILL_PLUG[0] + 40, FILL_PLUG[1], FILL_PLUG[2]), FILL_PLUG, 18, "cast_alloy", 28, 1.5)
+    s.cylinder((LEVEL_PLUG[0], LEVEL_PLUG[1] + 20, LEVEL_PLUG[2]), LEVEL_PLUG, 18, "cast_alloy", 28, 1.5)
+    s.cylinder((DRAIN_PLUG[0], DRAIN_PLUG[1], DRAIN_PLUG[2] + 20), DRAIN_PLUG, 18, "cast_alloy", 28, 1.5)
+    for front in (-172, -210):
+        s.cylinder((-75, front, -30), (-122, front, -30), 14, None, 24, 1.5)
+    s.block((-116, -222, -36), (-75, -160, -24), None, 3)
+    s.cylinder((-70, SELECTOR[1], SELECTOR[2]), (-106, SELECTOR[1], SELECTOR[2]), 17, None, 24, 2)
+    s.cylinder((-100, SELECTOR[1], SELECTOR[2]), (-124, SELECTOR[1], SELECTOR[2]), 7, "machined", 20, 0.5)
+    arm = Solid("steel_dark").extrude(belt((SELECTOR[1], SELECTOR[2]), 14, (CLEVIS_REAR[1], CLEVIS_REAR[2]), 10, 28),
+                                      (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
+    s.join(arm)
+    s.cylinder(SWITCH_AT - SWITCH_AXIS * 22, SWITCH_AT, 24, None, 28, 1.5)
+    s.cylinder(SENSOR_AT + LEFT * 25, SENSOR_AT, 15, None, 24, 1)
+    s.cylinder(SENSOR_AT + LEFT * 20 + FRONT * 22, SENSOR_AT + FRONT * 22, 9, None, 20, 1)
+    s.cylinder(NIPPLE - UP * 14, NIPPLE, 11, None, 20, 1)
+    s.lathe([(4, 0), (4, 16), (5, 18), (3.8, 24)], NIPPLE, UP, "steel_zinc", 16)
+    s.cylinder(HARNESS_PAD - UP * 12, (HARNESS_PAD[0], HARNESS_PAD[1], 139), 9, None, 20, 1)
+    return s
+
+
+def _case_bolt(s, centre, radius, angle):
+    _case_bolt_at(s, *place_on_circle(angle, radius, centre))
+
+
+def _case_bolt_at(s, left, up):
+    s.cylinder((left, -129, up), (left, -104, up), 11, None, 20, 1)
+    _bolt_head(s, (left, -104, up), FRONT, 13, 8)
+
+
+def companion(s, face, towards):
+    """Output flange; its face looks along `towards`, the four bolts' circle is PITCH_SHAFT."""
+    ahead = FRONT * towards
+    s.lathe([(20, -36), (27, -34), (27, -16), (34, -12), (56, -12), (57.5, -10.5), (57.5, -1.5), (56, 0), (26, 0), (24, -6)],
+            face, ahead, "steel_bare", 48)
+
+
+def propeller_shaft(start, end, slip_near_start):
+    """Between two flange faces; yokes, crosses, tube and a sliding spline with its boot."""
+    s = Solid("shaft_paint")
+    start, end = Vector(start), Vector(end)
+    heading = FRONT if end.y > start.y else REAR
+    joint_a, joint_b = start + heading * 62, end - heading * 62
+    along = (joint_b - joint_a).normalized()
+    for face, joint, direction in ((start, joint_a, heading), (end, joint_b, -heading)):
+        s.lathe([(25, 0), (56, 0), (57.5, 1.5), (57.5, 9), (56, 10.5), (30, 11), (24, 22)], face, direction, None, 48)
+        yoke(s, joint, -direction, 48, LEFT)
+    for joint, direction in ((joint_a, along), (joint_b, -along)):
+        yoke(s, joint, direction, 62, UP.cross(direction).cross(direction).normalized())
+        cross(s, joint, direction)
+    length = (joint_b - joint_a).length
+    tube_a, tube_b = 60, length - 60
+    slip = (tube_a, tube_a + 150) if slip_near_start else (tube_b - 150, tube_b)
+    outline = [(20, tube_a - 8), (26, tube_a), (32, tube_a + 12), (32, tube_b - 12), (26, tube_b), (20, tube_b + 8)]
+    if slip_near_start:
+        outline = [(20, tube_a - 8), (30, tube_a), (31, slip[1] - 30), (22, slip[1] - 26), (22, slip[1]), (32, slip[1] + 14),
+                   (32, tube_b - 12), (26, tube_b), (20, tube_b + 8)]
+    s.lathe(outline, joint_a, along, None, 40)
+    boot = [(24, slip[1] - 40)]
+    for i in range(5):
+        boot += [(36, slip[1] - 36 + 11 * i), (29, slip[1] - 30.5 + 11 * i)]
+    if slip_near_start:
+        s.lathe(boot + [(24, slip[1] + 22)], joint_a, along, "rubber", 32)
+    balance = joint_a + along * (length * 0.7)
+    s.box(balance - UP * 33, (14, 30, 4), "steel_zinc", 1)
+    return s
+
+
+def yoke(s, joint, base, reach, ears):
+    """Two ears round a cross; `base` is the way from the joint to the flange or tube that they stand on."""
+    base, ears = Vector(base).normalized(), Vector(ears).normalized()
+    width = ears.cross(base)
+    for side in (1, -1):
+        outline = belt((0, 0), 19, (reach - 22, 0), 15, 28)
+        s.extrude(outline, Vector(joint) + ears * (side * 25), base, width, ears * (side * 13), None, 2)
+    s.extrude(rectangle(76, 30, radius=9), Vector(joint) + base * (reach - 12), ears, width, base * 16, None, 3)
+
+
+def cross(s, joint, along):
+    level = UP.cross(along).normalized()
+    rise = along.cross(level)
+    for axis in (LEFT, rise):
+        s.cylinder(Vector(joint) - axis * 33, Vector(joint) + axis * 33, 10, "steel_bare", 20)
+        for side in (1, -1):
+            s.cylinder(Vector(joint) + axis * (side * 26), Vector(joint) + axis * (side * 39.5), 13.5, "steel_bare", 24, 1)
+
+
+def _offset(line, thick):
+    """A strip of sheet along a polyline in (left, up)."""
+    line = [Vector((a, b, 0)) for a, b in line]
+    shifted = []
+    for i, p in enumerate(line):
+        before = (p - line[i - 1]).normalized() if i else (line[1] - p).normalized()
+        after = (line[i + 1] - p).normalized() if i + 1 < len(line) else before
+        n = Vector((-(before + after).y, (before + after).x, 0)).normalized()
+        shifted.append(p + n * (thick / max(0.4, n.dot(Vector((-before.y, before.x, 0))))))
+    return [(p.x, p.y) for p in line] + [(p.x, p.y) for p in reversed(shifted)]
+
+
+def crossmember():
+    s = Solid("frame_paint")
+    top = [(-434, -73), (-224, -73), (-210, -80), (-172, -178), (-160, -185), (306, -185), (318, -180), (352, -82), (364, -73),
+           (434, -73)]
+    bottom = [(-434, -105), (-236, -105), (-222, -111), (-186, -212), (-170, -225), (316, -225), (332, -214), (366, -113),
+              (378, -105), (434, -105)]
+    front, rear = CROSS_FRONT + 45, CROSS_FRONT - 45
+    s.extrude(_offset(top, -4), (0, rear, 0), LEFT, UP, FRONT * 90)
+    low = Solid("frame_paint").extrude(_offset(bottom, 4), (0, rear, 0), LEFT, UP, FRONT * 90)
+    holes = Solid("frame_paint")
+    for middle in MOUNTS.values():
+        for offset in (-36, 36):
+            holes.cylinder((middle + offset, CROSS_FRONT, -240), (middle + offset, CROSS_FRONT, -210), 15, None, 28)
+    low.cut(holes)
+    s.join(low)
+    wall = top + list(reversed(bottom))
+    for at in (rear, front - 4):
+        s.extrude(wall, (0, at, 0), LEFT, UP, FRONT * 4)
+    # folded lips along the lower edge, end plates under the rails
+    for at in (rear - 7, front):
+        s.extrude(_offset(bottom, 3), (0, at, 0), LEFT, UP, FRONT * 7)
+    for side in (1, -1):
+        plate = Solid("frame_paint").block((side * 400 - 36, -226, -73), (side * 400 + 36, -34, -65), None, 1.5)
+        s.join(plate)
+    for left in (-72, 212):
+        s.lathe([(8, 0), (8, 10), (7, 11)], (left, CROSS_FRONT, -221), UP, "steel_dark", 12)
+    return s
+
+
+def mount(left):
+    s = Solid("rubber")
+    s.extrude(rectangle(100, 66, radius=8), (left, CROSS_FRONT, -185), LEFT, FRONT, UP * 5, "steel_dark", 0.8)
+    s.extrude(rectangle(60, 52, radius=8), (left, CROSS_FRONT, -180), LEFT, FRONT, UP * 12, None, 1)
+    s.extrude(rectangle(68, 58, radius=10), (left, CROSS_FRONT, -170), LEFT, FRONT, UP * 12, None, 3, 2)
+    s.extrude(rectangle(60, 52, radius=8), (left, CROSS_FRONT, -160), LEFT, FRONT, UP * 10, None, 1)
+    s.extrude(rectangle(66, 56, radius=8), (left, CROSS_FRONT, -150), LEFT, FRONT, UP * 5, "steel_dark", 0.8)
+    s.lathe([(6, 0), (6, 38), (5, 39)], (left, CROSS_FRONT, -147), UP, "steel_zinc", 20)
+    for offset in (-36, 36):
+        s.lathe([(5, 0), (5, 20), (4.2, 21)], (left + offset, CROSS_FRONT, -182), DOWN, "steel_zinc", 16)
+    return s
+
+
+SKID_EARS = [(side * 392, front, -68) for side in (1, -1) for front in (105, 55)]
+SKID_REAR = [(left, CROSS_FRONT, -228) for left in (-72, 212)]
+
+
+def skid_plate():
+    s = Solid("skid_paint")
+    main = [(-235, -225), (235, -225)]
+    plate = Solid("skid_paint").extrude(rectangle(480, 400, (0, -40), 30), (0, 0, -228), LEFT, FRONT, UP * 3, None, 0.6)
+    nose = [(158, -227), (174, -220), (196, -190)]
+    s.extrude(_offset(nose, 3), (-205, 0, 0), FRONT, UP, LEFT * 410)
+    knife = Solid("skid_paint")
+    knife.cylinder((150, -78, -240), (150, -78, -210), 28, None, 32)
+    for left in (-150, 30):
+        knife.extrude(belt((left, -60), 10, (left, 10), 10, 20), (0, 0, -240), LEFT, FRONT, UP * 30)
+    plate.cut(knife)
+    s.join(plate)
+    for left in (-190, -110, -10, 70, 205):
+        s.extrude([(-7, 0), (-4, -4), (4, -4), (7, 0)], (left, -30, -227), LEFT, UP, FRONT * 150, None, 1)
+    for side in (1, -1):
+        ear = [(side * 205, -225), (side * 236, -225), (side * 244, -221), (side * 360, -69), (side * 370, -65), (side * 426, -65)]
+        thick = -3 if side == 1 else 3
+        s.extrude(_offset(ear, thick), (0, 30, 0), LEFT, UP, FRONT * 100)
+        for front in (30, 127):
+            gusset = [(side * 236, -225), (side * 362, -70), (side * 356, -88), (side * 250, -225)]
+            s.extrude(gusset, (0, front, 0), LEFT, UP, FRONT * 3)
+    return s
+
+
+def exhaust_run():
+    s = Solid("exhaust_steel")
+    left, up = EXHAUST
+    s.join(pipe_flange(EXHAUST_FLANGE - 14, 10))
+    s.sweep([(left, EXHAUST_FLANGE - 6, up), (left, -235, up)], 25, None, 28, 2)
+    oval = belt((left - 40, up), 44, (left + 34, up), 44, 40)
+    s.extrude(oval, (0, -610, 0), LEFT, UP, FRONT * 380, None, 10, 3)
+    for front in (-240, -603):
+        s.extrude(belt((left - 40, up), 45.5, (left + 34, up), 45.5, 40), (0, front, 0), LEFT, UP, FRONT * 4, None, 1)
+    s.sweep([(left, -605, up), (left, -790, up)], 25, None, 28, 1.6)
+    for hang_left, front in HANGERS:
+        at = -117
+        s.sweep(bent([(left - (84 if -620 < front < -230 else 22), front if front > -200 or front < -620 else front - 40, up + 4),
+                      (hang_left, front, up + 14), (hang_left, front, at - 12), (hang_left, front + 34, at - 12)], 12), 5,
+                "steel_dark", 10)
+    return s
+
+
+def exhaust_gasket():
+    ring = pipe_flange(EXHAUST_FLANGE - 4, 4)
+    made = Solid("gasket")
+    made.used = ["gasket"]
+    made.mesh = ring.mesh
+    return made
+
+
+def heat_shield():
+    s = Solid("shield_alloy")
+    arch = [(-426, -67), (-372, -67), (-358, -74), (-345, -88), (-320, -93), (-210, -93), (-180, -100), (-164, -120)]
+    s.extrude(_offset(arch, 1.2), (0, -612, 0), LEFT, UP, FRONT * 374)
+    for front in (-560, -490, -360, -290):
+        s.extrude([(-318, -92), (-212, -92), (-214, -88), (-316, -88)], (0, front - 7, 0), LEFT, UP, FRONT * 14, None, 1)
+    # leg up to the brace over the rear shaft
+    leg = [(-196, -93), (-166, -78), (-160, 30), (-152, 36.5), (-128, 36.5)]
+    s.extrude(_offset(leg, 2), (0, -470, 0), LEFT, UP, FRONT * 40)
+    return s
+
+
+def canister():
+    s = Solid("plastic_black")
+    at = CANISTER
+    s.lathe([(40, -84), (46, -80), (47, -70), (47, 60), (48.5, 62), (48.5, 70), (46, 72), (38, 76)], at, UP, None, 40)
+    for left, front in ((-18, 12), (16, -14)):
+        s.lathe([(7, 74), (7, 90), (8, 92), (6.5, 98)], (at[0] + left, at[1] + front, at[2]), UP, None, 18)
+    # band and bracket with two slots, open downwards: it lifts off its slackened bolts
+    s.lathe([(47, -22), (48.6, -22), (48.6, 10), (47, 10)], at, UP, "steel_dark", 40, closed=True)
+    outline = [(-76, -24), (-64.5, -24), (-64.5, -6), (-63, -3), (-60, -1.5), (-57, -3), (-55.5, -6), (-55.5, -24), (55.5, -24),
+               (55.5, -6), (57, -3), (60, -1.5), (63, -3), (64.5, -6), (64.5, -24), (76, -24), (76, 16), (-76, 16)]
+    s.extrude(outline, (362, at[1], at[2]), FRONT, UP, LEFT * 4, "steel_dark", 0.6)
+    s.block((350, at[1] - 24, at[2] - 20), (363, at[1] + 24, at[2] + 8), "steel_dark", 1)
+    return s
+
+
+def hose(path, radius, rounding=40, material="rubber"):
+    return Solid(material).sweep(bent(path, rounding, 6), radius, None, 14)
+
+
+def neutral_switch():
+    s = Solid("plastic_black")
+    at, axis = SWITCH_AT, SWITCH_AXIS
+    side = FRONT
+    s.extrude(belt((-17, 0), 9, (17, 0), 9, 28), at, side, axis.cross(side), axis * 6, None, 0.8)
+    s.cylinder(at + axis * 4, at + axis * 30, 12, None, 28, 1.5)
+    s.extrude(rectangle(18, 13, radius=3), at + axis * 28, side, axis.cross(side), axis * 18, None, 0.6)
+    return s
+
+
+def speed_sensor():
+    s = Solid("plastic_black")
+    s.cylinder(SENSOR_AT + RIGHT * 0.2, SENSOR_AT + RIGHT * 24, 11, None, 24, 1.5)
+    s.extrude(belt((SENSOR_AT[1], SENSOR_AT[2]), 13, (SENSOR_AT[1] + 22, SENSOR_AT[2]), 8, 28), (SENSOR_AT[0], 0, 0), FRONT, UP,
+              RIGHT * 5, None, 0.6)
+    s.extrude(rectangle(16, 12, radius=3), SENSOR_AT + RIGHT * 20, FRONT, UP, RIGHT * 20, None, 0.6)
+    return s
+
+
+def harness_bracket():
+    s = Solid("steel_zinc")
+    pad = (HARNESS_PAD[0], HARNESS_PAD[1], 139)
+    s.block((pad[0] - 12, pad[1] - 12, pad[2]), (pad[0] + 46, pad[1] + 12, pad[2] + 2.5), None, 0.6)
+    s.block((pad[0] + 43.5, pad[1] - 12, pad[2]), (pad[0] + 46, pad[1] + 12, pad[2] + 26), None, 0.6)
+    return s
+
+
+def shift_rod():
+    s = Solid("steel_zinc")
+    rear, front = CLEVIS_REAR, CLEVIS_FRONT
+    for at, towards in ((rear, FRONT), (front, REAR)):
+        for side in (4.6, -9.6):
+            s.extrude(belt((0, 0), 9, (22, 0), 8, 24), Vector((at[0] + side, at[1], at[2])), towards, UP, LEFT * 5, None, 0.6)
+        s.box(Vector(at) + towards * 27, (19.2, 14, 16), None, 1)
+    s.cylinder(Vector(rear) + FRONT * 30, Vector(front) + REAR * 30, 5, None, 18)
+    s.lathe([(7.4, 0), (7.4, 6), (6.5, 6.5)], Vector(rear) + FRONT * 36, FRONT, None, 6)
+    s.lathe([(7.4, 0), (7.4, 6), (6.5, 6.5)], Vector(front) + REAR * 42, FRONT, None, 6)
+    return s
+
+
+LEVER_BOLTS = [(-118, 148, 232), (-118, 212, 232)]
+
+
+def lever_bracket():
+    s = Solid("steel_dark")
+    s.extrude(rectangle(56, 96, radius=8), (-118, 180, 232), LEFT, FRONT, UP * 4, None, 0.6)
+    for left in (-132, -108):
+        s.extrude([(156, 233), (204, 233), (186, 160), (180, 152), (172, 152), (166, 160)], (left, 0, 0), FRONT, UP, LEFT * 4, None, 0.6)
+    s.cylinder((-134, 176, 170), (-102, 176, 170), 6, "steel_bare", 20, 0.6)
+    s.extrude(belt((176, 170), 12, (CLEVIS_FRONT[1], CLEVIS_FRONT[2]), 10, 28), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
+    s.cylinder((-128, 176, 170), (-108, 176, 170), 11, None, 24, 0.6)
+    s.extrude(belt((176, 170), 10, (214, 196), 8, 24), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
+    return s
+
+
+def steady_rod():
+    s = Solid("steel_dark")
+    eye, ball = Vector(STEADY_EYE), Vector(STEADY_BALL)
+    s.lathe([(12, -15), (19, -15), (19, 15), (12, 15)], eye, FRONT, None, 32, closed=True)
+    s.lathe([(5.4, -15), (12.2, -14), (12.2, 14), (5.4, 15)], eye, FRONT, "rubber", 24, closed=True)
+    s.cylinder(eye + RIGHT * 16, ball + LEFT * 16, 9, None, 20)
+    s.cylinder(ball + DOWN * 9, ball + UP * 14, 18, None, 32, 3)
+    s.lathe([(17, 0), (19, -4), (16, -8), (17, -11), (10, -16)], ball + DOWN * 6, UP, "rubber", 28)
+    s.lathe([(7.4, -20), (6.2, -34), (6, -35), (6, -52), (5, -53)], ball + UP * 1, UP, "steel_bare", 24)
+    return s
+
+
+def tail_brace():
+    s = Solid("steel_zinc")
+    s.extrude(rectangle(348, 28, (-57, -30), 10), (-122, 0, 0), FRONT, UP, RIGHT * 6, None, 0.8)
+    s.extrude(rectangle(170, 7, (-57, -30), 3), (-127, 0, 0), FRONT, UP, RIGHT * 5, None, 0.8)
+    return s
+
+
+def shaft_loop():
+    s = Solid("steel_zinc")
+    line = [(-92, 36.5), (-62, 36.5), (-55, 30), (-52, -40), (-36, -66), (-14, -78), (14, -78), (36, -66), (52, -40), (55, 30), (62, 36.5),
+            (92, 36.5)]
+    return s.extrude(_offset(line, 2.5), (0, -470, 0), LEFT, UP, FRONT * 40, None, 0.4)
+
+
+def mass_damper():
+    s = Solid("cast_iron")
+    s.extrude(rectangle(62, 52, (0, 0), 8), (140, -225, -45), LEFT, UP, REAR * 36, None, 3)
+    return s
+
+
+def adapter_gasket():
+    s = Solid("gasket")
+    return s.lathe([(62, -0.8), (122, -0.8), (122, 0), (62, 0)], (0, 0, 0), FRONT, None, 64, closed=True)

@@ -1,0 +1,223 @@
+"""Builds water_pump.glb: the water pump of a made-up stationary engine. See README.md here.
+
+    blender -b --factory-startup -P assets/build_small.py
+
+Widths across flats are EN 1665 for flanged heads, ISO 4762 for the key, DIN 908 for the plug. Torques and amounts are
+invented for this demo. Origin: the pump's axis where the pump meets the block; millimetres (left, front, up).
+"""
+import math
+import os
+import sys
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+sys.path.insert(0, HERE)
+sys.dont_write_bytecode = True
+
+import hardware as hw
+from scene import Map
+from solids import DOWN, FRONT, LEFT, REAR, RIGHT, UP, Solid, Vector, belt, bent, circle, rectangle
+
+STRIP = """
+let_it_cool crank_locked catch_tray filler_cap drain_plug drain_coolant hose_clip hose tension_bolt drive_belt
+pulley_bolts pulley pump_bolts water_pump pump_gasket
+""".split()
+STEP = {name: number for number, name in enumerate(STRIP)}
+
+CRANK, TENSIONER = (0, -190), (-128, -70)
+FACE = 96                    # front of the pump's hub, where the pulley sits
+EARS = {"short": ((-86, -44), (86, -44)), "middle": ((-82, 48), (0, 47)), "long": ((82, 48),)}
+THICK = {"short": 22, "middle": 40, "long": 60}
+LENGTH = {"short": 40, "middle": 60, "long": 80}
+HOSE = Vector((96, 36, -8))
+
+
+def engine_block():
+    s = Solid("pump_paint")
+    s.extrude(rectangle(300, 330, (0, -95), 16), (0, -300, 0), LEFT, UP, FRONT * 292, None, 5, 2)
+    s.extrude(rectangle(290, 110, (0, 132), 14), (0, -300, 0), LEFT, UP, FRONT * 288, "cast_iron", 4, 2)
+    s.extrude(rectangle(250, 46, (0, 206), 16), (0, -290, 0), LEFT, UP, FRONT * 268, "cast_alloy", 6, 2)
+    s.extrude(rectangle(320, 40, (0, -276), 6), (0, -310, 0), LEFT, UP, FRONT * 306, None, 3)
+    s.extrude(rectangle(180, 150, (0, -10), 24), (0, -12, 0), LEFT, UP, FRONT * 11.2, "machined", 1.5)
+    for left, up in [p for ears in EARS.values() for p in ears]:
+        s.cylinder((left, -14, up), (left, -0.8, up), 15, "machined", 24)
+    for left in (-120, -60, 0, 60, 120):
+        for front in (-60, -230):
+            s.cylinder((left, front, 186), (left, front, 192), 9, "steel_dark", 20, 1)
+    for left in (-152, 152):
+        for front in (-230, -80):
+            s.extrude(rectangle(60, 16, radius=4), (left - 14, front, -180), FRONT, UP, LEFT * 28, None, 2)
+    # timing cover, crank pulley, starter ring
+    s.extrude(belt((0, -180), 78, (0, -120), 84, 48), (0, -10, 0), LEFT, UP, FRONT * 24, "cast_alloy", 4, 2)
+    for angle in range(0, 360, 60):
+        s.cylinder((84 * math.cos(math.radians(angle)), 12, -150 + 92 * math.sin(math.radians(angle))),
+                   (84 * math.cos(math.radians(angle)), 20, -150 + 92 * math.sin(math.radians(angle))), 6, "steel_dark", 6)
+    pulley_wheel(s, CRANK, 72, "steel_dark")
+    s.cylinder((0, 10, -190), (0, FACE + 4, -190), 18, "steel_dark", 32)
+    s.cylinder((0, FACE, -190), (0, FACE + 14, -190), 30, "steel_dark", 6, 2)
+    # filler neck on the thermostat housing, boss of the drain plug, foot of the tensioner
+    s.lathe([(40, -6), (40, 4), (27, 10), (25, 42), (28, 44), (28, 50), (22, 50), (21, 30), (0, 30)], (70, -60, 228), UP, "cast_alloy", 36)
+    s.cylinder((-152, -120, -150), (-140, -120, -150), 16, None, 24, 1)
+    s.sweep([(-62, -10, -60), (-62, FACE - 16, -60)], 12, "steel_dark", 24)
+    return s
+
+
+def pulley_wheel(s, at, radius, finish, hub=None):
+    """V-pulley, its groove in the belt's plane 16 mm ahead of the hub's face."""
+    inner = hub or 14
+    profile = [(inner, 0), (radius * 0.55, 0), (radius * 0.62, 4), (radius - 13, 4), (radius, 6), (radius, 8.5), (radius - 11, 13.5),
+               (radius - 11, 18.5), (radius, 23.5), (radius, 26), (radius - 15, 27), (radius - 17, 9), (radius * 0.6, 8),
+               (radius * 0.53, 4), (inner, 4)]
+    s.lathe(profile, (at[0], FACE, at[1]), FRONT, finish, 56, closed=True)
+
+
+def water_pump():
+    s = Solid("cast_alloy")
+    outline = [(-60, -62)]
+    s.extrude(circle(72, 56), (0, 0, 0), LEFT, UP, FRONT * 12, None, 1.5)
+    for kind, ears in EARS.items():
+        for left, up in ears:
+            out = Vector((left, 0, up)).normalized() * 40
+            if math.hypot(left, up) > 60:
+                s.extrude(belt((out[0], out[2]), 22, (left, up), 14.5, 28), (0, 0, 0), LEFT, UP, FRONT * 12, None, 1.5)
+            s.cylinder((left, 0, up), (left, THICK[kind], up), 13.5, None, 28, 1.5)
+    s.extrude(belt((0, 0), 60, (26, -10), 48, 48), (0, 10, 0), LEFT, UP, FRONT * 26, None, 5, 2)
+    s.lathe([(56, 34), (34, 42), (29, 50), (27, 80), (24, 84)], (0, 0, 0), FRONT, None, 44)
+    for angle in range(30, 390, 60):
+        out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
+        side = out.cross(FRONT)
+        s.extrude([(0, 34), (24, 36), (2, 76), (0, 78)], out * 27 - side * 2.5, out, FRONT, side * 5, None, 1)
+    s.cylinder((0, 80, 0), (0, 92, 0), 13, "machined", 28)
+    s.lathe([(14, 86), (32, 88), (33, 89), (33, FACE - 1), (32, FACE), (16, FACE), (16, FACE + 5), (15, FACE + 6)], (0, 0, 0), FRONT, "steel_bare", 44)
+    s.sweep(bent([(30, 24, -8), (80, 24, -8), (152, 24, -8)], 20), 19, None, 28)
+    s.lathe([(19, 0), (20.5, 3), (19, 7)], (132, 24, -8), LEFT, None, 28)
+    return s
+
+
+def hose():
+    return Solid("rubber").sweep(bent([(112, 24, -8), (185, 24, -8), (205, 24, 60), (205, -40, 190), (205, -120, 230)], 50, 7), 23, None, 24, 4)
+
+
+def drive_belt():
+    s = Solid("rubber")
+    wheels = ((CRANK, 67), ((0, 0), 58), (TENSIONER, 30))
+    points = []
+    order = [((0, 0), 58), (CRANK, 67), (TENSIONER, 30)]   # clockwise seen from the front
+    tangents = []
+    for (a, ra), (b, rb) in zip(order, order[1:] + order[:1]):
+        d = Vector((b[0] - a[0], b[1] - a[1]))
+        tilt = math.acos((ra - rb) / d.length)
+        heading = math.atan2(d.y, d.x)
+        angle = heading + tilt
+        n = (math.cos(angle), math.sin(angle))
+        tangents.append(((a[0] + n[0] * ra, a[1] + n[1] * ra), (b[0] + n[0] * rb, b[1] + n[1] * rb), angle))
+    for i, (centre, radius) in enumerate(order):
+        arrive, leave = tangents[i - 1][2], tangents[i][2]
+        while leave > arrive:
+            leave -= 2 * math.pi
+        count = max(3, int((arrive - leave) / 0.18))
+        for k in range(count + 1):
+            angle = arrive + (leave - arrive) * k / count
+            points.append((centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)))
+    made = [(6.4, 3.2), (-6.4, 3.2), (-4.2, -6), (4.2, -6)]
+    return belt_loop(s, points, made)
+
+
+def belt_loop(s, points, section):
+    """A closed loop in the pulleys' plane; the section's second axis looks outward."""
+    import bmesh
+    from solids import to_blender
+    mesh = bmesh.new()
+    rows = []
+    count = len(points)
+    for i, p in enumerate(points):
+        before, after = Vector(points[i - 1]), Vector(points[(i + 1) % count])
+        along = (after - before).normalized()
+        outward = Vector((-along.y, along.x))
+        if outward.dot(Vector(p) - Vector((-40, -90))) < 0:
+            outward = -outward
+        rows.append([mesh.verts.new(to_blender((p[0] + outward.x * b, FACE + 16 + a, p[1] + outward.y * b))) for a, b in section])
+    for i in range(count):
+        low, high = rows[i], rows[(i + 1) % count]
+        for k in range(len(section)):
+            mesh.faces.new((low[k], low[(k + 1) % 4], high[(k + 1) % 4], high[k]))
+    s._add(mesh, None)
+    return s
+
+
+def tensioner():
+    s = Solid("steel_dark")
+    pulley = Solid("steel_dark")
+    pulley_wheel(pulley, TENSIONER, 36, "steel_zinc", 10)
+    s.join(pulley)
+    s.cylinder((TENSIONER[0], FACE - 16, TENSIONER[1]), (TENSIONER[0], FACE + 20, TENSIONER[1]), 11, "steel_bare", 28, 1)
+    plate = Solid("steel_dark").extrude(belt((-62, -60), 20, TENSIONER, 18, 36), (0, FACE - 16, 0), LEFT, UP, FRONT * 8, None, 1)
+    knife = Solid("steel_dark").extrude(belt((-66, -60.6), 4.5, (-54, -58.8), 4.5, 24), (0, FACE - 20, 0), LEFT, UP, FRONT * 16)
+    return s.join(plate.cut(knife))
+
+
+m = Map(job="Water pump off and back", vehicle="Stationary engine P2 (made up)", target="water_pump", source="invented for this demo",
+        caution="; ".join(["Never open a hot cooling system: steam scalds",
+                           "Engine stopped and its key out: the belt takes fingers",
+                           "Coolant is poison: tray, lid, out of reach of children and animals",
+                           "Eye protection when the old gasket is scraped off",
+                           "The maker's manual comes first; every figure here is invented for this demo"]))
+
+m.part("engine_block", "Engine", engine_block(), fixed=True, fluid="coolant, mixed as the manual states", amount_l=3.2)
+m.part("water_pump", "Water pump", water_pump(), step=STEP["water_pump"], mass_kg=2.6, way="front 120 mm", opens="engine_block",
+       after="pulley;hose", **{"from": "front"}, note="If it sticks, a soft hammer on its side; never a blade between the faces")
+m.part("pump_gasket", "Pump gasket", Solid("gasket").extrude(circle(70, 48), (0, -0.8, 0), LEFT, UP, FRONT * 0.8), step=STEP["pump_gasket"],
+       renew=True, way="front 60 mm", after="water_pump", **{"from": "front"}, refit_note="Both faces clean and dry; new gasket")
+pulley = Solid("pump_paint")
+pulley_wheel(pulley, (0, 0), 64, "pump_paint", 17)
+m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], way="front 80 mm", turns="+z", after="drive_belt", **{"from": "front"})
+m.part("hose", "Bottom hose", hose(), (150, 24, -8), step=STEP["hose"], flexible=True, aside="left 60 mm", hang_from="a tie to the lifting eye",
+       opens="engine_block", **{"from": "left"}, note="Twist it to break the seal; do not lever on the pump's neck")
+m.part("drive_belt", "Drive belt", drive_belt(), (0, FACE + 16, 0), step=STEP["drive_belt"], flexible=True, way="front 60 mm", **{"from": "front"},
+       note="Arrow on its back in the running direction, if it goes on again")
+m.part("tensioner", "Belt tensioner", tensioner(), (TENSIONER[0], FACE, TENSIONER[1]), fixed=True)
+
+m.fastener("filler_cap", Solid("plastic_black").lathe([(30, 0), (32, 2), (32, 16), (28, 20), (10, 22)], (0, 0, 0), UP, None, 36)
+           .to_mesh("filler_cap"), (70, -60, 276), UP, None, fastener="fill_plug", drive="hand", holds="engine_block", step=STEP["filler_cap"],
+           after="let_it_cool", refit_after="fill_coolant", **{"from": "front"}, caution="Only when cold to the hand: steam scalds")
+m.fastener("drain_ring", hw.sealing_ring(14), (-152, -120, -150), RIGHT, None, fastener="washer", joint="drain", stack=1, renew=True, drive="none",
+           holds="engine_block", step=STEP["drain_plug"], **{"from": "right"})
+m.fastener("drain_plug", hw.plug(14), (-153.5, -120, -150), RIGHT, None, fastener="drain_plug", joint="drain", stack=2, thread="M14x1.5", length_mm=12,
+           drive="socket 6", head="cap", torque="25 N·m", holds="engine_block", after="catch_tray;filler_cap", step=STEP["drain_plug"], turn="head",
+           **{"from": "right"}, refit_note="New sealing ring")
+m.fastener("hose_clip", hw.hose_clip(46), (122, 24, -8 + 28), UP, None, 90, fastener="clamp", drive="hex 7", holds="hose;water_pump",
+           step=STEP["hose_clip"], **{"from": "front"})
+m.fastener("tension_bolt", hw.flange_bolt(10, 35), (-62, FACE - 8, -60), FRONT, None, fastener="bolt", thread="M10", length_mm=35, head="hex_flange",
+           drive="hex 16", grade="8.8", torque="45 N·m", frees_when="slack", holds="drive_belt;tensioner", step=STEP["tension_bolt"],
+           **{"from": "front"}, note="Slackened only: the arm swings in its slot and the belt comes off",
+           refit_note="Belt tight when it gives about a finger's width; not stated as a figure")
+g = m.group("pulley_bolts", "Pulley bolts", 4, step=STEP["pulley_bolts"], fastener="bolt", thread="M6", length_mm=16, head="hex_flange", drive="hex 10",
+            grade="8.8", torque="9 N·m", pattern="star", holds="pulley;water_pump", counter="strap round the pulley", **{"from": "front"})
+for n, angle in enumerate((45, 135, 225, 315), 1):
+    m.fastener(f"pulley_bolt_{n}", hw.flange_bolt(6, 16), (24.5 * math.cos(math.radians(angle)), FACE + 4, 24.5 * math.sin(math.radians(angle))),
+               FRONT, g)
+for kind, title in (("short", "Pump bolts, short"), ("middle", "Pump bolts, middle"), ("long", "Pump bolt, long")):
+    g = m.group(f"pump_bolts_{kind}", title, len(EARS[kind]), step=STEP["pump_bolts"], fastener="bolt", thread="M8", length_mm=LENGTH[kind],
+                head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m" if kind != "long" else None, holds="water_pump;engine_block;pump_gasket",
+                own_place=True, after="drain_coolant", **{"from": "front"}, note="Three lengths: lay them out in the pump's shape")
+    for n, (left, up) in enumerate(EARS[kind], 1):
+        hidden = kind == "middle" and n == 2
+        m.fastener("pump_bolt_behind_pulley" if hidden else f"pump_bolt_{kind}_{n}", hw.flange_bolt(8, LENGTH[kind]), (left, THICK[kind], up), FRONT, g,
+                   after="drain_coolant;pulley" if hidden else None, note="Behind the pulley" if hidden else None)
+
+
+def task(name, title, at=None, **keys):
+    m.task(name, title, step=STEP[at or name], **keys)
+
+
+task("let_it_cool", "Engine stopped, key out, cold to the hand", gate=True, **{"from": "front"}, caution="Never open a hot cooling system")
+task("crank_locked", "Mark the belt's running direction", **{"from": "front"})
+task("catch_tray", "Prove the filler cap loose; tray under the drain plug", does="prove", to="filler_cap", **{"from": "right"})
+task("drain_coolant", "Drain the coolant, note how much came", does="drain", to="engine_block", after="drain_plug;filler_cap", **{"from": "right"})
+task("clean_faces", "Scrape and wipe both faces: no trace of the old gasket, nothing in the passages", "pump_gasket", when="refit", gate=True,
+     **{"from": "front"}, caution="Eye protection")
+task("fill_coolant", "Fill slowly, squeeze the hose, top up", "drain_coolant", when="refit", does="fill", to="engine_block",
+     refit_after="drain_plug;hose;water_pump", **{"from": "front"})
+task("level_coolant", "Run it warm, let it cool, level to the neck's lower edge", "let_it_cool", when="refit", does="level", to="engine_block", gate=True,
+     refit_after="fill_coolant;drive_belt", **{"from": "front"}, caution="Cap off only when cold")
+
+m.write(os.path.join(HERE, "water_pump.glb"))

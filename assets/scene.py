@@ -1,0 +1,62 @@
+"""Nodes of a map and their annotation, and the export to one .glb file."""
+import bpy
+from mathutils import Vector
+
+from solids import axis_rotation, to_blender
+
+
+class Map:
+    def __init__(self, **keys):
+        bpy.ops.wm.read_factory_settings(use_empty=True)
+        self.root = bpy.context.scene.collection
+        self.scene_keys = keys
+        self.counts = {}
+        for key, value in keys.items():
+            bpy.context.scene[key] = value
+
+    def part(self, name, title, solid=None, origin=(0, 0, 0), angle=38, **keys):
+        data = solid.to_mesh(name, origin, angle) if solid else None
+        return self._node(name, data, origin, None, None, {"part": title, **keys})
+
+    def scenery(self, name, solid, origin=(0, 0, 0), angle=38):
+        return self._node(name, solid.to_mesh(name, origin, angle), origin, None, None, {})
+
+    def group(self, name, title, count, **keys):
+        return self._node(name, None, (0, 0, 0), None, None, {"group": title, "count": count, **keys})
+
+    def fastener(self, name, mesh, at, axis, under=None, spin=0.0, **keys):
+        return self._node(name, mesh, at, axis_rotation(axis, spin), under, keys)
+
+    def task(self, name, title, **keys):
+        return self._node(name, None, (0, 0, 0), None, None, {"task": title, **keys})
+
+    def _node(self, name, data, at, rotation, under, keys):
+        if name in bpy.data.objects:
+            raise ValueError(f"two nodes are called {name}")
+        node = bpy.data.objects.new(name, data)
+        self.root.objects.link(node)
+        node.location = to_blender(Vector(at)) / 1000
+        if rotation:
+            node.rotation_mode = "QUATERNION"
+            node.rotation_quaternion = rotation.to_quaternion()
+        if under:
+            node.parent = under
+        for key, value in keys.items():
+            if value is not None:
+                node[key] = value
+        kind = next((k for k in ("part", "task", "group") if k in keys), "fastener" if under or "fastener" in keys else "scenery")
+        self.counts[kind] = self.counts.get(kind, 0) + 1
+        return node
+
+    def write(self, path):
+        triangles = 0
+        for node in bpy.data.objects:
+            if node.data:
+                node.data.calc_loop_triangles()
+                triangles += len(node.data.loop_triangles)
+        bpy.ops.export_scene.gltf(filepath=path, export_format="GLB", export_extras=True, export_yup=True,
+                                  export_apply=False, export_materials="EXPORT", export_animations=False,
+                                  export_texcoords=False, export_normals=True, export_tangents=False,
+                                  export_colors=False, export_cameras=False, export_lights=False, export_skins=False,
+                                  export_morph=False)
+        print(path, self.counts, "triangles drawn:", triangles)
