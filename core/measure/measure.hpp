@@ -48,19 +48,22 @@ struct TorqueSpec {
     std::string text;                           ///< the author's words, trimmed
 };
 
-/// "64 N·m", "64 Nm", "47 lbf·ft" ("lb-ft", "ft-lb"), "69..78 N·m" ("69-78", "69 to 78"), "40 N·m + 90°", "20 N·m; 40
-/// N·m;
-/// + 90 deg". A torque without a unit, with a unit of force or length alone, a range upside down, zero, a negative or a
-/// non-finite number is a mistake. "kg·m" is read as kgf·m (the trade writes it so).
+/// Stages joined by ";", each a torque, a torque with an angle, or an angle: "64 N·m", "69..78 N·m" ("69-78", "69 to
+/// 78"), "64 ± 5 N·m" (59 to 69), "64 N·m ± 10 %", "40 N·m + 90°", "20 N·m; 40 N·m; + 90 deg". Units in the trade's
+/// spellings, capitals or not: N·m ("N.m", "Nm", "N m"), lbf·ft ("lb-ft", "ft-lb", "ft lbs"), lbf·in likewise, kgf·m
+/// ("kg·m", "mkg": the trade writes it so) and kgf·cm. Mistakes: no unit, or one of force, length, pressure; two units;
+/// a range upside down; zero or less; a figure that can be read in two ways ("1,500"); anything left over.
 Reading<TorqueSpec> read_torque(std::string_view text);
 
-/// Millimetres from "50 mm", "5 cm", "0.05 m", "2 in", or a bare number (taken as millimetres).
+/// Millimetres from "50 mm", "5 cm", "0.05 m", "2 in", "1-1/2 in", or a bare number (taken as millimetres). Never
+/// negative; zero is read.
 Reading<double> read_length_mm(std::string_view text);
 
-/// Kilograms from "43 kg", "95 lb", or a bare number (taken as kilograms).
+/// Kilograms from "43 kg", "95 lb", "850 g", or a bare number (taken as kilograms). Never negative; zero is read.
 Reading<double> read_mass_kg(std::string_view text);
 
-/// A finite decimal number and nothing else, "." or "," as the decimal sign.
+/// A decimal number and nothing else, "." or "," as the decimal sign, below 10^9 in size. "1,500" is refused: it is 1.5
+/// to one reader and 1500 to another.
 Reading<double> read_number(std::string_view text);
 
 /// `value` newton metres in `unit`.
@@ -72,8 +75,9 @@ std::string_view torque_unit_sign(TorqueUnit unit);
 
 /// At most `digits` figures after the point, trailing zeros dropped, "." as the sign: "64", "1.5".
 std::string print_number(double value, int digits = 3);
-/// "64 N·m", "69..78 N·m", "40 N·m + 90°"; in `unit` with the figures that a torque wrench can be set to (whole numbers
-/// from 20 upwards, one decimal below).
+/// "64 N·m", "69..78 N·m", "40 N·m + 90°"; stages joined by "; ". In the author's own unit the author's figures. In
+/// another one the figures that a torque wrench can be set to: whole numbers from 20 upwards, one decimal from 2, more
+/// below.
 std::string print_torque(const TorqueSpec& spec, TorqueUnit unit = TorqueUnit::newton_metre);
 
 } // namespace boltwalk

@@ -1,0 +1,161 @@
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+#include "core/measure/spelling.hpp"
+#include "core/standards/standards.hpp"
+
+namespace boltwalk {
+
+using namespace spelling;
+
+namespace {
+
+constexpr double inch_mm = 25.4;
+constexpr double largest_flats_mm = 200;
+
+enum class Sizing { none, flats, number };
+
+struct DriveWord {
+    std::string_view word;
+    DriveKind kind;
+    std::string_view name;
+    Sizing sizing;
+    double low = 0, high = 0; ///< of the number
+};
+
+// ISO 10664 numbers the hexalobular drives, ISO 4757 the cross recesses (0 to 4).
+constexpr DriveWord drive_words[] = {
+    {"external hexalobular", DriveKind::external_hexalobular, "external hexalobular", Sizing::number, 1, 100},
+    {"hexalobular", DriveKind::hexalobular, "hexalobular", Sizing::number, 1, 100},
+    {"hexagon socket", DriveKind::socket, "socket", Sizing::flats},
+    {"hex socket", DriveKind::socket, "socket", Sizing::flats},
+    {"socket", DriveKind::socket, "socket", Sizing::flats},
+    {"hexagon", DriveKind::hex, "hex", Sizing::flats},
+    {"hex", DriveKind::hex, "hex", Sizing::flats},
+    {"bihexagon", DriveKind::bihex, "bihex", Sizing::flats},
+    {"bihex", DriveKind::bihex, "bihex", Sizing::flats},
+    {"square", DriveKind::square, "square", Sizing::flats},
+    {"slot", DriveKind::slot, "slot", Sizing::flats},
+    {"cross", DriveKind::cross, "cross", Sizing::number, 0, 4},
+    {"hand", DriveKind::hand, "hand", Sizing::none},
+    {"pliers", DriveKind::pliers, "pliers", Sizing::none},
+    {"none", DriveKind::none, "none", Sizing::none},
+};
+
+tl::unexpected<Mistake> wrong(std::string what, std::string remedy) {
+    return tl::unexpected(Mistake{std::move(what), std::move(remedy)});
+}
+
+bool is_figure(std::string_view text) {
+    return !text.empty() && is_digit(text.front()) &&
+           std::all_of(text.begin(), text.end(), [](char c) { return is_digit(c) || c == '.' || c == ','; });
+}
+
+/// What a text that names no drive was probably meant to be.
+std::string likely(std::string_view rest) {
+    constexpr std::string_view all =
+        "Write one of: hex, socket, hexalobular, external hexalobular, bihex, square, slot, "
+        "cross with a size, or hand, pliers, none.";
+    std::string_view mm = rest;
+    if (mm.ends_with("mm")) {
+        mm.remove_suffix(2);
+        while (mm.ends_with(' ')) {
+            mm.remove_suffix(1);
+        }
+    }
+    if (is_figure(mm)) {
+        return fmt::format("Say what the tool grips: \"hex {}\" for a spanner, \"socket {}\" for a hexagon key.", mm,
+                           mm);
+    }
+    struct Code {
+        std::string_view letters, name;
+    };
+    static constexpr Code codes[] = {
+        {"t", "hexalobular"}, {"e", "external hexalobular"}, {"ph", "cross"}, {"pz", "cross"}};
+    for (const Code& code : codes) {
+        std::string_view ahead = rest;
+        if (take(ahead, code.letters)) {
+            skip_blanks(ahead);
+            if (is_figure(ahead)) {
+                return fmt::format("Write \"{} {}\".", code.name, ahead);
+            }
+        }
+    }
+    return std::string(all);
+}
+
+Reading<Drive> numbered_drive(const DriveWord& word, std::string_view rest, std::string_view text) {
+    const Reading<double> number = take_number(rest);
+    if (!number) {
+        return tl::unexpected(number.error());
+    }
+    if (!rest.empty() || *number != std::floor(*number) || *number < word.low || *number > word.high) {
+        return wrong(fmt::format("{} is no size of that drive: it has whole numbers from {} to {}.", quoted(text),
+                                 print_number(word.low), print_number(word.high)),
+                     fmt::format("Write the number on the bit, for instance \"{} {}\".", word.name,
+                                 word.kind == DriveKind::cross ? "2" : "40"));
+    }
+    return Drive{word.kind, *number, fmt::format("{} {}", word.name, print_number(*number))};
+}
+
+Reading<Drive> flats_drive(const DriveWord& word, std::string_view rest, std::string_view text) {
+    if (rest.starts_with('-')) {
+        return wrong(fmt::format("{} has a negative size.", quoted(text)),
+                     fmt::format("Write the size like \"{} 14\".", word.name));
+    }
+    const Reading<Fraction> size = take_fraction(rest);
+    if (!size) {
+        return tl::unexpected(size.error());
+    }
+    skip_blanks(rest);
+    const bool inches = rest == "in" || rest == "\"" || rest == "inch" || (rest.empty() && size->broken);
+    if (!inches && !rest.empty() && rest != "mm") {
+        return wrong(
+            fmt::format("In {} it is not clear what {} means.", quoted(text), quoted(rest)),
+            fmt::format("Write the size in millimetres, \"{} 14\", or inches, \"{} 9/16 in\".", word.name, word.name));
+    }
+    const double mm = inches ? size->value * inch_mm : size->value;
+    if (mm <= 0 || mm > largest_flats_mm) {
+        return wrong(fmt::format("{} is {} mm wide.", quoted(text), print_number(mm)),
+                     "Check the size: it is the width across flats (of a slot, the blade's width).");
+    }
+    return Drive{word.kind, mm,
+                 inches ? fmt::format("{} {} in", word.name, print_inches(size->value))
+                        : fmt::format("{} {}", word.name, print_number(mm))};
+}
+
+} // namespace
+
+Reading<Drive> read_drive(std::string_view text) {
+    const std::string plain_text = plain(text);
+    std::string_view rest = plain_text;
+    const auto* const word = std::find_if(std::begin(drive_words), std::end(drive_words), [&](const DriveWord& w) {
+        return rest.starts_with(w.word) && (rest.size() == w.word.size() || !is_letter(rest[w.word.size()]));
+    });
+    if (word == std::end(drive_words)) {
+        return wrong(fmt::format("{} names no drive.", quoted(text)), likely(rest));
+    }
+    rest.remove_prefix(word->word.size());
+    if (rest.size() >= 2 && rest[0] == '-' && is_digit(rest[1])) { // "hex-14"
+        rest.remove_prefix(1);
+    }
+    skip_blanks(rest);
+    if (word->sizing == Sizing::none) {
+        if (!rest.empty()) {
+            return wrong(fmt::format("{} gives a size to what has none.", quoted(text)),
+                         fmt::format("Write \"{}\" alone.", word->name));
+        }
+        return Drive{word->kind, 0, std::string(word->name)};
+    }
+    if (rest.empty()) {
+        return wrong(fmt::format("{} has no size.", quoted(text)),
+                     fmt::format("Write the size behind it, for instance \"{} {}\".", word->name,
+                                 word->kind == DriveKind::cross         ? "2"
+                                 : word->kind == DriveKind::hexalobular ? "40"
+                                                                        : "12"));
+    }
+    return word->sizing == Sizing::number ? numbered_drive(*word, rest, text) : flats_drive(*word, rest, text);
+}
+
+} // namespace boltwalk

@@ -1,0 +1,79 @@
+// Whatever text stands in a map, the readers of quantities, threads and drives answer with a value that is finite and
+// can be printed and read again, or with a mistake that says what and what to write.
+#include <cmath>
+#include <cstddef>
+#include <cstdint>
+#include <cstdlib>
+#include <string>
+#include <string_view>
+
+#include "core/standards/standards.hpp"
+
+using namespace boltwalk;
+
+namespace {
+
+void must(bool condition) {
+    if (!condition) {
+        std::abort();
+    }
+}
+
+template <typename T>
+bool is_read(const Reading<T>& reading) {
+    if (!reading) {
+        must(!reading.error().what.empty() && !reading.error().remedy.empty());
+        must(reading.error().what.size() + reading.error().remedy.size() < 1000);
+    }
+    return reading.has_value();
+}
+
+void torque(std::string_view text) {
+    const auto spec = read_torque(text);
+    if (!is_read(spec)) {
+        return;
+    }
+    must(!spec->stages.empty());
+    for (const TorqueStage& stage : spec->stages) {
+        must(stage.has_torque || stage.has_angle);
+        must(!stage.has_torque || (stage.low_nm > 0 && stage.low_nm <= stage.high_nm && std::isfinite(stage.high_nm)));
+        must(!stage.has_angle || (stage.angle_deg > 0 && std::isfinite(stage.angle_deg)));
+    }
+    (void)print_torque(*spec, spec->unit);
+    (void)print_torque(*spec, TorqueUnit::pound_force_inch);
+}
+
+void thread_and_drive(std::string_view text) {
+    const auto thread = read_thread(text);
+    if (is_read(thread)) {
+        must(thread->diameter_mm > 0 && thread->pitch_mm > 0);
+        must(thread->form == ThreadForm::pipe || std::isfinite(stress_area_mm2(*thread)));
+        if (thread->series != ThreadSeries::unlisted) { // our spelling of a listed one is read as the same
+            const auto again = read_thread(thread->name);
+            must(again.has_value() && again->name == thread->name && again->pitch_mm == thread->pitch_mm);
+        }
+    }
+    const auto drive = read_drive(text);
+    if (is_read(drive)) {
+        must(drive->size >= 0 && std::isfinite(drive->size) && !drive->name.empty());
+        std::string series;
+        const Thread m10 = read_thread("M10").value();
+        for (const char* head : {"", "cap", "button"}) {
+            must(is_sold(m10, *drive, FastenerForm::bolt, head, &series) == Sold::unknown || !series.empty());
+        }
+    }
+}
+
+} // namespace
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size);
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+    const std::string text(reinterpret_cast<const char*>(data), size);
+    torque(text);
+    thread_and_drive(text);
+    (void)is_read(read_number(text));
+    (void)is_read(read_length_mm(text));
+    (void)is_read(read_mass_kg(text));
+    return 0;
+}
