@@ -76,6 +76,7 @@ struct Annotator {
     std::vector<NamesUse> uses;
     std::unordered_map<std::string, std::int32_t> unknown_keys; ///< spelling -> KeyId it is near to, or -1
     std::unordered_map<std::uint64_t, std::int32_t> list_of;    ///< node and key -> index into lists
+    std::unordered_map<std::string, ItemId> item_of_name;       ///< the first of each name; from cross_check on
     std::vector<std::string> target_names;
     std::size_t links = 0;
     std::size_t inherited_text = 0;

@@ -380,6 +380,12 @@ bool is_turned(FastenerKind kind) {
     }
 }
 
+/// Pliers for a split pin, the length of a spacer: stated on the piece itself they mean something.
+bool may_be_stated(KeyId key) {
+    return key == KeyId::drive || key == KeyId::length_mm || key == KeyId::head || key == KeyId::grade ||
+           key == KeyId::soak_min || key == KeyId::lock || key == KeyId::condition;
+}
+
 void set_title(const Setting& setting, Item& item) {
     std::string title;
     setting.text(title);
@@ -421,13 +427,15 @@ void set(const Setting& setting) {
     case ItemKind::fastener: {
         Fastener& fastener = map.fasteners[detail];
         if (key.turned_only && !is_turned(fastener.kind)) {
-            if (!setting.inherited) {
+            if (!setting.inherited && !may_be_stated(setting.key)) {
                 setting.report("wrong-place", Weight::doubt,
                                {fmt::format("A {} has no \"{}\": no tool turns it.", spoken(fastener.kind), key.name),
                                 "Put it on the bolt or nut of the same joint."},
                                "It is not read there.");
             }
-            return;
+            if (setting.inherited || !may_be_stated(setting.key)) {
+                return;
+            }
         }
         set_fastener(setting, fastener);
         break;
@@ -487,6 +495,15 @@ void apply_scene(Annotator& annotator) {
     }
 }
 
+/// Whether every member that could have the key states it itself: then nothing is lost by the group's word.
+bool all_state(Annotator& annotator, const Group& group, const Key& key) {
+    const Map& map = annotator.map;
+    return std::all_of(group.members.begin(), group.members.end(), [&](ItemId id) {
+        const Stated* own = annotator.stated_by(map[id].node);
+        return (key.on & place_of(map[id].kind)) == 0 || (own != nullptr && own->has[static_cast<std::size_t>(key.id)]);
+    });
+}
+
 void apply_groups(Annotator& annotator) {
     for (Group& group : annotator.map.groups) {
         Stated& stated = *annotator.stated_by(group.node);
@@ -495,8 +512,12 @@ void apply_groups(Annotator& annotator) {
             const Setting setting{annotator, stated, value.key, value.token, {}, false};
             if (value.key == KeyId::count) {
                 setting.take(whole_value(annotator.json, value.token, 0), group.count);
-            } else if (!key.inherited && value.key != KeyId::group && value.key != KeyId::id &&
-                       value.key != KeyId::part && value.key != KeyId::task) {
+                continue;
+            }
+            // What makes a group of it, and what a part or task on it was reported for already.
+            const bool own = value.key == KeyId::group || value.key == KeyId::id || value.key == KeyId::part ||
+                             value.key == KeyId::task;
+            if (!key.inherited && !own && !all_state(annotator, group, key)) {
                 setting.report("wrong-place", Weight::doubt,
                                {fmt::format("\"{}\" is not passed on by a group.", key.name),
                                 "Put it on each member that it is true of."},

@@ -42,8 +42,8 @@ bool read_index(Gltf& gltf, TokenId object, std::string_view key, std::size_t li
         return false;
     }
     if (number >= static_cast<double>(limit)) {
-        return gltf.refuse(fmt::format("{}: \"{}\" is {:.0f}, and there are only {} of those, counted from 0. Export "
-                                       "the map again",
+        return gltf.refuse(fmt::format("{}: \"{}\" is {:.0f}, and the file has {} of those, counted from 0. Export the "
+                                       "map again",
                                        where, key, number, limit));
     }
     out = static_cast<int>(number);

@@ -125,9 +125,12 @@ bool read_meshes(Gltf&);
 struct NodeReading {
     std::vector<TokenId> node_extras, mesh_extras;
     TokenId scene_extras = no_token;
+    std::vector<bool> named; ///< the file gives the node a name
     std::vector<std::size_t> from_top;
 };
-/// Nodes, their transforms, and which of them the scene shows. After read_meshes.
+/// Nodes, their transforms, and which of them the scene shows.
 bool read_nodes(Gltf&, NodeReading&);
+/// A doubt about what stands absurdly far out. After read_nodes and read_meshes.
+void doubt_absurd_places(Gltf&);
 
 } // namespace boltwalk

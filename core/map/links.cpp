@@ -242,7 +242,9 @@ void link(Annotator& annotator) {
             continue;
         }
         *field = list.items;
-        const bool names_itself = std::find(field->begin(), field->end(), use.item) != field->end();
+        // A part may well open its own fluid space.
+        const bool names_itself =
+            use.key != KeyId::opens && std::find(field->begin(), field->end(), use.item) != field->end();
         if (names_itself) {
             std::erase(*field, use.item);
             const std::string& own = map[use.item].name;

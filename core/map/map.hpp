@@ -292,7 +292,13 @@ struct Change {
 };
 
 /// The file with those changes: everything else stays byte for byte (a .glb's JSON chunk is padded anew, its lengths
-/// are rewritten). A node or key that cannot be, or a file that is not read_map's kind, is an error.
+/// are rewritten), what no reader of ours understands included. Of several changes to one key the last counts. An
+/// error: a node or key that cannot be, a value that is no JSON, `extras` that are no object, or a file that is not
+/// read_map's kind. Without changes the file comes back as it was.
 tl::expected<std::string, ReadError> write_changes(std::span<const std::byte> file, std::span<const Change>);
+
+/// Changes that give an `id` to every item that has none, and to every later one of two that have the same. Short, made
+/// of the name's ASCII letters and digits, unique in the map; the same map gets the same ids.
+std::vector<Change> missing_ids(const Map&);
 
 } // namespace boltwalk

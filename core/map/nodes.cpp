@@ -199,36 +199,6 @@ bool read_scene(Gltf& gltf, TokenId& scene_extras) {
     return true;
 }
 
-void doubt_absurd(Gltf& gltf) {
-    std::size_t count = 0;
-    std::string first;
-    for (const Node& node : gltf.map.nodes) {
-        if (!node.in_scene || node.mesh < 0) {
-            continue;
-        }
-        const Mesh& mesh = gltf.map.meshes[static_cast<std::size_t>(node.mesh)];
-        bool absurd = false;
-        for (std::size_t row = 0; row < 3 && mesh.triangle_count > 0; ++row) {
-            double reach = std::fabs(node.world[12 + row]);
-            for (std::size_t axis = 0; axis < 3; ++axis) {
-                const double far = std::max(std::fabs(static_cast<double>(mesh.low[axis])),
-                                            std::fabs(static_cast<double>(mesh.high[axis])));
-                reach += std::fabs(node.world[axis * 4 + row]) * far;
-            }
-            absurd = absurd || !(reach <= absurd_m);
-        }
-        if (absurd && count++ == 0) {
-            first = node.name;
-        }
-    }
-    if (count > 0) {
-        doubt(gltf, "absurd-size", first, "",
-              fmt::format("{} node(s) reach further than a thousand kilometres from the origin.", count),
-              "Everything else shrinks to a dot beside them, and nothing can be measured.",
-              "Look for a stray vertex, or for a model drawn in another unit: glTF is in metres.");
-    }
-}
-
 } // namespace
 
 bool read_nodes(Gltf& gltf, NodeReading& out) {
@@ -253,10 +223,11 @@ bool read_nodes(Gltf& gltf, NodeReading& out) {
         const std::string where = say_object(gltf, "node", i, tokens[i]);
         int mesh = -1;
         if (!read_transform(gltf, tokens[i], where, node, node.world) ||
-            !read_index(gltf, tokens[i], "mesh", gltf.map.meshes.size(), where, mesh)) {
+            !read_index(gltf, tokens[i], "mesh", mesh_tokens.size(), where, mesh)) {
             return false;
         }
         node.mesh = mesh;
+        out.named.push_back(named);
         out.node_extras.push_back(find_member(gltf.json, tokens[i], "extras"));
     }
     for (const TokenId token : mesh_tokens) {
@@ -291,8 +262,37 @@ bool read_nodes(Gltf& gltf, NodeReading& out) {
                                ": its place or scale is not finite. Reset the object's transform and export again");
         }
     }
-    doubt_absurd(gltf);
     return true;
+}
+
+void doubt_absurd_places(Gltf& gltf) {
+    std::size_t count = 0;
+    std::string first;
+    for (const Node& node : gltf.map.nodes) {
+        if (!node.in_scene || node.mesh < 0) {
+            continue;
+        }
+        const Mesh& mesh = gltf.map.meshes[static_cast<std::size_t>(node.mesh)];
+        bool absurd = false;
+        for (std::size_t row = 0; row < 3 && mesh.triangle_count > 0; ++row) {
+            double reach = std::fabs(node.world[12 + row]);
+            for (std::size_t axis = 0; axis < 3; ++axis) {
+                const double far = std::max(std::fabs(static_cast<double>(mesh.low[axis])),
+                                            std::fabs(static_cast<double>(mesh.high[axis])));
+                reach += std::fabs(node.world[axis * 4 + row]) * far;
+            }
+            absurd = absurd || !(reach <= absurd_m);
+        }
+        if (absurd && count++ == 0) {
+            first = node.name;
+        }
+    }
+    if (count > 0) {
+        doubt(gltf, "absurd-size", first, "",
+              fmt::format("{} node(s) reach further than a thousand kilometres from the origin.", count),
+              "Everything else shrinks to a dot beside them, and nothing can be measured.",
+              "Look for a stray vertex, or for a model drawn in another unit: glTF is in metres.");
+    }
 }
 
 } // namespace boltwalk

@@ -79,15 +79,17 @@ bool read_all(Gltf& gltf) {
     gltf.accessors.resize(gltf.accessor_tokens.size());
     gltf.vectors.resize(gltf.accessor_tokens.size());
     gltf.indices.resize(gltf.accessor_tokens.size());
-    if (!read_materials(gltf) || !tell(gltf, 0.5F) || !read_meshes(gltf) || !tell(gltf, 0.9F) ||
-        !read_nodes(gltf, nodes)) {
+    // What costs least comes first: a broken tree is found before a buffer is fetched.
+    if (!read_nodes(gltf, nodes) || !read_materials(gltf) || !tell(gltf, 0.5F) || !read_meshes(gltf) ||
+        !tell(gltf, 0.9F)) {
         return false;
     }
+    doubt_absurd_places(gltf);
     annotate(gltf, nodes);
     return tell(gltf, 1.0F);
 }
 
-/// `file` lies within `store` when `keep` is set; else the binary chunk is copied.
+/// With a `store`, `file` is its first block and stays; without one the binary chunk is copied.
 tl::expected<Map, ReadError> read_bytes(std::span<const std::byte> file, const std::string& name,
                                         const std::string& folder, const ReadOptions& options,
                                         std::shared_ptr<Buffers> store) {
