@@ -1,0 +1,27 @@
+#include "viewer/commands/view.hpp"
+
+#include <map>
+#include <memory>
+#include <string>
+
+#include "viewer/panels/window.hpp"
+
+namespace boltwalk {
+
+void add_view(CLI::App& app, int& exit_code) {
+    static const std::map<std::string, Reach> REACH_WORDS{
+        {"desk", Reach::desk}, {"hand", Reach::hand}, {"bench", Reach::bench}, {"helper", Reach::helper}};
+    CLI::App* view = app.add_subcommand("view", "walk through a map in a window");
+    const auto options = std::make_shared<WindowOptions>();
+    view->add_option("MAP", options->path, "a .glb or .gltf file; without it the window says how to open one");
+    view->add_option("--reach", options->reach, "read from: desk, hand (0.5 m), bench (1 m), helper (3 m)")
+        ->transform(CLI::CheckedTransformer(REACH_WORDS));
+    view->add_flag("--night", options->night, "light on dark");
+    view->add_option("--width", options->width, "of the window, in pixels")->check(CLI::Range(320, 16384));
+    view->add_option("--height", options->height, "of the window, in pixels")->check(CLI::Range(240, 16384));
+    view->add_option("--report", options->report,
+                     "write what is on the screen to this file after every frame (JSON: controls, boxes, step)");
+    view->callback([options, &exit_code] { exit_code = run_window(*options); });
+}
+
+} // namespace boltwalk

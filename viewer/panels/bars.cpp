@@ -1,0 +1,282 @@
+// The rows above and below: panels and way, controls of the drawing, back and on.
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <fmt/format.h>
+
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+const StepCard& card_now(const View& view) {
+    const auto& cards = view.back ? view.session->refit_cards : view.session->strip_cards;
+    return cards[view.at];
+}
+
+/// The walk in small: a tick for what is behind, a wedge where one is, a dot for what is ahead. Where they would get
+/// too small to tell apart they become one bar with a wedge.
+void draw_track(Ui& ui, View& view, const Box& box) {
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const std::size_t count = steps_of(view);
+    const std::string words = count == 0     ? "No steps"
+                              : at_end(view) ? fmt::format("Past the last of {} steps", count)
+                                             : fmt::format("Step {} of {}", view.at + 1, count);
+    const float line = ui.sizes.text * 1.2F;
+    const bool two = box.h >= line * 1.8F;
+    const Box above{box.x, box.y, box.w, two ? box.h - line * 0.75F : box.h};
+    text_in(ui, words, above, 0.5F, packed(ui.theme.text), ui.fonts.strong);
+    if (!two || count == 0)
+        return;
+    const Box row{box.x, box.bottom() - line * 0.7F, box.w, line * 0.5F};
+    const float pitch = row.w / float(count), mark = std::min(row.h, pitch * 0.8F);
+    const ImU32 done = packed(ui.theme.done), soft = packed(ui.theme.panel_edge), now = packed(ui.theme.accent);
+    const float thick = std::max(1.5F, ui.sizes.line);
+    if (mark < 5) {
+        const float y = row.y + row.h * 0.5F, x = row.x + pitch * float(view.at);
+        list->AddLine({row.x, y}, {x, y}, done, thick * 3);
+        list->AddLine({x, y}, {row.right(), y}, soft, thick);
+        draw_mark(list, Mark::now, {x - row.h * 0.5F, row.y, row.h, row.h}, now, thick);
+        return;
+    }
+    for (std::size_t i = 0; i < count; ++i) {
+        const Box at{row.x + pitch * (float(i) + 0.5F) - mark * 0.5F, row.y + (row.h - mark) * 0.5F, mark, mark};
+        if (i < view.at)
+            draw_mark(list, Mark::done, at, done, thick);
+        else if (i == view.at)
+            draw_mark(list, Mark::now, at, now, thick);
+        else
+            draw_mark(list, Mark::ahead, at, soft, thick);
+    }
+}
+
+void explode_control(Ui& ui, View& view, Flow& flow) {
+    const float h = ui.sizes.target, gap = ui.sizes.gap, em = ui.sizes.text;
+    const float word = width_of(ui, "Explode"), bar = std::max(em * 4, ui.sizes.icon * 1.5F);
+    const Box all = flow.next(word + 2 * ui.sizes.icon + bar + 2 * gap, h, gap);
+    text_in(ui, "Explode", {all.x, all.y, word, h}, 0.5F, packed(ui.theme.text), ui.fonts.strong);
+    float x = all.x + word;
+    if (button(ui, "explode.less", "", {x, all.y, ui.sizes.icon, h},
+               {.mark = Mark::minus, .enabled = view.explode_wanted > 0}))
+        explode_to(view, view.explode_wanted - 0.25);
+    x += ui.sizes.icon + gap;
+    const Box track{x, all.y, bar, h};
+    ImGui::SetCursorScreenPos({track.x, track.y});
+    ImGui::InvisibleButton("explode.bar", {track.w, track.h});
+    if (ImGui::IsItemActive()) {
+        const float knob = em * 0.4F;
+        explode_to(view, double((ImGui::GetMousePos().x - track.x - knob) / (track.w - 2 * knob)));
+    }
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const float y = track.y + track.h * 0.5F, knob = em * 0.4F;
+    const float at = track.x + knob + float(view.explode_wanted) * (track.w - 2 * knob);
+    const ImU32 ink = packed(ui.theme.text);
+    list->AddLine({track.x, y}, {track.right(), y}, packed(ui.theme.panel_edge), ui.sizes.line * 2);
+    list->AddLine({track.x, y}, {at, y}, ink, ui.sizes.line * 3);
+    list->AddRectFilled({at - knob * 0.6F, y - em * 0.5F}, {at + knob * 0.6F, y + em * 0.5F}, ink, 2);
+    Control bar_control;
+    bar_control.id = "explode.bar";
+    bar_control.label = "Explode";
+    bar_control.role = "slider";
+    bar_control.box = track;
+    ui.book.push_back(bar_control);
+    x += bar + gap;
+    if (button(ui, "explode.more", "", {x, all.y, ui.sizes.icon, h},
+               {.mark = Mark::plus, .enabled = view.explode_wanted < 1}))
+        explode_to(view, view.explode_wanted + 0.25);
+}
+
+} // namespace
+
+Box Flow::next(float width, float height, float gap) {
+    if (x > box.x && x + width > box.right() + 0.5F) {
+        x = box.x;
+        y += height + gap;
+    }
+    const Box at{x, y, std::min(width, box.w), height};
+    x += width + gap;
+    bottom = y + height;
+    return at;
+}
+
+void open_panel(View& view, Desk& desk, Panel panel) {
+    view.panel = view.panel == panel ? Panel::none : panel;
+    if (view.panel == Panel::find)
+        desk.field_asked = true;
+    if (view.panel == Panel::steps)
+        desk.shown_step = SIZE_MAX;
+}
+
+void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
+    if (layout.top.empty())
+        return;
+    const Box& top = layout.top;
+    const float gap = ui.sizes.gap, h = top.h;
+    const bool job = has_job(view);
+    std::vector<Panel> panels{Panel::display, Panel::help};
+    if (job)
+        panels = {Panel::steps, Panel::about, Panel::findings, Panel::find, Panel::display, Panel::help};
+    else if (view.session)
+        panels = {Panel::about, Panel::findings, Panel::find, Panel::display, Panel::help};
+
+    const std::string found = view.session ? std::to_string(view.session->findings.size()) : "";
+    std::vector<float> widths;
+    float wanted = 0;
+    for (const Panel panel : panels) {
+        const bool counted = panel == Panel::findings && found != "0";
+        widths.push_back(width_of(ui, title_of(panel), {.badge = counted ? std::string_view(found) : ""}));
+        wanted += widths.back() + gap;
+    }
+    const float way = std::max(width_of(ui, "Strip"), width_of(ui, "Refit"));
+    const float ways = job ? 2 * way + gap : 0;
+    // Too many letters for one row: the words share what there is, and text_in() says so in the book.
+    const float share = std::min(1.0F, (top.w - ways) / wanted);
+    float x = top.x;
+    for (std::size_t i = 0; i < panels.size(); ++i) {
+        const Panel panel = panels[i];
+        const bool counted = panel == Panel::findings && found != "0";
+        const Box box{x, top.y, std::floor(widths[i] * share), h};
+        const std::string id = "panel." + std::string(title_of(panel));
+        if (button(ui, id, title_of(panel), box,
+                   {.look = Look::tab, .on = view.panel == panel, .badge = counted ? std::string_view(found) : ""}))
+            open_panel(view, desk, panel);
+        x = box.right() + gap;
+    }
+    if (!job)
+        return;
+    const float right = top.right();
+    if (button(ui, "way.refit", "Refit", {right - way, top.y, way, h}, {.on = view.back}))
+        take_way(view, true);
+    if (button(ui, "way.strip", "Strip", {right - ways, top.y, way, h}, {.on = !view.back}))
+        take_way(view, false);
+    const Box title{x + ui.sizes.pad, top.y, right - ways - 2 * ui.sizes.pad - x - ui.sizes.pad, h};
+    const std::string& job_title = view.session->map.job;
+    const float size = ImGui::GetFontSize();
+    if (title.w > 0 && ui.fonts.text->CalcTextSizeA(size, FLT_MAX, 0, job_title.c_str()).x <= title.w)
+        text_in(ui, job_title, title, 0.5F, packed(ui.theme.text), ui.fonts.text);
+}
+
+void draw_view_buttons(Ui& ui, View& view, Flow& flow) {
+    const float h = ui.sizes.target, gap = ui.sizes.gap;
+    const bool open = view.session != nullptr;
+    const auto put = [&](const char* id, const char* label, bool enabled) {
+        const Style style{.enabled = enabled};
+        return button(ui, id, label, flow.next(width_of(ui, label, style), h, gap), style);
+    };
+    if (put("look.all", "Fit", open))
+        look_at_all(view);
+    if (has_job(view) && put("look.step", "This step", open))
+        look_at_step(view);
+    static constexpr std::array<std::pair<const char*, Place>, 6> PLACES{{{"Front", Place::front},
+                                                                          {"Rear", Place::rear},
+                                                                          {"Left", Place::left},
+                                                                          {"Right", Place::right},
+                                                                          {"Over", Place::over},
+                                                                          {"Under", Place::under}}};
+    for (const auto& [label, place] : PLACES)
+        if (put((std::string("look.") + std::string(name_of(place))).c_str(), label, open))
+            look_from(view, place);
+}
+
+void draw_drawing_switches(Ui& ui, View& view, Flow& flow) {
+    const float h = ui.sizes.target, gap = ui.sizes.gap;
+    explode_control(ui, view, flow);
+    const bool open = view.session != nullptr;
+    const auto zoom = [&](const char* id, const char* label, double factor) {
+        const Style style{.enabled = open};
+        if (button(ui, id, label, flow.next(width_of(ui, label, style), h, gap), style))
+            turn_by_hand(view, zoomed(camera_now(view), factor));
+    };
+    zoom("look.nearer", "Nearer", 1.25);
+    zoom("look.farther", "Farther", 0.8);
+    const auto flip = [&](const char* id, const char* label, bool& value) {
+        const Style style{.on = value, .role = "switch"};
+        if (button(ui, id, label, flow.next(width_of(ui, label, style), h, gap), style))
+            value = !value;
+    };
+    if (has_job(view))
+        flip("labels", "Labels", view.labels);
+    if (has_job(view))
+        flip("glass", "See through", view.see_through);
+}
+
+void draw_tools(Ui& ui, View& view, const Layout& layout) {
+    if (layout.tools.empty())
+        return;
+    Flow flow(layout.tools);
+    draw_view_buttons(ui, view, flow);
+    if (layout.tool_rows > 1) {
+        flow.x = flow.box.x;
+        flow.y += ui.sizes.target + ui.sizes.gap;
+    }
+    draw_drawing_switches(ui, view, flow);
+}
+
+MainAction main_action(const View& view, const Desk& desk) {
+    if (!view.session)
+        return {"", false};
+    if (!view.start_read) {
+        const bool all = desk.start.at >= desk.start.most - 1;
+        return {all ? "I have read this" : "Read on", true};
+    }
+    if (!at_end(view))
+        return {card_now(view).gate ? "Confirmed, next step" : "Next step", true};
+    if (!view.back && !view.session->refit.steps.empty())
+        return {"On to the refit", true};
+    return {"End of the steps", false};
+}
+
+void do_main_action(View& view, Desk& desk) {
+    if (!view.session || !main_action(view, desk).enabled)
+        return;
+    if (!view.start_read) {
+        if (desk.start.at >= desk.start.most - 1) {
+            view.start_read = true;
+            look_at_step(view);
+        } else {
+            desk.start.want = std::min(desk.start.most, desk.start.at + ImGui::GetIO().DisplaySize.y * 0.4F);
+        }
+    } else if (!at_end(view)) {
+        step_on(view);
+    } else {
+        take_way(view, true);
+    }
+}
+
+void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
+    const bool words = layout.shape == Shape::words;
+    if (!has_job(view))
+        return;
+    const bool roomy = layout.back.w > width_of(ui, "Back", {.mark = Mark::back});
+    if (button(ui, "back", words || !roomy ? "" : "Back", layout.back, {.mark = Mark::back, .enabled = view.at > 0}))
+        step_back(view);
+    if (!layout.track.empty())
+        draw_track(ui, view, layout.track);
+    if (words) {
+        const bool drawing = view.drawing_asked && view.panel == Panel::none;
+        if (button(ui, "show", "", layout.show, {.mark = drawing ? Mark::words : Mark::drawing})) {
+            view.drawing_asked = !drawing;
+            view.panel = Panel::none;
+        }
+        if (button(ui, "more", "", layout.more, {.mark = Mark::dials, .on = view.panel == Panel::display}))
+            open_panel(view, desk, Panel::display);
+    }
+    const MainAction action = main_action(view, desk);
+    const float size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale;
+    const bool fits =
+        ui.fonts.strong->CalcTextSizeA(size, FLT_MAX, 0, action.label.c_str()).x + size * 1.3F < layout.next.w;
+    // The short word where the long one has no room; a gate keeps its own.
+    const std::string label = fits ? action.label : at_end(view) ? "End" : card_now(view).gate ? "Confirm" : "Next";
+    if (button(ui, "next", label, layout.next,
+               {.look = Look::main, .mark = Mark::forward, .enabled = action.enabled, .mark_after = true}))
+        do_main_action(view, desk);
+}
+
+void plate(const Ui& ui, const Box& box) {
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    list->AddRectFilled({box.x, box.y}, {box.right(), box.bottom()}, packed(ui.theme.panel), 3);
+    list->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(ui.theme.panel_edge), 3, 0, ui.sizes.line);
+}
+
+} // namespace boltwalk

@@ -1,0 +1,134 @@
+// The step card: what is to be done now, in words and large figures.
+#include <algorithm>
+#include <fmt/format.h>
+
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+float pixels(ImFont* font) {
+    return font->FontSize * ImGui::GetIO().FontGlobalScale;
+}
+float width_in(ImFont* font, const std::string& text) {
+    return font->CalcTextSizeA(pixels(font), FLT_MAX, 0, text.c_str()).x;
+}
+
+void labelled(const Ui& ui, const char* name, const std::string& value, float width) {
+    if (value.empty())
+        return;
+    paragraph(name, packed(ui.theme.text_soft), ui.fonts.text, width);
+    paragraph(value, packed(ui.theme.text), ui.fonts.strong, width);
+    space(ui.sizes.pad);
+}
+
+/// Figures as large as they fit: twice the text, else one and a quarter, else wrapped.
+void figure(const Ui& ui, const std::string& text, float width, ImU32 colour) {
+    ImFont* font = ui.fonts.figure;
+    if (width_in(font, text) > width)
+        font = ui.fonts.heading;
+    paragraph(text, colour, font, width);
+}
+
+std::string joined(std::initializer_list<std::string> parts) {
+    std::string all;
+    for (const std::string& part : parts)
+        if (!part.empty())
+            all += (all.empty() ? "" : " · ") + part;
+    return all;
+}
+
+void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, float width) {
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    const std::string count = fmt::format("{} × ", h.count);
+    figure(ui, count + h.size, width, packed(ui.theme.text));
+    if (!h.drive.empty())
+        figure(ui, h.drive, width, packed(ui.theme.text));
+    if (!h.torque.empty())
+        figure(ui, h.torque, width, packed(ui.theme.text));
+    paragraph(joined({h.kind, h.grade.empty() ? "" : "grade " + h.grade}), packed(ui.theme.text), ui.fonts.text, width);
+    if (!h.extra.empty())
+        paragraph(h.extra, packed(ui.theme.text), ui.fonts.strong, width);
+
+    // The whole block can be pressed: it tells about its first item, again about its next.
+    const ImVec2 to = ImGui::GetCursorScreenPos();
+    const Box box{from.x, from.y, width, to.y - from.y};
+    const bool on = std::find(h.items.begin(), h.items.end(), view.picked) != h.items.end();
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    if (on)
+        list->AddRectFilled({box.x - ui.sizes.pad * 0.7F, box.y}, {box.x - ui.sizes.pad * 0.3F, box.bottom()},
+                            packed(ui.theme.accent));
+    if (button(ui, fmt::format("card.hardware.{}", index), "", box, {.look = Look::bare, .role = "row"}) &&
+        !h.items.empty()) {
+        const auto at = std::find(h.items.begin(), h.items.end(), view.picked);
+        pick_item(view, at == h.items.end() || at + 1 == h.items.end() ? h.items.front() : *(at + 1));
+    }
+    ImGui::SetCursorScreenPos(to);
+    space(ui.sizes.pad);
+}
+
+void write_end(Ui& ui, const View& view, float width) {
+    const std::size_t count = steps_of(view);
+    paragraph(view.back ? "End of the refit" : "End of the strip", packed(ui.theme.text), ui.fonts.heading, width);
+    space(ui.sizes.pad);
+    paragraph(
+        fmt::format("The {} steps of this order are behind. Nothing here was measured or confirmed on the vehicle: "
+                    "go by the maker's manual, and look yourself.",
+                    count),
+        packed(ui.theme.text), ui.fonts.text, width);
+}
+
+void write_unannotated(Ui& ui, float width) {
+    paragraph("No job in this file", packed(ui.theme.text), ui.fonts.heading, width);
+    space(ui.sizes.pad);
+    paragraph(
+        "It holds a model, but no node says that it is a part or a fastener. Look at it freely; to make it a map, "
+        "give its objects custom properties. Six are enough to begin: part, fastener, holds, thread, drive, torque.",
+        packed(ui.theme.text), ui.fonts.text, width);
+}
+
+void write_step(Ui& ui, View& view, const StepCard& card, float width) {
+    paragraph(
+        fmt::format("Step {} of {}{}", view.at + 1, steps_of(view), card.by_rules ? ", asked for by the rules" : ""),
+        packed(ui.theme.text_soft), ui.fonts.text, width);
+    space(ui.sizes.pad * 0.4F);
+    paragraph(card.headline, packed(ui.theme.text), ui.fonts.heading, width);
+    space(ui.sizes.pad);
+    for (const std::string& caution : card.cautions)
+        framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
+    if (card.gate)
+        framed(ui, "To be confirmed before the next step", Mark::done, packed(ui.theme.done), width);
+    for (std::size_t i = 0; i < card.hardware.size(); ++i)
+        hardware_line(ui, view, card.hardware[i], i, width);
+
+    labelled(ui, "Work", card.from, width);
+    labelled(ui, "People", card.people > 1 ? std::to_string(card.people) : "", width);
+    labelled(ui, "Vehicle", card.vehicle, width);
+    for (const std::string& note : card.notes) {
+        paragraph(note, packed(ui.theme.text), ui.fonts.text, width);
+        space(ui.sizes.pad);
+    }
+    labelled(ui, "Why now", card.why, width);
+    labelled(ui, "Then free", card.frees, width);
+    labelled(ui, "Source", card.source, width);
+}
+
+} // namespace
+
+void draw_card(Ui& ui, View& view, Desk& desk, const Box& box) {
+    if (box.empty())
+        return;
+    plate(ui, box);
+    const Box inside = box.inset(ui.sizes.pad);
+    const float width = begin_scroll(ui, "card", inside, desk.card);
+    if (!has_job(view))
+        write_unannotated(ui, width);
+    else if (at_end(view))
+        write_end(ui, view, width);
+    else
+        write_step(ui, view, (view.back ? view.session->refit_cards : view.session->strip_cards)[view.at], width);
+    end_scroll(ui, "card", inside, desk.card);
+}
+
+} // namespace boltwalk

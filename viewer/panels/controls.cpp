@@ -1,0 +1,283 @@
+#include "viewer/panels/controls.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace boltwalk {
+
+namespace {
+
+constexpr float CORNER = 3;
+
+ImVec2 corner(const Box& box) {
+    return {box.x, box.y};
+}
+ImVec2 far_corner(const Box& box) {
+    return {box.right(), box.bottom()};
+}
+
+float width_in(ImFont* font, float size, std::string_view text) {
+    return font->CalcTextSizeA(size, FLT_MAX, 0, text.data(), text.data() + text.size()).x;
+}
+
+/// Enters a control at `box` in the book: what can be seen of it in the present window.
+Control& enter(Ui& ui, std::string_view id, std::string_view label, std::string_view role, const Box& box) {
+    const ImVec2 low = ImGui::GetWindowDrawList()->GetClipRectMin(),
+                 high = ImGui::GetWindowDrawList()->GetClipRectMax();
+    Control control;
+    control.id = id;
+    control.label = label;
+    control.role = role;
+    control.box.x = std::max(box.x, low.x);
+    control.box.y = std::max(box.y, low.y);
+    control.box.w = std::min(box.right(), high.x) - control.box.x;
+    control.box.h = std::min(box.bottom(), high.y) - control.box.y;
+    control.cut = control.box.w < box.w - 1 || control.box.h < box.h - 1;
+    ui.book.push_back(std::move(control));
+    return ui.book.back();
+}
+
+void focus_frame(const Ui& ui, const Box& box) {
+    const float t = std::max(2.0F, ui.sizes.line * 2);
+    const Box inner = box.inset(t * 0.5F);
+    ImGui::GetWindowDrawList()->AddRect(corner(inner), far_corner(inner), packed(ui.theme.text), CORNER, 0, t);
+}
+
+} // namespace
+
+void Ui::begin_frame() {
+    book.clear();
+    areas.clear();
+    focus_moved = false;
+}
+
+void Ui::end_frame() {
+    if (keys.move != 0) {
+        std::vector<const Control*> stops;
+        for (const Control& control : book)
+            if (control.enabled && control.role != "area" && control.role != "mark")
+                stops.push_back(&control);
+        if (!stops.empty()) {
+            const auto at = std::find_if(stops.begin(), stops.end(), [&](const Control* c) { return c->id == focus; });
+            const auto count = std::ptrdiff_t(stops.size());
+            std::ptrdiff_t next = keys.move > 0 ? 0 : count - 1;
+            if (at != stops.end())
+                next = (at - stops.begin() + keys.move + count) % count;
+            focus = stops[std::size_t(next)]->id;
+            focus_moved = true;
+        }
+    }
+    keys = {};
+}
+
+bool text_in(const Ui& ui, std::string_view text, const Box& box, float align, ImU32 colour, ImFont* font) {
+    float size = font->FontSize * ImGui::GetIO().FontGlobalScale;
+    const float least = ui.fonts.text->FontSize * ImGui::GetIO().FontGlobalScale;
+    float width = width_in(font, size, text);
+    if (width > box.w && size > least) {
+        size = std::max(least, std::floor(size * box.w / width));
+        width = width_in(font, size, text);
+    }
+    std::string shown(text);
+    bool fits = true;
+    if (width > box.w + 0.5F) {
+        fits = false;
+        while (!shown.empty() && width_in(font, size, shown + "\u2026") > box.w) {
+            do
+                shown.pop_back();
+            while (!shown.empty() && (static_cast<unsigned char>(shown.back()) & 0xC0U) == 0x80U);
+            if (!shown.empty() && static_cast<unsigned char>(shown.back()) >= 0xC0U)
+                shown.pop_back();
+        }
+        shown += "\u2026";
+        width = width_in(font, size, shown);
+    }
+    const ImVec2 at{std::round(box.x + std::max(0.0F, box.w - width) * align),
+                    std::round(box.y + (box.h - size) * 0.5F)};
+    ImGui::GetWindowDrawList()->AddText(font, size, at, colour, shown.data(), shown.data() + shown.size());
+    return fits;
+}
+
+float width_of(const Ui& ui, std::string_view label, const Style& style) {
+    const float size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale;
+    float width = label.empty() ? 0 : width_in(ui.fonts.strong, size, label) + 2 * ui.sizes.pad;
+    if (style.mark != Mark::none)
+        width += label.empty() ? ui.sizes.icon : size + ui.sizes.pad * 0.6F;
+    if (!style.badge.empty())
+        width += width_in(ui.fonts.strong, size, style.badge) + size * 0.6F + ui.sizes.pad * 0.6F;
+    return std::ceil(std::max(width, ui.sizes.icon));
+}
+
+bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box, const Style& style) {
+    if (box.empty())
+        return false;
+    const std::string key(id);
+    ImGui::SetCursorScreenPos(corner(box));
+    ImGui::PushID(key.c_str());
+    const bool clicked = ImGui::InvisibleButton("b", {box.w, box.h}) && style.enabled;
+    const bool over = ImGui::IsItemHovered() && style.enabled;
+    const bool held = ImGui::IsItemActive() && style.enabled;
+    ImGui::PopID();
+
+    const bool focused = ui.focus == id;
+    if (clicked)
+        ui.focus = key;
+    if (focused && ui.focus_moved)
+        ImGui::SetScrollHereY(0.5F);
+
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const bool flat = style.look == Look::quiet || style.look == Look::row || style.look == Look::bare;
+    ImU32 back = packed(ui.theme.button), ink = packed(ui.theme.text);
+    if (style.look == Look::main && style.enabled) {
+        back = packed(over ? ui.theme.action_over : ui.theme.action);
+        ink = packed(ui.theme.action_text);
+    } else if (style.look == Look::bare) {
+        back = 0;
+    } else if (style.on) {
+        back = packed(ui.theme.row);
+    } else if (held) {
+        back = packed(ui.theme.button_down);
+    } else if (over) {
+        back = packed(ui.theme.button_over);
+    } else if (flat || !style.enabled) {
+        back = 0;
+    }
+    if (back != 0)
+        list->AddRectFilled(corner(box), far_corner(box), back, CORNER);
+    if (!flat || over)
+        list->AddRect(corner(box), far_corner(box), packed(ui.theme.panel_edge), CORNER, 0, ui.sizes.line);
+    if (held && style.look == Look::main) {
+        const Box inner = box.inset(ui.sizes.line * 2);
+        list->AddRect(corner(inner), far_corner(inner), ink, CORNER, 0, ui.sizes.line * 2);
+    }
+    if (style.on && !flat) // a bar at the foot: what is chosen is told by shape too
+        list->AddRectFilled({box.x, box.bottom() - std::max(3.0F, ui.sizes.line * 3)}, far_corner(box),
+                            packed(ui.theme.accent), 0);
+
+    // A disabled control keeps its letters legible; it loses its face and gets a struck corner.
+    if (!style.enabled)
+        list->AddLine({box.right() - box.h * 0.3F, box.y}, {box.right(), box.y + box.h * 0.3F},
+                      packed(ui.theme.panel_edge), ui.sizes.line);
+
+    const float size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale;
+    const float pad = ui.sizes.pad;
+    const float mark = label.empty() ? std::min(box.h, box.w) * 0.5F : size * 0.8F;
+    const float words = label.empty() ? 0 : width_in(ui.fonts.strong, size, label);
+    const float badge = style.badge.empty() ? 0 : width_in(ui.fonts.strong, size, style.badge) + size * 0.6F;
+    const float between = pad * 0.6F;
+    float whole = words + badge + (badge > 0 ? between : 0);
+    if (style.mark != Mark::none)
+        whole += mark + (label.empty() ? 0 : between);
+    const float room = box.w - (label.empty() ? 0 : pad);
+    float x = box.x + std::max((box.w - whole) * 0.5F, label.empty() ? 0.0F : pad * 0.5F);
+    const auto put_mark = [&] {
+        if (style.mark == Mark::none)
+            return;
+        draw_mark(list, style.mark, {x, box.y + (box.h - mark) * 0.5F, mark, mark}, ink, std::max(1.5F, mark * 0.1F),
+                  back);
+        x += mark + between;
+    };
+    bool fits = whole <= room + 1;
+    if (!style.mark_after)
+        put_mark();
+    if (!label.empty()) {
+        const float left = box.right() - pad * 0.5F - x - (badge > 0 ? badge + between : 0) -
+                           (style.mark_after && style.mark != Mark::none ? mark + between : 0);
+        fits = text_in(ui, label, {x, box.y, left, box.h}, 0, ink, ui.fonts.strong) && fits;
+        x += std::min(words, left) + between;
+    }
+    if (style.mark_after)
+        put_mark();
+    if (badge > 0) {
+        const Box frame{x, box.y + (box.h - size * 1.15F) * 0.5F, badge, size * 1.15F};
+        list->AddRect(corner(frame), far_corner(frame), ink, frame.h * 0.5F, 0, ui.sizes.line);
+        text_in(ui, style.badge, frame, 0.5F, ink, ui.fonts.strong);
+    }
+    if (focused)
+        focus_frame(ui, box);
+
+    Control& control = enter(ui, id, label, style.role, box);
+    control.enabled = style.enabled;
+    control.on = style.on;
+    control.tight = !fits;
+    return clicked || (focused && style.enabled && ui.keys.enter);
+}
+
+float begin_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
+    const std::string key(id);
+    ui.areas.push_back(box);
+    const bool turns = scroll.contents > box.h + 1;
+    const float foot = turns ? ui.sizes.target + ui.sizes.pad * 0.5F : 0;
+    ImGui::SetCursorScreenPos(corner(box));
+    ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0, 0});
+    ImGui::BeginChild(key.c_str(), {box.w, box.h - foot}, false,
+                      ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoNav | ImGuiWindowFlags_NoBackground);
+    ImGui::PopStyleVar();
+    if (scroll.want >= 0) {
+        ImGui::SetScrollY(scroll.want);
+        scroll.want = -1;
+    }
+    return box.w;
+}
+
+void end_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
+    scroll.contents = ImGui::GetCursorPosY();
+    scroll.at = ImGui::GetScrollY();
+    scroll.most = ImGui::GetScrollMaxY();
+    const float seen = ImGui::GetWindowHeight();
+    ImGui::EndChild();
+    if (seen >= box.h - 1)
+        return;
+    const std::string key(id);
+    const float h = ui.sizes.target, gap = ui.sizes.gap;
+    const float w = std::floor((box.w - gap) * 0.5F), y = box.bottom() - h;
+    const float turn = std::max(seen * 0.8F, ui.sizes.text);
+    const bool words = w > width_of(ui, "Earlier", {.mark = Mark::up});
+    if (button(ui, key + ".earlier", words ? "Earlier" : "", {box.x, y, w, h},
+               {.mark = Mark::up, .enabled = scroll.at > 1}))
+        scroll.want = std::max(0.0F, scroll.at - turn);
+    if (button(ui, key + ".more", words ? "More" : "", {box.x + w + gap, y, box.w - w - gap, h},
+               {.mark = Mark::down, .enabled = scroll.at < scroll.most - 1}))
+        scroll.want = std::min(scroll.most, scroll.at + turn);
+}
+
+void framed(const Ui& ui, const std::string& text, Mark mark, ImU32 colour, float width) {
+    const float pad = ui.sizes.pad, size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale,
+                sign = size * 1.1F;
+    const float edge = std::max(4.0F, ui.sizes.line * 3);
+    const float inner = width - edge - 3 * pad - sign;
+    const float height = std::max(height_of(text, ui.fonts.strong, inner), sign) + 1.4F * pad;
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    list->AddRectFilled(at, {at.x + edge, at.y + height}, colour);
+    list->AddRect(at, {at.x + width, at.y + height}, colour, 0, 0, ui.sizes.line);
+    draw_mark(list, mark, {at.x + edge + pad, at.y + 0.7F * pad + (size - sign) * 0.5F, sign, sign}, colour,
+              ui.sizes.line * 1.5F, packed(ui.theme.panel));
+    list->AddText(ui.fonts.strong, size, {at.x + edge + 2 * pad + sign, at.y + 0.7F * pad}, packed(ui.theme.text),
+                  text.c_str(), text.c_str() + text.size(), inner);
+    ImGui::Dummy({width, height});
+    space(pad * 0.8F);
+}
+
+void paragraph(std::string_view text, ImU32 colour, ImFont* font, float width) {
+    ImGui::PushFont(font);
+    ImGui::PushStyleColor(ImGuiCol_Text, colour);
+    ImGui::PushTextWrapPos(ImGui::GetCursorPosX() + width);
+    ImGui::TextUnformatted(text.data(), text.data() + text.size());
+    ImGui::PopTextWrapPos();
+    ImGui::PopStyleColor();
+    ImGui::PopFont();
+}
+
+float height_of(std::string_view text, ImFont* font, float width) {
+    return font
+        ->CalcTextSizeA(font->FontSize * ImGui::GetIO().FontGlobalScale, FLT_MAX, width, text.data(),
+                        text.data() + text.size())
+        .y;
+}
+
+void space(float height) {
+    ImGui::Dummy({0, height});
+}
+
+} // namespace boltwalk

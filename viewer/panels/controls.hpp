@@ -1,0 +1,133 @@
+// Buttons, switches, rows and lists of our own look over Dear ImGui, and the book of what stands where.
+//
+// Every control is drawn at a place that the layout gives, and enters itself in the frame's book: so the keyboard can
+// go from one to the next (Tab, Shift+Tab, Enter), and a report can say what is on the screen.
+#pragma once
+
+#include <imgui.h>
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "viewer/draw/theme.hpp"
+#include "viewer/panels/layout.hpp"
+#include "viewer/panels/measures.hpp"
+
+namespace boltwalk {
+
+/// A colour of the shared theme as Dear ImGui packs it.
+inline ImU32 packed(const Colour& c) {
+    return IM_COL32(c.r, c.g, c.b, c.a);
+}
+
+struct Fonts {
+    ImFont *text = nullptr, *strong = nullptr, *heading = nullptr, *figure = nullptr;
+};
+
+/// Marks drawn, not typed: no font need have them.
+enum class Mark {
+    none,
+    forward,
+    back,
+    up,
+    down,
+    cross,
+    plus,
+    minus,
+    caution, ///< triangle with a stroke
+    fault,   ///< filled square
+    doubt,   ///< half-filled diamond
+    note,    ///< open circle
+    done,    ///< tick
+    now,     ///< filled wedge
+    ahead,   ///< hollow dot
+    drawing, ///< a box seen from a corner
+    words,   ///< lines of text
+    dials,   ///< the display panel
+    person,
+    bolt, ///< a hexagon with its hole
+};
+
+struct Control {
+    std::string id;
+    std::string label;
+    std::string role; ///< "button", "switch", "row", "field", "area", "mark"
+    Box box;          ///< what can be seen of it
+    bool enabled = true;
+    bool on = false;
+    bool cut = false;   ///< part of it lies outside what can be seen
+    bool tight = false; ///< its label did not fit
+};
+
+/// What a person does with the keyboard in one frame.
+struct Keys {
+    bool enter = false;
+    int move = 0; ///< +1 Tab, -1 Shift+Tab
+};
+
+struct Ui {
+    Theme theme;
+    Fonts fonts;      ///< for the distance chosen
+    Fonts near_fonts; ///< for what is read with the nose at it: the panels where the card is read from 3 m
+    Sizes sizes;
+    Keys keys;
+    std::vector<Control> book; ///< this frame's
+    std::string focus;         ///< id of the focused control; empty: none
+    bool focus_moved = false;  ///< this frame: what has it should come into view
+    std::vector<Box> areas;    ///< this frame's, for the report
+
+    void begin_frame();
+    void end_frame(); ///< moves the focus by Tab over what was drawn
+};
+
+enum class Look {
+    plain,
+    main,  ///< the one main action
+    quiet, ///< no frame until pointed at
+    tab,   ///< one of several, `on` is the open one
+    row,   ///< a line of a list: a frame only when chosen or pointed at
+    bare,  ///< nothing but a frame when pointed at: for what is drawn already
+};
+
+struct Style {
+    Look look = Look::plain;
+    Mark mark = Mark::none;
+    bool on = false;
+    bool enabled = true;
+    bool mark_after = false;     ///< the mark stands behind the words
+    std::string_view badge = {}; ///< a count, in its own small frame
+    std::string_view role = "button";
+};
+
+/// True when pressed by pointer or by Enter.
+bool button(Ui&, std::string_view id, std::string_view label, const Box&, const Style& = {});
+/// The width that such a button wants.
+float width_of(const Ui&, std::string_view label, const Style& = {});
+
+/// Draws a mark in a square box.
+void draw_mark(ImDrawList*, Mark, const Box&, ImU32 colour, float thickness, ImU32 inner = 0);
+
+/// One line of text in a box, from the left, in the middle or to the right (0, 0.5, 1). False when it did not fit: then
+/// it is not cut, but set in smaller type down to the running text's, and after that broken with "…".
+bool text_in(const Ui&, std::string_view text, const Box&, float align, ImU32 colour, ImFont* font);
+
+/// An area that scrolls: its contents may be longer than it. Buttons at its foot turn it, the wheel too.
+struct Scroll {
+    float contents = 0; ///< height, last frame
+    float want = -1;    ///< to be scrolled to; -1: leave
+    float at = 0, most = 0;
+};
+/// Opens the area. Between these two, Dear ImGui's own cursor flow holds. Returns the width to write in.
+float begin_scroll(Ui&, std::string_view id, const Box&, Scroll&);
+void end_scroll(Ui&, std::string_view id, const Box&, Scroll&);
+
+/// Words in a frame with a thick edge and a mark, at the cursor.
+void framed(const Ui&, const std::string& text, Mark, ImU32 colour, float width);
+/// Wrapped text at the cursor.
+void paragraph(std::string_view text, ImU32 colour, ImFont* font, float width);
+/// Height of a paragraph.
+float height_of(std::string_view text, ImFont* font, float width);
+void space(float height);
+
+} // namespace boltwalk

@@ -1,0 +1,202 @@
+// The display panel, the keys, and which panel is drawn.
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <fmt/format.h>
+
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+constexpr double RULER_MM = 50;
+
+void title(const Ui& ui, const char* text, float width) {
+    paragraph(text, packed(ui.theme.text), ui.fonts.strong, width);
+    space(ui.sizes.pad * 0.5F);
+}
+
+/// Leaves Dear ImGui's cursor under what flowed.
+void settle(const Ui& ui, const ImVec2& from, const Flow& flow) {
+    ImGui::SetCursorScreenPos(from);
+    ImGui::Dummy({flow.box.w, std::max(0.0F, flow.bottom - from.y)});
+    space(ui.sizes.pad * 1.2F);
+}
+
+Flow flow_here(float width) {
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    return Flow({at.x, at.y, width, 0});
+}
+
+void ruler(Ui& ui, Desk& desk, float width) {
+    Screen& screen = desk.screen;
+    paragraph(screen.stated ? "Sizes by what this display says of itself. Hold a ruler to the bar: it should be 50 mm."
+                            : "This display does not say how large it is. Hold a ruler to the bar: it should be 50 mm.",
+              packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad * 0.5F);
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    const float bar = float(RULER_MM * screen.px_per_mm), y = at.y + ui.sizes.text * 0.4F, tick = ui.sizes.text * 0.35F;
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const ImU32 ink = packed(ui.theme.text);
+    list->AddLine({at.x, y}, {at.x + bar, y}, ink, ui.sizes.line * 2);
+    for (const float x : {at.x, at.x + bar})
+        list->AddLine({x, y - tick}, {x, y + tick}, ink, ui.sizes.line * 2);
+    ImGui::Dummy({width, ui.sizes.text * 0.9F});
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    Flow flow({from.x, from.y, width, 0});
+    const auto put = [&](const char* id, const char* label, double factor) {
+        if (button(ui, id, label, flow.next(width_of(ui, label), ui.sizes.target, ui.sizes.gap))) {
+            screen.px_per_mm = std::clamp(screen.px_per_mm * factor, 40 / 25.4, 600 / 25.4);
+            desk.screen_changed = true;
+        }
+    };
+    put("ruler.shorter", "Shorter", 1 / 1.02);
+    put("ruler.longer", "Longer", 1.02);
+    settle(ui, from, flow);
+}
+
+struct KeyLine {
+    const char* keys;
+    const char* what;
+};
+constexpr std::array<KeyLine, 22> KEY_LINES{{
+    {"Right, Page Down, Space", "the main action: next step (a page-turning pedal works)"},
+    {"Left, Page Up", "back one step"},
+    {"Home, End", "first step, past the last step"},
+    {"R", "strip or refit"},
+    {"N, Shift+N", "next or previous item of this step, and all about it"},
+    {"F2", "steps"},
+    {"F3 or /", "find by name"},
+    {"F4", "findings"},
+    {"F5", "about"},
+    {"F6", "display"},
+    {"F1 or H", "this list"},
+    {"F", "fit everything in the drawing"},
+    {"V", "the view of this step"},
+    {"1 to 6", "from front, rear, left, right, over, under"},
+    {"Shift and arrows", "turn the view"},
+    {"Ctrl and arrows", "move the view"},
+    {"+ and -", "nearer, farther"},
+    {"E, Shift+E", "explode more, less"},
+    {"L, G, D", "labels, see through, daylight or night"},
+    {"Up, Down", "turn the step card"},
+    {"Tab, Shift+Tab, Enter", "go from button to button, press it"},
+    {"Esc", "let go of what is picked, leave the panel"},
+}};
+constexpr std::array<KeyLine, 5> MOUSE_LINES{{
+    {"Left drag", "turn"},
+    {"Right or middle drag, Shift and left drag", "move"},
+    {"Wheel", "nearer, farther"},
+    {"Click", "about what is under the pointer"},
+    {"Drop a file on the window", "open it"},
+}};
+
+} // namespace
+
+void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& layout) {
+    Scroll& scroll = desk.panel[std::size_t(Panel::display)];
+    const float width = begin_scroll(ui, "display", box, scroll);
+
+    title(ui, "Light", width);
+    {
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        for (const bool night : {false, true}) {
+            const char* label = night ? "Night" : "Daylight";
+            if (button(ui, night ? "light.night" : "light.day", label,
+                       flow.next(width_of(ui, label), ui.sizes.target, ui.sizes.gap), {.on = view.night == night}))
+                view.night = night;
+        }
+        settle(ui, from, flow);
+    }
+
+    title(ui, "Read from", width);
+    {
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        for (int i = 0; i < REACHES; ++i) {
+            const auto reach = static_cast<Reach>(i);
+            const float w = std::min(width, width_of(ui, spoken(reach)));
+            if (button(ui, "reach." + std::string(name_of(reach)), spoken(reach),
+                       flow.next(w, ui.sizes.target, ui.sizes.gap), {.on = view.reach == reach}))
+                view.reach = reach;
+        }
+        settle(ui, from, flow);
+    }
+    paragraph(fmt::format("Capitals are {:.1f} mm high: 22 minutes of arc from {} m.", capital_height_mm(view.reach),
+                          distance_m(view.reach)),
+              packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad * 1.2F);
+
+    if (layout.tools.empty()) {
+        title(ui, "Drawing", width);
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        draw_view_buttons(ui, view, flow);
+        flow.x = flow.box.x;
+        flow.y += ui.sizes.target + ui.sizes.gap;
+        draw_drawing_switches(ui, view, flow);
+        settle(ui, from, flow);
+    }
+    if (layout.shape == Shape::words && has_job(view)) {
+        title(ui, "Way", width);
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        for (const bool back : {false, true})
+            if (button(ui, back ? "way.refit" : "way.strip", back ? "Refit" : "Strip",
+                       flow.next(width_of(ui, "Refit"), ui.sizes.target, ui.sizes.gap), {.on = view.back == back}))
+                take_way(view, back);
+        settle(ui, from, flow);
+    }
+    title(ui, "Size", width);
+    ruler(ui, desk, width);
+    end_scroll(ui, "display", box, scroll);
+}
+
+void draw_keys(Ui& ui, View&, Desk& desk, const Box& box) {
+    Scroll& scroll = desk.panel[std::size_t(Panel::help)];
+    const float width = begin_scroll(ui, "keys", box, scroll);
+    const auto line = [&](const KeyLine& l) {
+        paragraph(l.keys, packed(ui.theme.text), ui.fonts.strong, width);
+        paragraph(l.what, packed(ui.theme.text), ui.fonts.text, width);
+        space(ui.sizes.pad * 0.5F);
+    };
+    for (const KeyLine& l : KEY_LINES)
+        line(l);
+    space(ui.sizes.pad);
+    for (const KeyLine& l : MOUSE_LINES)
+        line(l);
+    end_scroll(ui, "keys", box, scroll);
+}
+
+void draw_panel(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& layout) {
+    if (box.empty())
+        return;
+    plate(ui, box);
+    const Box inside = box.inset(ui.sizes.pad);
+    switch (view.panel) {
+    case Panel::none:
+        break;
+    case Panel::steps:
+        draw_steps(ui, view, desk, inside);
+        break;
+    case Panel::about:
+        draw_about(ui, view, desk, inside);
+        break;
+    case Panel::findings:
+        draw_findings(ui, view, desk, inside);
+        break;
+    case Panel::find:
+        draw_find(ui, view, desk, inside);
+        break;
+    case Panel::display:
+        draw_display(ui, view, desk, inside, layout);
+        break;
+    case Panel::help:
+        draw_keys(ui, view, desk, inside);
+        break;
+    }
+}
+
+} // namespace boltwalk

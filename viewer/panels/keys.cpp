@@ -1,0 +1,177 @@
+#include "viewer/panels/keys.hpp"
+
+#define GLFW_INCLUDE_NONE
+#include <GLFW/glfw3.h>
+
+#include <array>
+
+namespace boltwalk {
+
+namespace {
+
+constexpr double TURN_DEG = 15;
+constexpr double MOVE_SHARE = 0.12; // of the drawing's height
+constexpr double ZOOM = 1.25;
+
+bool press_arrow(View& view, Desk& desk, int key, bool shift, bool ctrl) {
+    const double x = key == GLFW_KEY_RIGHT ? 1 : key == GLFW_KEY_LEFT ? -1 : 0;
+    const double y = key == GLFW_KEY_DOWN ? 1 : key == GLFW_KEY_UP ? -1 : 0;
+    if (shift || ctrl) {
+        if (!view.session)
+            return false;
+        const Camera camera = camera_now(view);
+        const double by = MOVE_SHARE * view.drawing_px.y;
+        turn_by_hand(view, shift ? orbited(camera, x * TURN_DEG, -y * TURN_DEG)
+                                 : panned(camera, {-x * by, -y * by}, view.drawing_px.y));
+        return true;
+    }
+    if (x > 0)
+        do_main_action(view, desk);
+    else if (x < 0)
+        step_back(view);
+    else {
+        Scroll& scroll = is_walking(view) ? desk.card : desk.start;
+        const float to = scroll.at + float(y) * ImGui::GetFontSize() * 4;
+        scroll.want = to < 0 ? 0 : to > scroll.most ? scroll.most : to;
+    }
+    return true;
+}
+
+void toggle_open(View& view, Desk& desk, Panel panel) {
+    const bool any = is_walking(view) && (has_job(view) || panel == Panel::display || panel == Panel::help);
+    if (any)
+        open_panel(view, desk, panel);
+}
+
+void leave(Ui& ui, View& view) {
+    if (view.picked) {
+        unpick(view);
+        if (view.panel == Panel::about)
+            view.panel = has_job(view) ? Panel::steps : Panel::none;
+    } else if (!ui.focus.empty()) {
+        ui.focus.clear();
+    } else if (view.panel != Panel::none) {
+        view.panel = Panel::none;
+    }
+}
+
+} // namespace
+
+bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing) {
+    const bool shift = (mods & GLFW_MOD_SHIFT) != 0, ctrl = (mods & GLFW_MOD_CONTROL) != 0;
+    switch (key) {
+    case GLFW_KEY_TAB:
+        ui.keys.move = shift ? -1 : 1;
+        if (typing)
+            ImGui::SetWindowFocus(nullptr);
+        return true;
+    case GLFW_KEY_ESCAPE:
+        if (typing)
+            ImGui::SetWindowFocus(nullptr);
+        else
+            leave(ui, view);
+        return true;
+    case GLFW_KEY_F1:
+        toggle_open(view, desk, Panel::help);
+        return true;
+    case GLFW_KEY_F2:
+        toggle_open(view, desk, Panel::steps);
+        return true;
+    case GLFW_KEY_F3:
+        toggle_open(view, desk, Panel::find);
+        return true;
+    case GLFW_KEY_F4:
+        toggle_open(view, desk, Panel::findings);
+        return true;
+    case GLFW_KEY_F5:
+        toggle_open(view, desk, Panel::about);
+        return true;
+    case GLFW_KEY_F6:
+        toggle_open(view, desk, Panel::display);
+        return true;
+    default:
+        break;
+    }
+    if (typing)
+        return false;
+    switch (key) {
+    case GLFW_KEY_RIGHT:
+    case GLFW_KEY_LEFT:
+    case GLFW_KEY_UP:
+    case GLFW_KEY_DOWN:
+        return press_arrow(view, desk, key, shift, ctrl);
+    case GLFW_KEY_PAGE_DOWN:
+    case GLFW_KEY_SPACE:
+        do_main_action(view, desk);
+        return true;
+    case GLFW_KEY_PAGE_UP:
+        step_back(view);
+        return true;
+    case GLFW_KEY_ENTER:
+    case GLFW_KEY_KP_ENTER:
+        ui.keys.enter = true;
+        return true;
+    default:
+        break;
+    }
+    if (key == GLFW_KEY_D && !ctrl) {
+        view.night = !view.night;
+        return true;
+    }
+    if (ctrl || !is_walking(view))
+        return false;
+    static constexpr std::array<Place, 6> PLACES{Place::front, Place::rear, Place::left,
+                                                 Place::right, Place::over, Place::under};
+    if (key >= GLFW_KEY_1 && key <= GLFW_KEY_6) {
+        look_from(view, PLACES[std::size_t(key - GLFW_KEY_1)]);
+        return true;
+    }
+    switch (key) {
+    case GLFW_KEY_HOME:
+        go_to(view, 0);
+        return true;
+    case GLFW_KEY_END:
+        go_to(view, steps_of(view));
+        return true;
+    case GLFW_KEY_R:
+        if (has_job(view))
+            take_way(view, !view.back);
+        return true;
+    case GLFW_KEY_N:
+        pick_next(view, shift ? -1 : 1);
+        return true;
+    case GLFW_KEY_SLASH:
+        toggle_open(view, desk, Panel::find);
+        return true;
+    case GLFW_KEY_H:
+        toggle_open(view, desk, Panel::help);
+        return true;
+    case GLFW_KEY_F:
+        look_at_all(view);
+        return true;
+    case GLFW_KEY_V:
+        look_at_step(view);
+        return true;
+    case GLFW_KEY_E:
+        explode_to(view, view.explode_wanted + (shift ? -0.25 : 0.25));
+        return true;
+    case GLFW_KEY_L:
+        view.labels = !view.labels;
+        return true;
+    case GLFW_KEY_G:
+        view.see_through = !view.see_through;
+        return true;
+    case GLFW_KEY_EQUAL:
+    case GLFW_KEY_KP_ADD:
+        turn_by_hand(view, zoomed(camera_now(view), ZOOM));
+        return true;
+    case GLFW_KEY_MINUS:
+    case GLFW_KEY_KP_SUBTRACT:
+        turn_by_hand(view, zoomed(camera_now(view), 1 / ZOOM));
+        return true;
+    default:
+        return false;
+    }
+}
+
+} // namespace boltwalk

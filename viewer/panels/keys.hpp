@@ -1,0 +1,11 @@
+// What the keys do. Codes are GLFW's.
+#pragma once
+
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+/// `typing`: a text field has the keyboard. True when the key did something.
+bool press_key(Ui&, View&, Desk&, int key, int mods, bool typing);
+
+} // namespace boltwalk

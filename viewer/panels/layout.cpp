@@ -1,0 +1,118 @@
+#include "viewer/panels/layout.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace boltwalk {
+
+namespace {
+// In text sizes. A line of a list reads well from 12 (about 24 letters), the card from 16.
+constexpr float PANEL_LEAST = 12.5F, CARD_LEAST = 16, DRAWING_LEAST = 20;
+constexpr float TOOLS_ONE_ROW = 62, TOOLS_TWO_ROWS = 32;
+constexpr float PANEL_MOST = 19, CARD_MOST = 25;
+
+float clamp_share(float whole, float share, float least, float most) {
+    return std::round(std::clamp(whole * share, least, most));
+}
+} // namespace
+
+bool overlap(const Box& a, const Box& b) {
+    if (a.empty() || b.empty())
+        return false;
+    const float across = std::min(a.right(), b.right()) - std::max(a.x, b.x);
+    const float down = std::min(a.bottom(), b.bottom()) - std::max(a.y, b.y);
+    return across > 0.5F && down > 0.5F;
+}
+
+Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, bool drawing_asked) {
+    const float em = sizes.text;
+    Layout l;
+    l.margin = std::max(std::round(sizes.gap), 8.0F);
+    if (width >= (PANEL_LEAST + DRAWING_LEAST + CARD_LEAST) * em + 4 * l.margin)
+        l.shape = Shape::wide;
+    else if (width >= 2 * CARD_LEAST * em * 0.9F + 3 * l.margin)
+        l.shape = Shape::swap;
+    else
+        l.shape = Shape::words;
+
+    const float m = l.margin;
+    const float row = l.shape == Shape::words ? std::max(sizes.icon, std::round(em * 1.3F)) : sizes.main;
+    const float last = height - m - row;
+
+    float above = m;
+    if (l.shape != Shape::words) {
+        l.top = {m, m, width - 2 * m, sizes.target};
+        above = l.top.bottom() + m;
+    }
+    const Box middle{m, above, width - 2 * m, std::max(0.0F, last - m - above)};
+
+    // last row
+    if (l.shape == Shape::words) {
+        const float square = sizes.icon;
+        l.back = {m, last, std::max(square, std::round(width * 0.14F)), row};
+        l.show = {l.back.right() + m, last, square, row};
+        l.more = {l.show.right() + m, last, square, row};
+        l.next = {l.more.right() + m, last, 0, row};
+        l.next.w = width - m - l.next.x;
+    } else {
+        const float back = std::max(sizes.main * 1.6F, em * 7), next = std::max(sizes.main * 3, em * 14);
+        l.back = {m, last, std::round(back), row};
+        l.next = {width - m - std::round(next), last, std::round(next), row};
+        l.track = {l.back.right() + m, last, l.next.x - m - l.back.right() - m, row};
+    }
+
+    switch (l.shape) {
+    case Shape::wide: {
+        const float card = clamp_share(middle.w, 0.28F, CARD_LEAST * em, CARD_MOST * em);
+        float left = middle.x;
+        if (panel_open) {
+            const float panel = clamp_share(middle.w, 0.2F, PANEL_LEAST * em, PANEL_MOST * em);
+            l.panel = {left, middle.y, panel, middle.h};
+            left = l.panel.right() + m;
+        }
+        l.card = {middle.right() - card, middle.y, card, middle.h};
+        l.drawing = {left, middle.y, l.card.x - m - left, middle.h};
+        // Gloves want rows so high that the drawing would suffer: then its controls stand in a panel.
+        const int rows = l.drawing.w >= TOOLS_ONE_ROW * em ? 1 : 2;
+        const float tools = float(rows) * (sizes.target + sizes.gap) - sizes.gap;
+        if (l.drawing.w >= TOOLS_TWO_ROWS * em && l.drawing.h > 6 * tools) {
+            l.tool_rows = rows;
+            l.tools = {l.drawing.x, l.drawing.bottom() - tools, l.drawing.w, tools};
+            l.drawing.h -= tools + m;
+        }
+        break;
+    }
+    case Shape::swap: {
+        const float card = clamp_share(middle.w, 0.45F, CARD_LEAST * 0.9F * em, CARD_MOST * em);
+        l.card = {middle.right() - card, middle.y, card, middle.h};
+        const Box rest{middle.x, middle.y, l.card.x - m - middle.x, middle.h};
+        (panel_open ? l.panel : l.drawing) = rest;
+        break;
+    }
+    case Shape::words:
+        (panel_open ? l.panel : drawing_asked ? l.drawing : l.card) = middle;
+        break;
+    }
+    return l;
+}
+
+std::vector<std::pair<std::string, Box>> areas(const Layout& l) {
+    std::vector<std::pair<std::string, Box>> all;
+    const auto add = [&](const char* name, const Box& box) {
+        if (!box.empty())
+            all.emplace_back(name, box);
+    };
+    add("top", l.top);
+    add("panel", l.panel);
+    add("drawing", l.drawing);
+    add("tools", l.tools);
+    add("card", l.card);
+    add("back", l.back);
+    add("track", l.track);
+    add("next", l.next);
+    add("show", l.show);
+    add("more", l.more);
+    return all;
+}
+
+} // namespace boltwalk

@@ -1,0 +1,53 @@
+// Where everything stands in the window. Plain maths over one table of boxes: tested without a window.
+//
+// Three shapes, by how many letters fit across:
+//   wide    panel | drawing | step card, side by side
+//   swap    step card, and beside it the drawing or a panel
+//   words   the step card alone; the drawing or a panel takes its place when asked for
+// In every shape the last row holds back, the track of steps, and the main action.
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "viewer/panels/measures.hpp"
+
+namespace boltwalk {
+
+/// Pixels of the window, from its upper left corner, y downwards.
+struct Box {
+    float x = 0, y = 0, w = 0, h = 0;
+    float right() const { return x + w; }
+    float bottom() const { return y + h; }
+    bool empty() const { return w <= 0 || h <= 0; }
+    bool holds(float px, float py) const { return px >= x && py >= y && px < right() && py < bottom(); }
+    Box inset(float by) const { return {x + by, y + by, w - 2 * by, h - 2 * by}; }
+};
+
+/// Do they share more than half a pixel either way?
+bool overlap(const Box&, const Box&);
+
+enum class Shape { wide, swap, words };
+
+struct Layout {
+    Shape shape = Shape::wide;
+    Box top;     ///< row of panel buttons; empty in `words`
+    Box panel;   ///< the open panel; empty when none is
+    Box drawing; ///< the 3D view; empty when something else has its place
+    Box tools;   ///< under the drawing; empty where there is no room: then its controls stand in a panel
+    int tool_rows = 0;
+    Box card; ///< the step card; empty when something else has its place
+    Box back, track, next;
+    Box show, more;   ///< `words` only: card or drawing, and the display panel
+    float margin = 8; ///< between the areas
+};
+
+/// `panel_open`: a panel was asked for; in `swap` it takes the drawing's place, in `words` everything's.
+/// `drawing_asked`: in `words`, the drawing instead of the card.
+Layout lay_out(float width, float height, const Sizes&, bool panel_open, bool drawing_asked);
+
+/// The areas that are there, by name.
+std::vector<std::pair<std::string, Box>> areas(const Layout&);
+
+} // namespace boltwalk

@@ -1,0 +1,106 @@
+#include "viewer/panels/letters.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "viewer/draw/draw.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+// What the program itself writes beside Latin: figures of the trade and typographic marks.
+constexpr const char* OWN = "…–—‘’“”·×°±≤≥µ€→←↑↓";
+
+void add_texts(ImFontGlyphRangesBuilder& builder, const Session& session) {
+    const Map& map = session.map;
+    const auto add = [&](const std::string& text) { builder.AddText(text.c_str()); };
+    for (const std::string* text : {&map.path, &map.job, &map.vehicle, &map.source})
+        add(*text);
+    for (const std::string& text : map.cautions)
+        add(text);
+    for (const Item& item : map.items)
+        for (const std::string* text :
+             {&item.name, &item.title, &item.note, &item.refit_note, &item.caution, &item.source})
+            add(*text);
+    for (const Node& node : map.nodes)
+        add(node.name);
+    for (const Group& group : map.groups)
+        add(group.title);
+    for (const Part& part : map.parts)
+        for (const std::string* text : {&part.aside, &part.hang_from, &part.lift_point, &part.loaded, &part.turns,
+                                        &part.adjust_note, &part.fluid})
+            add(*text);
+    for (const Fastener& fastener : map.fasteners) {
+        for (const std::string* text :
+             {&fastener.joint, &fastener.turn, &fastener.head, &fastener.grade, &fastener.counter, &fastener.pattern,
+              &fastener.passes, &fastener.slot, &fastener.lock, &fastener.condition})
+            add(*text);
+        if (fastener.torque)
+            add(fastener.torque->text);
+    }
+    for (const Finding& finding : session.findings)
+        for (const std::string* text : {&finding.what, &finding.why, &finding.remedy})
+            add(*text);
+}
+
+ImFont* add_font(Face face, float size_px, const ImVector<ImWchar>& ranges) {
+    const auto bytes = font_bytes(face);
+    ImFontConfig config;
+    config.FontDataOwnedByAtlas = false;
+    config.PixelSnapH = true;
+    config.OversampleV = 1;
+    config.OversampleH = size_px < 40 ? 2 : 1;
+    // Dear ImGui asks for a pointer to change, and does not change it.
+    auto* const data = const_cast<unsigned char*>(bytes.data());
+    return ImGui::GetIO().Fonts->AddFontFromMemoryTTF(data, int(bytes.size()), size_px, &config, ranges.Data);
+}
+
+} // namespace
+
+void load_letters(Ui& ui, const Sizes& far, const Sizes& near, float density, const Session* session) {
+    ImGuiIO& io = ImGui::GetIO();
+    io.Fonts->Clear();
+    io.Fonts->Flags |= ImFontAtlasFlags_NoMouseCursors;
+    io.FontGlobalScale = 1 / density;
+
+    // The atlas reads the ranges when it is built, so they live until then.
+    ImFontGlyphRangesBuilder all, figures;
+    all.AddRanges(io.Fonts->GetGlyphRangesDefault());
+    all.AddText(OWN);
+    figures.AddText("0123456789 +-.,/;:()%#\"'ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz");
+    figures.AddText(OWN);
+    if (session != nullptr) {
+        add_texts(all, *session);
+        for (const auto* cards : {&session->strip_cards, &session->refit_cards})
+            for (const StepCard& card : *cards)
+                for (const Hardware& hardware : card.hardware)
+                    for (const std::string* text : {&hardware.size, &hardware.drive, &hardware.torque})
+                        figures.AddText(text->c_str());
+    }
+    ImVector<ImWchar> ranges, figure_ranges;
+    all.BuildRanges(&ranges);
+    figures.BuildRanges(&figure_ranges);
+
+    const auto size = [&](float px) { return std::round(px * density); };
+    ui.fonts.text = add_font(Face::text, size(far.text), ranges);
+    ui.fonts.strong = add_font(Face::strong, size(far.text), ranges);
+    ui.fonts.heading = far.heading == far.text ? ui.fonts.strong : add_font(Face::strong, size(far.heading), ranges);
+    ui.fonts.figure = add_font(Face::strong, size(far.figure), figure_ranges);
+    ui.near_fonts = ui.fonts;
+    if (near.text != far.text) {
+        ui.near_fonts.text = add_font(Face::text, size(near.text), ranges);
+        ui.near_fonts.strong = add_font(Face::strong, size(near.text), ranges);
+        ui.near_fonts.heading = add_font(Face::strong, size(near.heading), ranges);
+        ui.near_fonts.figure = add_font(Face::strong, size(near.figure), figure_ranges);
+    }
+    io.Fonts->Build();
+}
+
+float capital_height_px(const Ui& ui) {
+    const ImFontGlyph* capital = ui.fonts.text->FindGlyph('H');
+    return (capital->Y1 - capital->Y0) * ImGui::GetIO().FontGlobalScale;
+}
+
+} // namespace boltwalk

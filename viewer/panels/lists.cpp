@@ -1,0 +1,182 @@
+// The lists: steps, findings, items by name.
+#include <algorithm>
+#include <array>
+#include <cctype>
+#include <fmt/format.h>
+
+#include "viewer/panels/facts.hpp"
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+const char* word_of(Weight weight) {
+    switch (weight) {
+    case Weight::fault:
+        return "Fault";
+    case Weight::doubt:
+        return "Doubt";
+    case Weight::note:
+        return "Note";
+    }
+    return "";
+}
+Mark mark_of(Weight weight) {
+    return weight == Weight::fault ? Mark::fault : weight == Weight::doubt ? Mark::doubt : Mark::note;
+}
+ImU32 colour_of(const Ui& ui, Weight weight) {
+    return packed(weight == Weight::fault ? ui.theme.fault : weight == Weight::doubt ? ui.theme.doubt : ui.theme.note);
+}
+
+std::string finding_words(const Finding& finding) {
+    return fmt::format("{}: {}", word_of(finding.weight), printable(finding.what));
+}
+
+std::string small_letters(std::string text) {
+    std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return char(std::tolower(c)); });
+    return text;
+}
+
+float mark_column(const Ui& ui) {
+    return ui.sizes.text * 1.5F;
+}
+
+} // namespace
+
+float row_height(const Ui& ui, std::string_view text, float width) {
+    const float words = height_of(text, ui.fonts.text, width - mark_column(ui) - 1.5F * ui.sizes.pad);
+    return std::max(ui.sizes.target, words + ui.sizes.pad);
+}
+
+bool list_row(Ui& ui, std::string_view id, std::string_view text, const Box& box, Mark mark, ImU32 mark_colour,
+              bool on) {
+    const ImVec2 after = ImGui::GetCursorScreenPos();
+    const bool pressed = button(ui, id, "", box, {.look = Look::row, .on = on, .role = "row"});
+    ui.book.back().label = text;
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const float size = ImGui::GetFontSize(), column = mark_column(ui), sign = size * 0.7F;
+    ImFont* font = on ? ui.fonts.strong : ui.fonts.text;
+    const float wrap = box.w - column - 1.5F * ui.sizes.pad;
+    const float height = height_of(text, ui.fonts.text, wrap);
+    const float y = box.y + (box.h - height) * 0.5F;
+    draw_mark(list, mark, {box.x + ui.sizes.pad * 0.5F + (column - sign) * 0.3F, y + (size - sign) * 0.5F, sign, sign},
+              mark_colour, std::max(1.5F, ui.sizes.line), packed(ui.theme.panel));
+    // Strong letters run wider: a row that would then break differently stays in plain ones.
+    if (on && height_of(text, font, wrap) > height + 1)
+        font = ui.fonts.text;
+    list->AddText(font, size, {box.x + ui.sizes.pad * 0.5F + column, y}, packed(ui.theme.text), text.data(),
+                  text.data() + text.size(), wrap);
+    ImGui::SetCursorScreenPos(after);
+    return pressed;
+}
+
+void draw_steps(Ui& ui, View& view, Desk& desk, const Box& box) {
+    const auto& cards = view.back ? view.session->refit_cards : view.session->strip_cards;
+    Scroll& scroll = desk.panel[std::size_t(Panel::steps)];
+    const float width = begin_scroll(ui, "steps", box, scroll);
+    const auto words = [&](std::size_t i) { return fmt::format("{}  {}", i + 1, cards[i].headline); };
+    Desk::Rows& rows = desk.rows[std::size_t(Panel::steps)];
+    draw_rows(ui, rows, scroll, width, std::size_t(view.sessions) * 2 + (view.back ? 1 : 0), cards.size(), words,
+              [&](std::size_t i, const Box& row) {
+                  const Mark mark = i < view.at ? Mark::done : i == view.at ? Mark::now : Mark::ahead;
+                  const ImU32 colour = packed(i < view.at    ? ui.theme.done
+                                              : i == view.at ? ui.theme.accent
+                                                             : ui.theme.panel_edge);
+                  if (list_row(ui, fmt::format("step.{}", i + 1), words(i), row, mark, colour, i == view.at) &&
+                      is_walking(view))
+                      go_to(view, i);
+              });
+    if (cards.empty())
+        paragraph(view.back ? "No steps on the way back." : "No steps: nothing is stated that comes out.",
+                  packed(ui.theme.text), ui.fonts.text, width);
+    const float seen = ImGui::GetWindowHeight();
+    if ((desk.shown_step != view.at || desk.shown_back != view.back) && !cards.empty() && scroll.contents > 0) {
+        const std::size_t row = std::min(view.at, cards.size() - 1);
+        if (rows.tops[row] < scroll.at || rows.tops[row + 1] > scroll.at + seen)
+            scroll.want = std::max(0.0F, (rows.tops[row] + rows.tops[row + 1] - seen) * 0.5F);
+        desk.shown_step = view.at;
+        desk.shown_back = view.back;
+    }
+    end_scroll(ui, "steps", box, scroll);
+}
+
+void draw_findings(Ui& ui, View& view, Desk& desk, const Box& box) {
+    const auto& findings = view.session->findings;
+    Scroll& scroll = desk.panel[std::size_t(Panel::findings)];
+    const float width = begin_scroll(ui, "findings", box, scroll);
+    std::array<int, 3> counts{};
+    for (const Finding& finding : findings)
+        ++counts[std::size_t(finding.weight)];
+    const auto plural = [](int n, const char* word) { return fmt::format("{} {}{}", n, word, n == 1 ? "" : "s"); };
+    paragraph(findings.empty() ? "Nothing found. That says only that the map does not contradict itself."
+                               : fmt::format("{}, {}, {}", plural(counts[0], "fault"), plural(counts[1], "doubt"),
+                                             plural(counts[2], "note")),
+              packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad);
+    const auto words = [&](std::size_t i) {
+        std::string text = finding_words(findings[i]);
+        if (int(i) == desk.open_finding) {
+            for (const std::string* more : {&findings[i].why, &findings[i].remedy})
+                if (!more->empty())
+                    text += fmt::format("\n{}", printable(*more));
+            for (const std::string& node : findings[i].nodes)
+                text += fmt::format("\nAt: {}", printable(node));
+        }
+        return text;
+    };
+    const std::size_t key = std::size_t(view.sessions) * 100000 + std::size_t(desk.open_finding + 1);
+    draw_rows(ui, desk.rows[std::size_t(Panel::findings)], scroll, width, key, findings.size(), words,
+              [&](std::size_t i, const Box& row) {
+                  const Finding& finding = findings[i];
+                  if (!list_row(ui, fmt::format("finding.{}", i + 1), words(i), row, mark_of(finding.weight),
+                                colour_of(ui, finding.weight), int(i) == desk.open_finding))
+                      return;
+                  desk.open_finding = int(i);
+                  view.pointed.clear();
+                  if (finding.nodes.empty())
+                      return;
+                  go_to_node(view, finding.nodes.front());
+                  for (const std::string& node : finding.nodes)
+                      if (const ItemId item = find_item(view.session->map, node))
+                          view.pointed.push_back(item);
+              });
+    end_scroll(ui, "findings", box, scroll);
+}
+
+void draw_find(Ui& ui, View& view, Desk& desk, const Box& box) {
+    const float h = ui.sizes.target;
+    const Box field{box.x, box.y, box.w, h};
+    text_field(ui, desk, "find.field", "Name of a part or fastener", field, view.search);
+    const Box rest{box.x, box.y + h + ui.sizes.gap, box.w, box.h - h - ui.sizes.gap};
+    Scroll& scroll = desk.panel[std::size_t(Panel::find)];
+    const Map& map = view.session->map;
+    const std::string wanted = small_letters(view.search);
+    std::vector<ItemId> found;
+    std::size_t key = std::hash<std::string>{}(wanted) + std::size_t(view.sessions);
+    for (std::size_t i = 0; i < map.items.size(); ++i) {
+        const ItemId id{std::int32_t(i)};
+        if (wanted.empty() || small_letters(map.items[i].name).find(wanted) != std::string::npos ||
+            small_letters(map.items[i].title).find(wanted) != std::string::npos)
+            found.push_back(id);
+    }
+    const float width = begin_scroll(ui, "find", rest, scroll);
+    if (found.empty())
+        paragraph("No item of that name.", packed(ui.theme.text), ui.fonts.text, width);
+    draw_rows(
+        ui, desk.rows[std::size_t(Panel::find)], scroll, width, key, found.size(),
+        [&](std::size_t i) { return caption_of(map, found[i]); },
+        [&](std::size_t i, const Box& row) {
+            const ItemId id = found[i];
+            const Mark mark = map.is_fastener(id) ? Mark::bolt : map.is_part(id) ? Mark::drawing : Mark::words;
+            if (list_row(ui, "found." + map[id].name, caption_of(map, id), row, mark, packed(ui.theme.text),
+                         view.picked == id)) {
+                pick_item(view, id);
+                look_at(view, {id});
+                view.by_hand = true;
+            }
+        });
+    end_scroll(ui, "find", rest, scroll);
+}
+
+} // namespace boltwalk

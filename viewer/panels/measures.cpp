@@ -1,0 +1,85 @@
+#include "viewer/panels/measures.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace boltwalk {
+
+namespace {
+constexpr double CAPITAL_MM_PER_M = 6.4; // 22' of arc: 2 tan(11') m, rounded as the design does
+constexpr double GLOVE_TARGET_MM = 20, GLOVE_MAIN_MM = 25, GLOVE_GAP_MM = 6;
+constexpr double MOUSE_TARGET_MM = 9, MOUSE_MAIN_MM = 13, MOUSE_GAP_MM = 1.6;
+} // namespace
+
+std::string_view name_of(Reach reach) {
+    switch (reach) {
+    case Reach::desk:
+        return "desk";
+    case Reach::hand:
+        return "hand";
+    case Reach::bench:
+        return "bench";
+    case Reach::helper:
+        return "helper";
+    }
+    return "desk";
+}
+
+std::string_view spoken(Reach reach) {
+    switch (reach) {
+    case Reach::desk:
+        return "At a desk, with a mouse";
+    case Reach::hand:
+        return "In the hand, 0.5 m";
+    case Reach::bench:
+        return "On the bench, 1 m";
+    case Reach::helper:
+        return "For the helper, 3 m";
+    }
+    return "";
+}
+
+double distance_m(Reach reach) {
+    switch (reach) {
+    case Reach::bench:
+        return 1;
+    case Reach::helper:
+        return 3;
+    default:
+        return 0.5;
+    }
+}
+
+double capital_height_mm(Reach reach) {
+    return CAPITAL_MM_PER_M * distance_m(reach);
+}
+
+Screen screen_of(int width_px, int height_px, int width_mm, int height_mm) {
+    if (width_px <= 0 || height_px <= 0 || width_mm <= 0 || height_mm <= 0)
+        return {};
+    const double across = double(width_px) / width_mm, down = double(height_px) / height_mm;
+    const double dots_an_inch = 25.4 * 0.5 * (across + down);
+    if (std::abs(across - down) > 0.15 * std::max(across, down) || dots_an_inch < 40 || dots_an_inch > 600)
+        return {};
+    return {0.5 * (across + down), true};
+}
+
+Sizes sizes_for(Reach reach, const Screen& screen) {
+    const auto px = [&](double mm) { return float(std::round(mm * screen.px_per_mm)); };
+    const bool glove = reach != Reach::desk;
+    Sizes sizes;
+    // Rounded up: the height asked for is the least one.
+    sizes.text = float(std::ceil(capital_height_mm(reach) * screen.px_per_mm * SIZE_PER_CAPITAL));
+    // From 3 m every line counts: the headline is told by its weight alone.
+    sizes.heading = reach == Reach::helper ? sizes.text : std::round(sizes.text * 1.25F);
+    sizes.figure = sizes.text * 2;
+    sizes.gap = px(glove ? GLOVE_GAP_MM : MOUSE_GAP_MM);
+    sizes.pad = std::round(std::max(sizes.gap * 0.6F, sizes.text * 0.45F));
+    sizes.icon = px(glove ? GLOVE_TARGET_MM : MOUSE_TARGET_MM);
+    sizes.target = std::max(sizes.icon, std::round(sizes.text * 1.5F));
+    sizes.main = std::max(px(glove ? GLOVE_MAIN_MM : MOUSE_MAIN_MM), std::round(sizes.text * 1.7F));
+    sizes.line = std::max(1.0F, px(0.35));
+    return sizes;
+}
+
+} // namespace boltwalk

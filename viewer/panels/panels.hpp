@@ -1,0 +1,100 @@
+// The panels: each draws itself into its box and calls what a person asked for on the view. Dear ImGui only.
+#pragma once
+
+#include "viewer/panels/controls.hpp"
+#include "viewer/panels/view.hpp"
+
+namespace boltwalk {
+
+/// What the panels remember between frames and the view need not know.
+struct Desk {
+    Scroll card, start, panel[PANELS + 1];
+    std::size_t shown_step = SIZE_MAX; ///< the list was last brought to
+    bool shown_back = false;
+    int open_finding = -1;
+    bool field_asked = false; ///< the text field wants the keyboard
+    bool field_active = false;
+    Screen screen; ///< as measured or corrected
+    bool screen_changed = false;
+
+    /// Row heights of a list, worked out once for a width, a letter size and a list.
+    struct Rows {
+        std::vector<float> tops;
+        float width = 0, size = 0;
+        std::size_t key = 0;
+    };
+    Rows rows[PANELS + 1];
+};
+
+void draw_top(Ui&, View&, Desk&, const Layout&);
+void draw_tools(Ui&, View&, const Layout&);
+void draw_last_row(Ui&, View&, Desk&, const Layout&);
+void draw_card(Ui&, View&, Desk&, const Box&);
+void draw_panel(Ui&, View&, Desk&, const Box&, const Layout&);
+
+// in place of all that
+void draw_welcome(Ui&, View&, Desk&, const Box&);
+void draw_opening(Ui&, View&, const Box&);
+void draw_start_card(Ui&, View&, Desk&, const Box&);
+
+// parts of the above, one file each
+void draw_steps(Ui&, View&, Desk&, const Box&);
+void draw_about(Ui&, View&, Desk&, const Box&);
+void draw_findings(Ui&, View&, Desk&, const Box&);
+void draw_find(Ui&, View&, Desk&, const Box&);
+void draw_display(Ui&, View&, Desk&, const Box&, const Layout&);
+void draw_keys(Ui&, View&, Desk&, const Box&);
+
+/// Buttons one after the other, from the left, on to the next row when one does not fit.
+struct Flow {
+    Box box;
+    float x = 0, y = 0;
+    explicit Flow(const Box& b) : box(b), x(b.x), y(b.y) {}
+    Box next(float width, float height, float gap);
+    float bottom = 0;
+};
+void draw_view_buttons(Ui&, View&, Flow&);
+void draw_drawing_switches(Ui&, View&, Flow&);
+
+/// The main action: on, confirm, over to the way back. Also what Space and a pedal do.
+struct MainAction {
+    std::string label;
+    bool enabled = true;
+};
+MainAction main_action(const View&, const Desk&);
+void do_main_action(View&, Desk&);
+void open_panel(View&, Desk&, Panel);
+
+/// One line to type into, with a hint while it is empty. True when Enter was pressed in it.
+bool text_field(Ui&, Desk&, std::string_view id, const char* hint, const Box&, std::string& text);
+/// A panel's ground and frame.
+void plate(const Ui&, const Box&);
+/// A row of a list with a mark before its words; true when pressed.
+bool list_row(Ui&, std::string_view id, std::string_view text, const Box&, Mark, ImU32 mark_colour, bool on);
+float row_height(const Ui&, std::string_view text, float width);
+
+/// A list whose rows are drawn only where they are seen.
+template <typename TextOf, typename DrawRow>
+void draw_rows(Ui& ui, Desk::Rows& rows, Scroll& scroll, float width, std::size_t key, std::size_t count,
+               const TextOf& text_of, const DrawRow& draw_row) {
+    const float size = ImGui::GetFontSize();
+    if (rows.tops.size() != count + 1 || rows.width != width || rows.size != size || rows.key != key) {
+        rows.tops.assign(1, 0);
+        for (std::size_t i = 0; i < count; ++i)
+            rows.tops.push_back(rows.tops.back() + row_height(ui, text_of(i), width) + ui.sizes.gap);
+        rows.width = width;
+        rows.size = size;
+        rows.key = key;
+    }
+    const ImVec2 origin = ImGui::GetCursorScreenPos();
+    const float top = scroll.at, foot = scroll.at + ImGui::GetWindowHeight(), before = ImGui::GetCursorPosY();
+    for (std::size_t i = 0; i < count; ++i) {
+        if (before + rows.tops[i + 1] < top || before + rows.tops[i] > foot)
+            continue;
+        draw_row(i, Box{origin.x, origin.y + rows.tops[i], width, rows.tops[i + 1] - rows.tops[i] - ui.sizes.gap});
+    }
+    ImGui::SetCursorScreenPos({origin.x, origin.y + rows.tops.back()});
+    ImGui::Dummy({1, 0});
+}
+
+} // namespace boltwalk

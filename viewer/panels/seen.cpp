@@ -1,0 +1,118 @@
+#include "viewer/panels/seen.hpp"
+
+#include <cstdio>
+#include <fstream>
+#include <nlohmann/json.hpp>
+
+#include "viewer/panels/letters.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+using nlohmann::json;
+
+json box_of(const Box& box) {
+    return json::array({box.x, box.y, box.w, box.h});
+}
+
+json state_of(const View& view, const Desk& desk) {
+    json state;
+    state["opening"] = view.opening ? json(view.opening->share()) : json();
+    state["error"] = view.error;
+    state["open"] = view.session != nullptr;
+    state["start_read"] = view.session != nullptr && view.start_read;
+    state["panel"] = title_of(view.panel);
+    state["light"] = view.night ? "night" : "daylight";
+    state["reach"] = name_of(view.reach);
+    state["moving"] = is_moving(view);
+    state["explode"] = view.explode;
+    state["labels"] = view.labels;
+    state["see_through"] = view.see_through;
+    state["by_hand"] = view.by_hand;
+    state["typing"] = desk.field_active;
+    if (!view.session)
+        return state;
+    const Session& session = *view.session;
+    state["way"] = view.back ? "refit" : "strip";
+    state["at"] = view.at;
+    state["steps"] = steps_of(view);
+    state["steps_strip"] = session.strip.steps.size();
+    state["steps_refit"] = session.refit.steps.size();
+    state["findings"] = session.findings.size();
+    state["picked"] = view.picked ? json(session.map[view.picked].name) : json();
+    const auto& cards = view.back ? session.refit_cards : session.strip_cards;
+    state["headline"] = at_end(view) ? json() : json(cards[view.at].headline);
+    const Camera camera = camera_now(view);
+    state["camera"] = {{"yaw", camera.yaw_deg},
+                       {"pitch", camera.pitch_deg},
+                       {"distance_m", camera.distance_m},
+                       {"target", {camera.target.x, camera.target.y, camera.target.z}}};
+    return state;
+}
+
+json marks_of(const View& view, const Layout& layout) {
+    json marks = json::array();
+    if (!view.session || layout.drawing.empty() || is_moving(view))
+        return marks;
+    const Session& session = *view.session;
+    const auto poses = poses_now(view);
+    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
+    for (const ItemId item : view.shot.next) {
+        const auto mark = mark_of(session.stage, poses, item, projection, 4);
+        if (!mark || mark->at.x < 0 || mark->at.y < 0 || mark->at.x >= view.drawing_px.x ||
+            mark->at.y >= view.drawing_px.y)
+            continue;
+        const ItemId under = item_under(view, mark->at);
+        marks.push_back({{"name", session.map[item].name},
+                         {"at", {layout.drawing.x + float(mark->at.x), layout.drawing.y + float(mark->at.y)}},
+                         {"under", under ? json(session.map[under].name) : json()}});
+    }
+    return marks;
+}
+
+} // namespace
+
+void write_seen(const Seen& seen, const Ui& ui, const View& view, const Desk& desk, const Layout& layout, float width,
+                float height) {
+    json report;
+    report["window"] = {{"width", width},
+                        {"height", height},
+                        {"px_per_mm", desk.screen.px_per_mm},
+                        {"display_stated", desk.screen.stated},
+                        {"capital_mm", double(capital_height_px(ui)) / desk.screen.px_per_mm},
+                        {"shape", layout.shape == Shape::wide   ? "wide"
+                                  : layout.shape == Shape::swap ? "swap"
+                                                                : "words"}};
+    report["state"] = state_of(view, desk);
+    report["areas"] = json::object();
+    for (const auto& [name, box] : areas(layout))
+        report["areas"][name] = box_of(box);
+    report["controls"] = json::array();
+    for (const Control& control : ui.book)
+        report["controls"].push_back({{"id", control.id},
+                                      {"label", control.label},
+                                      {"role", control.role},
+                                      {"box", box_of(control.box)},
+                                      {"enabled", control.enabled},
+                                      {"on", control.on},
+                                      {"cut", control.cut},
+                                      {"tight", control.tight},
+                                      {"focused", control.id == ui.focus}});
+    report["marks"] = marks_of(view, layout);
+    report["labels"] = json::array();
+    for (const Box& box : seen.label_boxes)
+        report["labels"].push_back(box_of(box));
+    report["frames"] = seen.frames;
+    report["drawings"] = seen.drawings;
+    report["first_swap_s"] = seen.first_swap_s;
+    report["loaded_s"] = seen.loaded_s;
+    const std::string beside = seen.path + ".new";
+    {
+        std::ofstream out(beside, std::ios::binary);
+        out << report.dump(1, ' ', false, json::error_handler_t::replace) << '\n';
+    }
+    std::rename(beside.c_str(), seen.path.c_str());
+}
+
+} // namespace boltwalk

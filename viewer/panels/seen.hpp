@@ -1,0 +1,30 @@
+// What is on the screen, as JSON: for a test that drives the real window, and for anything else that cannot see it.
+//
+//   window     size, letters: capital_mm as measured in the atlas
+//   state      what is shown: opening, error, start card, way, step, steps, picked, panel, light, reach, moving
+//   areas      boxes of the layout, by name
+//   controls   every control drawn: id, label, role, box, enabled, on, cut (partly out of sight), tight (label
+//   shortened) marks      the step's items in the drawing: name, where, and what a click there would pick frames drawn
+//   so far: does not grow while nothing changes
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+struct Seen {
+    std::string path;
+    long frames = 0;
+    long drawings = 0;       ///< frames for which the 3D view was drawn anew
+    double first_swap_s = 0; ///< the steady clock's seconds when the first frame was on the screen
+    double loaded_s = 0;
+    std::vector<Box> label_boxes;
+};
+
+/// Writes the report, whole or not at all.
+void write_seen(const Seen&, const Ui&, const View&, const Desk&, const Layout&, float width, float height);
+
+} // namespace boltwalk

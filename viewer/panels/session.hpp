@@ -1,0 +1,64 @@
+// One opened map and all that follows from it, and the thread that opens it.
+#pragma once
+
+#include <atomic>
+#include <memory>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "core/job/job.hpp"
+#include "core/map/map.hpp"
+#include "viewer/scene/scene.hpp"
+
+namespace boltwalk {
+
+/// Parts point into each other, so a session stays where it was made.
+struct Session {
+    Map map;
+    Job job;
+    Plan strip, refit;
+    std::vector<StepCard> strip_cards, refit_cards; ///< by step
+    std::vector<Finding> findings;
+    Stage stage;
+
+    Session() = default;
+    Session(const Session&) = delete;
+    Session& operator=(const Session&) = delete;
+};
+
+/// The state that a way begins in.
+State start_of(const Session&, bool back);
+
+/// Opens a file beside the drawing thread. Cancelled and waited for when it goes.
+class Opening {
+public:
+    explicit Opening(std::string path);
+    ~Opening();
+    Opening(const Opening&) = delete;
+    Opening& operator=(const Opening&) = delete;
+
+    const std::string& path() const { return path_; }
+    float share() const { return share_; } ///< done, 0 to 1
+    const char* doing() const { return doing_; }
+    bool finished() const { return finished_; }
+    void cancel() { cancelled_ = true; }
+    bool cancelled() const { return cancelled_; }
+
+    // once finished
+    std::unique_ptr<Session> session; ///< none: see error
+    std::string error;
+
+private:
+    void work();
+    std::string path_;
+    std::atomic<float> share_ = 0;
+    std::atomic<const char*> doing_ = "";
+    std::atomic<bool> finished_ = false, cancelled_ = false;
+    std::thread thread_;
+};
+
+/// Called from the opening thread whenever share or state moved on: the window's wake-up.
+void on_opening_progress(void (*wake)());
+
+} // namespace boltwalk

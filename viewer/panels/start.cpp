@@ -1,0 +1,151 @@
+// Before the walk: how to open a map, the bar while one opens, and the cautions that are read first.
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+Box middle_of(const Box& all, float w, float h) {
+    w = std::min(w, all.w);
+    h = std::min(h, all.h);
+    return {std::round(all.x + (all.w - w) * 0.5F), std::round(all.y + (all.h - h) * 0.45F), w, h};
+}
+
+} // namespace
+
+bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const Box& box, std::string& text) {
+    const float size = ImGui::GetFontSize();
+    ImGui::SetCursorScreenPos({box.x, box.y});
+    ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {ui.sizes.pad, std::max(0.0F, (box.h - size) * 0.5F)});
+    ImGui::PushStyleVar(ImGuiStyleVar_FrameBorderSize, ui.sizes.line);
+    ImGui::PushStyleVar(ImGuiStyleVar_FrameRounding, 3);
+    ImGui::PushStyleColor(ImGuiCol_FrameBg, packed(ui.theme.button));
+    ImGui::PushStyleColor(ImGuiCol_Border, packed(ui.theme.panel_edge));
+    ImGui::PushStyleColor(ImGuiCol_Text, packed(ui.theme.text));
+    ImGui::PushStyleColor(ImGuiCol_TextDisabled, packed(ui.theme.text_soft));
+    ImGui::PushStyleColor(ImGuiCol_TextSelectedBg, packed(ui.theme.row));
+    ImGui::SetNextItemWidth(box.w);
+    const bool wanted = desk.field_asked || (ui.focus == id && ui.keys.enter && !desk.field_active);
+    if (wanted) {
+        ImGui::SetKeyboardFocusHere();
+        desk.field_asked = false;
+    }
+    ImGui::PushID(id.data(), id.data() + id.size());
+    std::vector<char> letters(512, '\0');
+    std::copy_n(text.begin(), std::min(text.size(), letters.size() - 1), letters.begin());
+    const bool entered =
+        ImGui::InputTextWithHint("t", hint, letters.data(), letters.size(), ImGuiInputTextFlags_EnterReturnsTrue);
+    text = letters.data();
+    desk.field_active = ImGui::IsItemActive();
+    ImGui::PopID();
+    ImGui::PopStyleColor(5);
+    ImGui::PopStyleVar(3);
+    if (desk.field_active)
+        ui.focus = id;
+    if (ui.focus == id)
+        ImGui::GetWindowDrawList()->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(ui.theme.text), 3, 0,
+                                            std::max(2.0F, ui.sizes.line * 2));
+    Control control;
+    control.id = id;
+    control.label = text;
+    control.role = "field";
+    control.box = box;
+    control.on = desk.field_active;
+    ui.book.push_back(control);
+    return entered;
+}
+
+void draw_welcome(Ui& ui, View& view, Desk& desk, const Box& all) {
+    const Box box = middle_of(all, ui.sizes.text * 36, ui.sizes.text * (view.error.empty() ? 17 : 26));
+    plate(ui, box);
+    const Box inside = box.inset(ui.sizes.pad * 2);
+    static constexpr const char* MESSAGE = "welcome";
+    const float field = ui.sizes.target, foot = field + ui.sizes.gap;
+    const Box words{inside.x, inside.y, inside.w, inside.h - foot};
+    const float width = begin_scroll(ui, MESSAGE, words, desk.start);
+    paragraph("Boltwalk", packed(ui.theme.text), ui.fonts.heading, width);
+    space(ui.sizes.pad);
+    if (!view.error.empty()) {
+        framed(ui, "This file could not be opened", Mark::fault, packed(ui.theme.fault), width);
+        paragraph(printable(view.error), packed(ui.theme.text), ui.fonts.text, width);
+        space(ui.sizes.pad);
+        paragraph("boltwalk check FILE, in a terminal, lists all that is wrong with a file.", packed(ui.theme.text),
+                  ui.fonts.text, width);
+        space(ui.sizes.pad);
+    }
+    paragraph("No map is open. A map is a glTF file (.glb or .gltf) whose nodes say what is a part, what is a fastener "
+              "and what there is to do. Any other glTF file can be looked at too.",
+              packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad);
+    paragraph("Drop a file on this window, or type its path here:", packed(ui.theme.text), ui.fonts.strong, width);
+    end_scroll(ui, MESSAGE, words, desk.start);
+    const float open_width = width_of(ui, "Open", {.look = Look::main});
+    const Box typed{inside.x, inside.bottom() - field, inside.w - open_width - ui.sizes.gap, field};
+    const bool entered = text_field(ui, desk, "path.field", "path of a .glb or .gltf file", typed, view.wanted);
+    const Box press{typed.right() + ui.sizes.gap, typed.y, open_width, field};
+    const bool pressed = button(ui, "path.open", "Open", press, {.look = Look::main, .enabled = !view.wanted.empty()});
+    if ((entered || pressed) && !view.wanted.empty())
+        open(view, view.wanted);
+}
+
+void draw_opening(Ui& ui, View& view, const Box& all) {
+    const Opening& opening = *view.opening;
+    const Box box = middle_of(all, ui.sizes.text * 32, ui.sizes.text * 7 + ui.sizes.target);
+    plate(ui, box);
+    const Box inside = box.inset(ui.sizes.pad * 2);
+    const float em = ui.sizes.text;
+    const std::string path = printable(opening.path());
+    const auto slash = path.find_last_of('/');
+    const std::string name = slash == std::string::npos ? path : path.substr(slash + 1);
+    text_in(ui, "Opening " + name, {inside.x, inside.y, inside.w, em * 1.4F}, 0, packed(ui.theme.text),
+            ui.fonts.strong);
+    const Box trough{inside.x, inside.y + em * 2, inside.w, em};
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const float share = opening.share();
+    list->AddRectFilled({trough.x, trough.y}, {trough.x + trough.w * share, trough.bottom()}, packed(ui.theme.accent),
+                        2);
+    list->AddRect({trough.x, trough.y}, {trough.right(), trough.bottom()}, packed(ui.theme.text), 2, 0, ui.sizes.line);
+    text_in(ui, fmt::format("{:.0f} %: {}", double(share) * 100, opening.doing()),
+            {inside.x, trough.bottom() + em * 0.3F, inside.w, em * 1.4F}, 0, packed(ui.theme.text), ui.fonts.text);
+    const float w = width_of(ui, "Stop");
+    if (button(ui, "opening.stop", opening.cancelled() ? "Stopping" : "Stop",
+               {inside.right() - std::max(w, em * 6), inside.bottom() - ui.sizes.target, std::max(w, em * 6),
+                ui.sizes.target},
+               {.enabled = !opening.cancelled()}))
+        view.opening->cancel();
+}
+
+void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
+    plate(ui, box);
+    const float foot = ui.sizes.main + ui.sizes.gap;
+    const Box inside = box.inset(ui.sizes.pad * 1.5F);
+    const Box words{inside.x, inside.y, inside.w, inside.h - foot};
+    const Map& map = view.session->map;
+    const float width = begin_scroll(ui, "start", words, desk.start);
+    paragraph(map.job.empty() ? "Untitled job" : map.job, packed(ui.theme.text), ui.fonts.heading, width);
+    if (!map.vehicle.empty())
+        paragraph(map.vehicle, packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad * 0.5F);
+    paragraph("Before you start", packed(ui.theme.text), ui.fonts.strong, width);
+    space(ui.sizes.pad * 0.5F);
+    std::vector<std::string> cautions = standing_cautions();
+    for (const std::string& caution : map.cautions)
+        if (std::find(cautions.begin(), cautions.end(), caution) == cautions.end())
+            cautions.push_back(caution);
+    for (const std::string& caution : cautions)
+        framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
+    paragraph(map.source.empty() ? "Source of the figures: not stated." : "Source of the figures: " + map.source,
+              packed(ui.theme.text_soft), ui.fonts.text, width);
+    const bool measured = desk.start.contents > 0;
+    end_scroll(ui, "start", words, desk.start);
+    const MainAction action = main_action(view, desk);
+    if (button(ui, "next", action.label, {inside.x, inside.bottom() - ui.sizes.main, inside.w, ui.sizes.main},
+               {.look = Look::main, .mark = Mark::forward, .enabled = measured, .mark_after = true}))
+        do_main_action(view, desk);
+}
+
+} // namespace boltwalk

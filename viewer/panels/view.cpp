@@ -1,0 +1,301 @@
+#include "viewer/panels/view.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+namespace boltwalk {
+
+namespace {
+constexpr double STEP_SECONDS = 0.7, FLIGHT_SECONDS = 0.6, EXPLODE_PER_SECOND = 1.6;
+constexpr double FLIGHT_WAITS = 0.6; // of its own length: first one sees what leaves, then the view goes on
+constexpr double LEAST_MARK_PX = 9;  // a target smaller than this cannot be hit by hand
+
+Rect whole(const View& view) {
+    return {0, 0, view.drawing_px.x, view.drawing_px.y};
+}
+
+void fly_to(View& view, const Camera& to) {
+    view.flight = {camera_now(view), to, view.motion < 1 ? -FLIGHT_WAITS : 0};
+    if (view.flight.from == to)
+        view.flight.t = 1;
+}
+
+std::vector<Pose> poses_at_rest(const View& view) {
+    return poses_of(view.session->job, view.session->stage, view.shot.before, view.explode);
+}
+
+void show_place(View& view) {
+    const Session& session = *view.session;
+    const State start = start_of(session, view.back);
+    const std::size_t count = steps_of(view);
+    view.shot = shot_of(session.job, plan_of(view), start, view.at + 1);
+    if (view.at >= count) { // past the last one: nothing is next, everything is as the plan leaves it
+        view.shot = shot_of(session.job, plan_of(view), start, count);
+        view.shot.before = count == 0 ? start : view.shot.after;
+        view.shot.after = view.shot.before;
+        view.shot.next.clear();
+        view.shot.moves.clear();
+        view.shot.labels.clear();
+        view.shot.from = Place::not_stated;
+    }
+}
+} // namespace
+
+std::string_view title_of(Panel panel) {
+    switch (panel) {
+    case Panel::none:
+        return "";
+    case Panel::steps:
+        return "Steps";
+    case Panel::about:
+        return "About";
+    case Panel::findings:
+        return "Findings";
+    case Panel::find:
+        return "Find";
+    case Panel::display:
+        return "Display";
+    case Panel::help:
+        return "Keys";
+    }
+    return "";
+}
+
+const Plan& plan_of(const View& view) {
+    return view.back ? view.session->refit : view.session->strip;
+}
+std::size_t steps_of(const View& view) {
+    return view.session ? plan_of(view).steps.size() : 0;
+}
+bool at_end(const View& view) {
+    return view.at >= steps_of(view);
+}
+bool has_job(const View& view) {
+    return view.session && !view.session->map.items.empty();
+}
+bool is_walking(const View& view) {
+    return view.session && view.start_read;
+}
+
+bool is_moving(const View& view) {
+    return view.motion < 1 || view.flight.t < 1 || view.explode != view.explode_wanted;
+}
+
+void open(View& view, const std::string& path) {
+    view.error.clear();
+    view.opening = std::make_unique<Opening>(path);
+}
+
+bool take_opened(View& view) {
+    if (!view.opening || !view.opening->finished())
+        return false;
+    const std::unique_ptr<Opening> done = std::move(view.opening);
+    if (!done->session) {
+        if (!done->cancelled())
+            view.error = done->error;
+        return true;
+    }
+    view.session = std::move(done->session);
+    ++view.sessions;
+    view.start_read = view.session->map.items.empty();
+    view.back = false;
+    view.at = 0;
+    view.picked = {};
+    view.pointed.clear();
+    view.search.clear();
+    view.explode = view.explode_wanted = 0;
+    view.motion = 1;
+    view.by_hand = false;
+    view.panel = has_job(view) ? Panel::steps : Panel::none;
+    show_place(view);
+    const Camera general = turned_to({}, Place::not_stated);
+    const Camera all = fitted(general, view.session->stage.bounds, view.drawing_px);
+    view.flight = {all, all, 1};
+    return true;
+}
+
+void go_to(View& view, std::size_t at) {
+    if (!view.session)
+        return;
+    at = std::min(at, steps_of(view));
+    view.moved_from = view.shot.before;
+    view.at = at;
+    show_place(view);
+    view.motion = 0;
+    view.by_hand = false;
+    look_at_step(view);
+}
+
+void step_on(View& view) {
+    if (is_walking(view) && view.at < steps_of(view))
+        go_to(view, view.at + 1);
+}
+
+void step_back(View& view) {
+    if (is_walking(view) && view.at > 0)
+        go_to(view, view.at - 1);
+}
+
+void take_way(View& view, bool back) {
+    if (!view.session || view.back == back)
+        return;
+    view.moved_from = view.shot.before;
+    view.back = back;
+    view.at = 0;
+    show_place(view);
+    view.motion = 0;
+    view.by_hand = false;
+    look_at_step(view);
+}
+
+void pick_item(View& view, ItemId item) {
+    view.picked = item;
+    view.pointed.clear();
+    if (item)
+        view.panel = Panel::about;
+}
+
+void unpick(View& view) {
+    view.picked = {};
+    view.pointed.clear();
+}
+
+void pick_next(View& view, int by) {
+    if (!view.session)
+        return;
+    const std::vector<ItemId>& items = view.shot.next;
+    if (items.empty())
+        return;
+    const auto found = std::find(items.begin(), items.end(), view.picked);
+    const auto count = std::ptrdiff_t(items.size());
+    std::ptrdiff_t next = by > 0 ? 0 : count - 1;
+    if (found != items.end())
+        next = ((found - items.begin()) + by + count) % count;
+    pick_item(view, items[std::size_t(next)]);
+}
+
+bool go_to_node(View& view, const std::string& name) {
+    const Session& session = *view.session;
+    for (std::size_t i = 0; i < session.map.nodes.size(); ++i) {
+        const Node& node = session.map.nodes[i];
+        if (node.name != name || !node.in_scene)
+            continue;
+        const ItemId own = find_item(session.map, name);
+        if (own || node.item) {
+            const ItemId item = own ? own : node.item;
+            view.picked = item;
+            view.pointed.clear();
+            look_at(view, {item});
+        } else if (!session.stage.node_bounds[i].empty()) {
+            fly_to(view, fitted(camera_now(view), session.stage.node_bounds[i], view.drawing_px, 0.3));
+        } else if (const auto group = find_group(session.map, name); group >= 0) {
+            const auto& members = session.map.groups[std::size_t(group)].members;
+            if (members.empty())
+                return false;
+            view.picked = members.front();
+            view.pointed = members;
+            look_at(view, members);
+        } else {
+            return false;
+        }
+        view.by_hand = true;
+        return true;
+    }
+    return false;
+}
+
+void look_at_all(View& view) {
+    if (view.session)
+        fly_to(view, fitted(camera_now(view), bounds_of(view.session->stage, poses_at_rest(view)), view.drawing_px));
+}
+
+void look_at_step(View& view) {
+    if (!view.session)
+        return;
+    view.by_hand = false;
+    fly_to(view, camera_for(view.session->stage, poses_at_rest(view), view.shot, view.drawing_px, whole(view)));
+}
+
+void look_from(View& view, Place place) {
+    if (!view.session)
+        return;
+    view.by_hand = true;
+    const Camera turned = turned_to(camera_now(view), place);
+    fly_to(view, fitted(turned, bounds_of(view.session->stage, poses_at_rest(view)), view.drawing_px));
+}
+
+void look_at(View& view, std::vector<ItemId> items) {
+    const Session& session = *view.session;
+    const std::vector<Pose> poses = poses_at_rest(view);
+    Bounds bounds = bounds_of(session.stage, poses, items);
+    if (bounds.empty())
+        return;
+    // What is small is shown with what is about it: a bolt that fills the picture tells nobody where it is.
+    const double least = session.stage.bounds.radius() * 0.12;
+    const glm::dvec3 middle = bounds.centre();
+    bounds.add(middle - glm::dvec3(least));
+    bounds.add(middle + glm::dvec3(least));
+    fly_to(view, fitted(camera_now(view), bounds, view.drawing_px, 0.1));
+}
+
+void turn_by_hand(View& view, const Camera& camera) {
+    view.flight = {camera, camera, 1};
+    view.by_hand = true;
+}
+
+void explode_to(View& view, double share) {
+    view.explode_wanted = std::clamp(share, 0.0, 1.0);
+}
+
+void advance(View& view, double seconds) {
+    view.motion = std::min(1.0, view.motion + seconds / STEP_SECONDS);
+    view.flight.t = std::min(1.0, view.flight.t + seconds / FLIGHT_SECONDS);
+    const double most = seconds * EXPLODE_PER_SECOND;
+    view.explode += std::clamp(view.explode_wanted - view.explode, -most, most);
+}
+
+std::vector<Pose> poses_now(const View& view) {
+    const Session& session = *view.session;
+    if (view.motion >= 1)
+        return poses_at_rest(view);
+    return poses_between(session.job, session.stage, view.moved_from, view.shot.before, eased(view.motion),
+                         view.explode);
+}
+
+Camera camera_now(const View& view) {
+    if (view.flight.t >= 1)
+        return view.flight.to;
+    return between(view.flight.from, view.flight.to, std::max(0.0, view.flight.t));
+}
+
+ItemId item_under(const View& view, glm::dvec2 px) {
+    const Session& session = *view.session;
+    const std::vector<Pose> poses = poses_now(view);
+    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
+    const auto hit = pick(session.stage, poses, ray_through(projection, px));
+    const auto is_next = [&](ItemId item) {
+        return std::find(view.shot.next.begin(), view.shot.next.end(), item) != view.shot.next.end();
+    };
+    if (hit && hit->item && is_next(hit->item) && session.map.is_fastener(hit->item))
+        return hit->item;
+    ItemId nearest;
+    double best = 0;
+    for (const ItemId item : view.shot.next) {
+        if (!session.map.is_fastener(item))
+            continue;
+        const auto mark = mark_of(session.stage, poses, item, projection, LEAST_MARK_PX);
+        if (!mark)
+            continue;
+        const double away = glm::length(mark->at - px);
+        if (away <= mark->radius_px && (!nearest || away < best)) {
+            nearest = item;
+            best = away;
+        }
+    }
+    if (nearest)
+        return nearest;
+    return hit ? hit->item : ItemId{};
+}
+
+} // namespace boltwalk

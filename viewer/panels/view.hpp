@@ -1,0 +1,103 @@
+// What the window shows, and what a person can do with it. No Dear ImGui and no OpenGL: the panels call these, the
+// window draws what comes out.
+//
+// What is shown of the job is a plan and a place in it; everything else is replayed from them.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "viewer/panels/layout.hpp"
+#include "viewer/panels/measures.hpp"
+#include "viewer/panels/session.hpp"
+#include "viewer/scene/scene.hpp"
+
+namespace boltwalk {
+
+enum class Panel { none, steps, about, findings, find, display, help };
+inline constexpr int PANELS = 6;
+std::string_view title_of(Panel);
+
+/// A camera on its way.
+struct Flight {
+    Camera from, to;
+    double t = 1; ///< 1: arrived
+};
+
+struct View {
+    // opening
+    std::unique_ptr<Opening> opening;
+    std::string error;  ///< of the last file; empty: none
+    std::string wanted; ///< path typed by the person
+    std::unique_ptr<Session> session;
+    int sessions = 0;        ///< opened so far: tells the window that what it uploaded is stale
+    bool start_read = false; ///< the start card was read: once an opening
+
+    // place in the job
+    bool back = false;  ///< the way back
+    std::size_t at = 0; ///< steps done; the step shown is the next one. Steps in the plan: the end
+    Shot shot;          ///< what that place looks like
+
+    // motion: from one state to the present one
+    State moved_from;
+    double motion = 1; ///< 1: at rest
+    Flight flight;
+    bool by_hand = false; ///< the person turned the drawing since the last step
+
+    // picked
+    ItemId picked;
+    std::vector<ItemId> pointed; ///< shown with the picked one: a finding's other items
+    std::string search;
+
+    // how it is drawn
+    double explode = 0, explode_wanted = 0;
+    bool labels = true, see_through = false, night = false;
+    Reach reach = Reach::desk;
+    Panel panel = Panel::steps;
+    bool drawing_asked = false;  ///< `words` shape: the drawing in the card's place
+    glm::dvec2 drawing_px{1, 1}; ///< size of the 3D view
+};
+
+const Plan& plan_of(const View&);
+std::size_t steps_of(const View&);
+bool at_end(const View&);
+/// Anything annotated at all?
+bool has_job(const View&);
+/// A map is open and its start card was read.
+bool is_walking(const View&);
+bool is_moving(const View&);
+
+void open(View&, const std::string& path);
+/// Takes over what the opening thread made, once it is there. True when something changed.
+bool take_opened(View&);
+
+void go_to(View&, std::size_t at);
+void step_on(View&);
+void step_back(View&);
+void take_way(View&, bool back);
+
+void pick_item(View&, ItemId);
+void unpick(View&);
+/// The next item of the step, in the order of its card: picking without a pointer.
+void pick_next(View&, int by);
+/// Goes where a node of that name is: picks its item, or shows the node. False: there is no such node.
+bool go_to_node(View&, const std::string& name);
+
+void look_at_all(View&);
+void look_at_step(View&);
+void look_from(View&, Place);
+void look_at(View&, std::vector<ItemId> items);
+void turn_by_hand(View&, const Camera&);
+void explode_to(View&, double share);
+
+/// Moves what is moving on by so many seconds.
+void advance(View&, double seconds);
+std::vector<Pose> poses_now(const View&);
+Camera camera_now(const View&);
+/// What lies under that pixel of the drawing: of the step's fasteners first, since they are drawn through what covers
+/// them.
+ItemId item_under(const View&, glm::dvec2 px);
+
+} // namespace boltwalk
