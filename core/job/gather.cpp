@@ -285,7 +285,9 @@ void find_drops(const Job& job, const State& begin, Plan& plan) {
                     comes = in_company(later.items.front());
                     continue;
                 }
-                if (later.verb == Verb::take_out || later.verb == Verb::loosen) {
+                if (later.verb != Verb::take_out && later.verb != Verb::loosen)
+                    continue; // a look, a mark, a prop
+                if (!later.items.empty()) {
                     const auto& holds = map.fastener(later.items.front()).holds;
                     if (std::any_of(holds.begin(), holds.end(), in_company) || holds.empty())
                         continue;

@@ -157,6 +157,8 @@ public:
                         objection.by.push_back(id);
                 return;
             }
+        std::sort(by.begin(), by.end());
+        by.erase(std::unique(by.begin(), by.end()), by.end());
         objections.push_back({rule, std::move(by), {}});
     }
 
@@ -314,6 +316,14 @@ void judge_leave(Court& c, const Action& action) {
     } else {
         c.object(Rule::joined, boundary(c.job, c.state, action.item, action.verb == Verb::set_aside));
     }
+    // Washers and spacers that its nuts and bolts have left behind would fall, uncounted.
+    std::vector<ItemId> pieces;
+    for (const ItemId id : c.job.held_by[p])
+        if (is_freed(c.job, c.state, id))
+            for (const ItemId piece : c.job.joint[slot(c.map, id)])
+                if (is_loose_piece(c.map.fastener(piece).kind) && !is_clear(c.job, c.state, piece))
+                    pieces.push_back(piece);
+    c.object(Rule::joint_order, std::move(pieces));
     if (action.verb != Verb::set_aside)
         ask_drained(c, action.item);
     for (const ItemId opened : part.opens)

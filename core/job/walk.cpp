@@ -176,8 +176,18 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
     return out;
 }
 
+namespace {
+
+/// What an item's own `step` is about; preparing it (oil, marks, props) has no step of its own.
+bool is_own_doing(Verb verb) {
+    return verb == Verb::do_task || verb == Verb::take_out || verb == Verb::loosen || verb == Verb::take_off ||
+           verb == Verb::set_aside || verb == Verb::let_down;
+}
+
+} // namespace
+
 bool Walk::may_bring(const Action& action) const {
-    if (!action.item)
+    if (!action.item || !is_own_doing(action.verb))
         return true;
     const auto step = (*job_.map)[action.item].step;
     return !step || *step <= latest_step_ || state_.refit;
@@ -200,9 +210,7 @@ void Walk::report(const Action& action, const Objection& objection) {
 }
 
 void Walk::carry_out(const Action& action) {
-    const bool from_map = action.item && (action.verb == Verb::do_task || action.verb == Verb::take_out ||
-                                          action.verb == Verb::loosen || action.verb == Verb::take_off ||
-                                          action.verb == Verb::set_aside || action.verb == Verb::let_down);
+    const bool from_map = action.item && is_own_doing(action.verb);
     const std::int32_t step = from_map && !state_.refit ? (*job_.map)[action.item].step.value_or(-1) : -1;
     done.push_back({action, step, !from_map && !state_.refit});
     apply(job_, state_, action);

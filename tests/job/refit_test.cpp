@@ -1,0 +1,229 @@
+// The way back is not the way out reversed.
+#include <doctest/doctest.h>
+
+#include "tests/shared/build.hpp"
+
+using namespace boltwalk;
+using namespace boltwalk::testing;
+
+namespace {
+
+using Names = std::vector<std::string>;
+
+struct Both {
+    Plan down, back;
+};
+
+Both both(const Job& job) {
+    Both plans{plan_strip(job), {}};
+    plans.back = plan_refit(job, plans.down);
+    return plans;
+}
+
+Build two_lids() {
+    Build b;
+    b.part("body", true);
+    b.part("inner");
+    b.part("outer");
+    b.fastener("inner_1", {"inner", "body"});
+    b.fastener("inner_2", {"inner", "body"});
+    b.fastener("outer_1", {"outer", "body"});
+    b.fastener("outer_2", {"outer", "body"});
+    b.group("inner_bolts", {"inner_1", "inner_2"});
+    b.group("outer_bolts", {"outer_1", "outer_2"});
+    b.after("inner_1", {"outer"});
+    b.after("inner_2", {"outer"});
+    return b;
+}
+
+Names returning(const Map& map, const Plan& plan) {
+    return names_in(map, plan,
+                    {Verb::fit, Verb::put_back, Verb::raise, Verb::start, Verb::seat, Verb::tighten, Verb::do_task});
+}
+
+} // namespace
+
+TEST_CASE("mirrored by default: inner before outer, all by hand before any is tight") {
+    const Build b = two_lids();
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(returning(b.map, plans.back) == Names{"inner", "inner_1", "inner_2", "inner_1", "inner_2", "outer", "outer_1",
+                                                "outer_2", "outer_1", "outer_2"});
+    for (const FastenerState state : plans.back.end.fasteners)
+        CHECK(state == FastenerState::torqued);
+}
+
+TEST_CASE("tightening one while another of its group still lies beside the car is refused") {
+    const Build b = two_lids();
+    const Job job = prepare(b.map);
+    State state = plan_strip(job).end;
+    state.refit = true;
+    apply(job, state, {Verb::fit, b.at("inner"), {}});
+    apply(job, state, {Verb::start, b.at("inner_1"), {}});
+    const auto objections = judge(job, state, {Verb::tighten, b.at("inner_1"), {}});
+    REQUIRE(objections.size() == 1);
+    CHECK(objections[0].rule == Rule::not_all_started);
+    CHECK(objections[0].by == std::vector<ItemId>{b.at("inner_2")});
+}
+
+TEST_CASE("refit_after adds what is no mirror image") {
+    Build b;
+    b.part("body", true);
+    b.part("brace");
+    b.part("pipe");
+    b.fastener("brace_bolt", {"brace", "body"});
+    b.fastener("pipe_bolt", {"pipe", "body"});
+    for (const auto& [name, step] : {std::pair{"pipe_bolt", 1}, {"pipe", 1}, {"brace_bolt", 2}, {"brace", 2}})
+        b.step(name, step);
+    {
+        const Job job = prepare(b.map);
+        CHECK(names_in(b.map, both(job).back, {Verb::fit}) == Names{"brace", "pipe"});
+    }
+    b["brace"].refit_after = {b.at("pipe_bolt")};
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(returning(b.map, plans.back) == Names{"pipe", "pipe_bolt", "pipe_bolt", "brace", "brace_bolt", "brace_bolt"});
+}
+
+TEST_CASE("refit_free takes the mirror image away") {
+    Build b = two_lids();
+    const Job strict = prepare(b.map);
+    State state = plan_strip(strict).end;
+    state.refit = true;
+    const auto objections = judge(strict, state, {Verb::fit, b.at("outer"), {}});
+    REQUIRE(objections.size() == 1);
+    CHECK(objections[0].rule == Rule::mirror);
+    b["inner_1"].refit_free = {b.at("outer")};
+    b["inner_2"].refit_free = {b.at("outer")};
+    CHECK(judge(prepare(b.map), state, {Verb::fit, b.at("outer"), {}}).empty());
+}
+
+TEST_CASE("a torque that waits for the wheels: seated in its turn, tightened at the end") {
+    Build b = two_lids();
+    b.f("inner_1").torque_after_vehicle.stands = Ask::no;
+    b["outer_1"].from = Place::under;
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(names_in(b.map, plans.back, {Verb::seat}) == Names{"inner_1"});
+    CHECK(names_in(b.map, plans.back, {Verb::tighten}).back() == "inner_1");
+    const auto down = std::find_if(plans.back.steps.begin(), plans.back.steps.end(), [](const Step& s) {
+        return s.verb == Verb::set_vehicle && s.vehicle.stands == Ask::no;
+    });
+    REQUIRE(down != plans.back.steps.end());
+    CHECK(down + 1 != plans.back.steps.end());
+    CHECK((down + 1)->verb == Verb::tighten);
+}
+
+TEST_CASE("a torque that waits for another fastener") {
+    Build b = two_lids();
+    b.f("inner_1").torque_after = {b.at("outer_2")};
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    const Names tight = names_in(b.map, plans.back, {Verb::tighten});
+    CHECK(place_of(tight, "outer_2") < place_of(tight, "inner_1"));
+}
+
+TEST_CASE("torques that wait for each other are a fault") {
+    Build b = two_lids();
+    b.f("inner_1").torque_after = {b.at("inner_2")};
+    b.f("inner_2").torque_after = {b.at("outer_1")};
+    b.f("outer_1").torque_after = {b.at("outer_2")};
+    CHECK(rules_of(both(prepare(b.map)).back.findings).empty());
+    Build c;
+    c.part("body", true);
+    c.part("inner");
+    c.part("outer");
+    c.fastener("inner_bolt", {"inner", "body"});
+    c.fastener("outer_bolt", {"outer", "body"});
+    c["inner"].refit_after = {c.at("outer")};
+    c["outer"].refit_after = {c.at("inner")};
+    CHECK(rules_of(both(prepare(c.map)).back.findings) == Names{"refit-after"});
+}
+
+TEST_CASE("the prop goes when the load is carried again, not earlier") {
+    Build b;
+    b.part("frame", true);
+    b.part("box").support = "jack";
+    b.fastener("mount_1", {"box", "frame"});
+    b.fastener("mount_2", {"box", "frame"});
+    b.map.target = b.at("box");
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(plans.back.steps.back().verb == Verb::unprop);
+    State state = plans.down.end;
+    state.refit = true;
+    apply(job, state, {Verb::fit, b.at("box"), {}});
+    CHECK(state.propped[1] == 1);
+    apply(job, state, {Verb::start, b.at("mount_1"), {}});
+    apply(job, state, {Verb::start, b.at("mount_2"), {}});
+    apply(job, state, {Verb::tighten, b.at("mount_1"), {}});
+    const auto objections = judge(job, state, {Verb::unprop, b.at("box"), {}});
+    REQUIRE(objections.size() == 1);
+    CHECK(objections[0].rule == Rule::still_carried);
+    CHECK(objections[0].by == std::vector<ItemId>{b.at("mount_2")});
+}
+
+TEST_CASE("what goes over to the replacement goes first") {
+    Build b;
+    b.part("frame", true);
+    b.part("box");
+    b.part("sensor").transfer = true;
+    b.fastener("mount", {"box", "frame"});
+    b.fastener("sensor_bolt", {"sensor", "box"});
+    b.map.target = b.at("box");
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(plans.back.steps[0].verb == Verb::transfer);
+    CHECK(plans.back.steps[1].verb == Verb::fit);
+}
+
+TEST_CASE("a pin goes in after its nut is torqued") {
+    Build b;
+    b.part("body", true);
+    b.part("joint");
+    b.fastener("pin", {}, FastenerKind::split_pin);
+    b.fastener("nut", {"joint", "body"}, FastenerKind::castle_nut);
+    b.f("pin").secures = {b.at("nut")};
+    b.map.target = b.at("joint");
+    const Job job = prepare(b.map);
+    CHECK(names_in(b.map, both(job).back, {Verb::fit, Verb::start, Verb::tighten}) ==
+          Names{"joint", "nut", "nut", "pin"});
+}
+
+TEST_CASE("tasks of the way back: gates where they are named, others when what they wait for is back") {
+    Build b;
+    b.part("frame", true);
+    b.part("box");
+    b.fastener("mount", {"box", "frame"});
+    Task& count = b.task("count_dowels");
+    count.when = TaskWhen::refit;
+    count.gate = true;
+    b.task("road_test").when = TaskWhen::refit;
+    b["box"].refit_after = {b.at("count_dowels")};
+    b["road_test"].refit_after = {b.at("mount")};
+    b.map.target = b.at("box");
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(returning(b.map, plans.back) == Names{"count_dowels", "box", "mount", "mount", "road_test"});
+    CHECK(leaving(b.map, plans.down) == Names{"mount", "box"});
+}
+
+TEST_CASE("the vehicle ends as it was found") {
+    Build b = two_lids();
+    b["outer_1"].from = Place::under;
+    b["inner_1"].needs = {.brake = Ask::no, .gear = Ask::no, .battery = Ask::no};
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(plans.back.end.vehicle.stands == Ask::no);
+    CHECK(plans.back.end.vehicle.brake == Ask::yes);
+    CHECK(plans.back.end.vehicle.gear == Ask::yes);
+    CHECK(plans.back.end.vehicle.battery == Ask::yes);
+}
