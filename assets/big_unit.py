@@ -16,7 +16,7 @@ SWITCH_AT, SWITCH_AXIS = Vector((100, -85, 66)), Vector((0.483, 0, 0.875)).norma
 SENSOR_AT = Vector((-62, -268, 12))
 NIPPLE = Vector((0, -165, 104))
 SELECTOR = Vector((-118, -90, 60))
-CLEVIS_REAR, CLEVIS_FRONT = Vector((-118, -90, 112)), Vector((-118, 170, 112))
+PIN_REAR, PIN_FRONT = Vector((-118, -90, 112)), Vector((-118, 100, 112))
 HARNESS_PAD = Vector((20, -60, 106))
 
 
@@ -41,7 +41,7 @@ def transfer_box():
             _case_bolt_at(s, left, up)
     # neck and flange to the gearbox
     s.lathe([(100, -52), (88, -46), (84, -22), (88, -16), (122, -15), (123.5, -13.5), (123.5, -2.3), (122, -0.8), (60, -0.8),
-             (60, -30), (22, -32)], (0, 0, 0), FRONT, None, 64)
+             (60, -30), (24, -32), (22, -34), (22, -62)], (0, 0, 0), FRONT, None, 64)
     for i in range(8):
         left, up = place_on_circle(22.5 + 45 * i, BOLT_CIRCLE)
         s.cylinder((left, -0.8, up), (left, -17, up), 15, None, 24, 1)
@@ -79,13 +79,13 @@ def transfer_box():
     left = MOUNTS["left"]
     s.extrude([(205, -145), (left + 34, -145), (left + 34, -131), (222, -131), (214, -100), (195, -95)],
               (0, CROSS_FRONT - 26, 0), LEFT, UP, FRONT * 52, None, 3)
-    for front in (CROSS_FRONT - 26, CROSS_FRONT + 18):
-        s.extrude([(215, -132), (left + 26, -132), (left + 26, -126), (234, -80), (215, -70)], (0, front, 0), LEFT, UP, FRONT * 8, None, 1.5)
+    for front in (CROSS_FRONT - 25, CROSS_FRONT + 17):
+        s.extrude([(215, -133), (left + 26, -133), (left + 26, -126), (234, -80), (214, -66)], (0, front, 0), LEFT, UP, FRONT * 8, None, 1.5)
     right = MOUNTS["right"]
     s.extrude([(right - 34, -145), (-40, -145), (-20, -98), (-75, -72), (-84, -131), (right - 34, -131)],
               (0, CROSS_FRONT - 26, 0), LEFT, UP, FRONT * 52, None, 3)
-    for front in (CROSS_FRONT - 26, CROSS_FRONT + 18):
-        s.extrude([(right - 26, -132), (-70, -132), (-60, -60), (-92, -55), (right - 26, -126)], (0, front, 0), LEFT, UP, FRONT * 8, None, 1.5)
+    for front in (CROSS_FRONT - 25, CROSS_FRONT + 17):
+        s.extrude([(right - 26, -133), (-70, -133), (-60, -60), (-92, -55), (right - 26, -126)], (0, front, 0), LEFT, UP, FRONT * 8, None, 1.5)
     # bosses: plugs, brace, selector, sensor, switch, breather, harness bracket
     s.cylinder((FILL_PLUG[0] + 40, FILL_PLUG[1], FILL_PLUG[2]), FILL_PLUG, 18, "cast_alloy", 28, 1.5)
     s.cylinder((LEVEL_PLUG[0], LEVEL_PLUG[1] + 20, LEVEL_PLUG[2]), LEVEL_PLUG, 18, "cast_alloy", 28, 1.5)
@@ -95,7 +95,7 @@ def transfer_box():
     s.block((-116, -222, -36), (-75, -160, -24), None, 3)
     s.cylinder((-70, SELECTOR[1], SELECTOR[2]), (-106, SELECTOR[1], SELECTOR[2]), 17, None, 24, 2)
     s.cylinder((-100, SELECTOR[1], SELECTOR[2]), (-124, SELECTOR[1], SELECTOR[2]), 7, "machined", 20, 0.5)
-    arm = Solid("steel_dark").extrude(belt((SELECTOR[1], SELECTOR[2]), 14, (CLEVIS_REAR[1], CLEVIS_REAR[2]), 10, 28),
+    arm = Solid("steel_dark").extrude(belt((SELECTOR[1], SELECTOR[2]), 14, (PIN_REAR[1], PIN_REAR[2]), 10, 28),
                                       (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
     s.join(arm)
     s.cylinder(SWITCH_AT - SWITCH_AXIS * 22, SWITCH_AT, 24, None, 28, 1.5)
@@ -185,12 +185,14 @@ def _offset(line, thick):
     return [(p.x, p.y) for p in line] + [(p.x, p.y) for p in reversed(shifted)]
 
 
+def _rounded(line, radius, steps=4):
+    return [(p.x, p.z) for p in bent([(a, 0, b) for a, b in line], radius, steps)]
+
+
 def crossmember():
     s = Solid("frame_paint")
-    top = [(-434, -73), (-224, -73), (-210, -80), (-172, -178), (-160, -185), (306, -185), (318, -180), (352, -82), (364, -73),
-           (434, -73)]
-    bottom = [(-434, -105), (-236, -105), (-222, -111), (-186, -212), (-170, -225), (316, -225), (332, -214), (366, -113),
-              (378, -105), (434, -105)]
+    top = _rounded([(-434, -73), (-218, -73), (-168, -185), (314, -185), (358, -73), (434, -73)], 22)
+    bottom = _rounded([(-434, -105), (-230, -105), (-178, -225), (324, -225), (372, -105), (434, -105)], 34)
     front, rear = CROSS_FRONT + 45, CROSS_FRONT - 45
     s.extrude(_offset(top, -4), (0, rear, 0), LEFT, UP, FRONT * 90)
     low = Solid("frame_paint").extrude(_offset(bottom, 4), (0, rear, 0), LEFT, UP, FRONT * 90)
@@ -200,16 +202,14 @@ def crossmember():
             holes.cylinder((middle + offset, CROSS_FRONT, -240), (middle + offset, CROSS_FRONT, -210), 15, None, 28)
     low.cut(holes)
     s.join(low)
-    wall = top + list(reversed(bottom))
-    for at in (rear, front - 4):
+    wall = [(a, b - 2) for a, b in top] + [(a, b + 2) for a, b in reversed(bottom)]
+    for at in (rear + 1.5, front - 5.5):
         s.extrude(wall, (0, at, 0), LEFT, UP, FRONT * 4)
-    # folded lips along the lower edge, end plates under the rails
-    for at in (rear - 7, front):
-        s.extrude(_offset(bottom, 3), (0, at, 0), LEFT, UP, FRONT * 7)
+    # end plates under the rails
     for side in (1, -1):
         plate = Solid("frame_paint").block((side * 400 - 36, -226, -73), (side * 400 + 36, -34, -65), None, 1.5)
         s.join(plate)
-    for left in (-72, 212):
+    for left, _, _ in SKID_REAR:
         s.lathe([(8, 0), (8, 10), (7, 11)], (left, CROSS_FRONT, -221), UP, "steel_dark", 12)
     return s
 
@@ -228,15 +228,15 @@ def mount(left):
 
 
 SKID_EARS = [(side * 392, front, -68) for side in (1, -1) for front in (105, 55)]
-SKID_REAR = [(left, CROSS_FRONT, -228) for left in (-72, 212)]
+SKID_REAR = [(left, CROSS_FRONT, -228) for left in (-30, 140)]
 
 
 def skid_plate():
     s = Solid("skid_paint")
     main = [(-235, -225), (235, -225)]
     plate = Solid("skid_paint").extrude(rectangle(480, 400, (0, -40), 30), (0, 0, -228), LEFT, FRONT, UP * 3, None, 0.6)
-    nose = [(158, -227), (174, -220), (196, -190)]
-    s.extrude(_offset(nose, 3), (-205, 0, 0), FRONT, UP, LEFT * 410)
+    nose = [(159.5, -228), (172, -228), (200, -188)]
+    s.extrude(_offset(_rounded(nose, 14), 3), (-205, 0, 0), FRONT, UP, LEFT * 410)
     knife = Solid("skid_paint")
     knife.cylinder((150, -78, -240), (150, -78, -210), 28, None, 32)
     for left in (-150, 30):
@@ -246,11 +246,11 @@ def skid_plate():
     for left in (-190, -110, -10, 70, 205):
         s.extrude([(-7, 0), (-4, -4), (4, -4), (7, 0)], (left, -30, -227), LEFT, UP, FRONT * 150, None, 1)
     for side in (1, -1):
-        ear = [(side * 205, -225), (side * 236, -225), (side * 244, -221), (side * 360, -69), (side * 370, -65), (side * 426, -65)]
+        ear = _rounded([(side * 240.2, -225.6), (side * 246, -224), (side * 366, -65), (side * 428, -65)], 10)
         thick = -3 if side == 1 else 3
         s.extrude(_offset(ear, thick), (0, 30, 0), LEFT, UP, FRONT * 100)
-        for front in (30, 127):
-            gusset = [(side * 236, -225), (side * 362, -70), (side * 356, -88), (side * 250, -225)]
+        for front in (30.5, 126.5):
+            gusset = [(side * 240, -227.5), (side * 364, -70), (side * 352, -92), (side * 262, -227.5)]
             s.extrude(gusset, (0, front, 0), LEFT, UP, FRONT * 3)
     return s
 
@@ -264,10 +264,10 @@ def exhaust_run():
     s.extrude(oval, (0, -610, 0), LEFT, UP, FRONT * 380, None, 10, 3)
     for front in (-240, -603):
         s.extrude(belt((left - 40, up), 45.5, (left + 34, up), 45.5, 40), (0, front, 0), LEFT, UP, FRONT * 4, None, 1)
-    s.sweep([(left, -605, up), (left, -790, up)], 25, None, 28, 1.6)
+    s.sweep([(left, -605, up), (left, -748, up)], 25, None, 28, 1.6)
     for hang_left, front in HANGERS:
         at = -117
-        s.sweep(bent([(left - (84 if -620 < front < -230 else 22), front if front > -200 or front < -620 else front - 40, up + 4),
+        s.sweep(bent([(left - 22, front, up + 4),
                       (hang_left, front, up + 14), (hang_left, front, at - 12), (hang_left, front + 34, at - 12)], 12), 5,
                 "steel_dark", 10)
     return s
@@ -275,20 +275,17 @@ def exhaust_run():
 
 def exhaust_gasket():
     ring = pipe_flange(EXHAUST_FLANGE - 4, 4)
-    made = Solid("gasket")
-    made.used = ["gasket"]
-    made.mesh = ring.mesh
-    return made
+    return ring.recolour("gasket")
 
 
 def heat_shield():
     s = Solid("shield_alloy")
-    arch = [(-426, -67), (-372, -67), (-358, -74), (-345, -88), (-320, -93), (-210, -93), (-180, -100), (-164, -120)]
+    arch = _rounded([(-426, -67), (-366, -67), (-338, -93), (-196, -93), (-164, -124)], 16)
     s.extrude(_offset(arch, 1.2), (0, -612, 0), LEFT, UP, FRONT * 374)
     for front in (-560, -490, -360, -290):
         s.extrude([(-318, -92), (-212, -92), (-214, -88), (-316, -88)], (0, front - 7, 0), LEFT, UP, FRONT * 14, None, 1)
     # leg up to the brace over the rear shaft
-    leg = [(-196, -93), (-166, -78), (-160, 30), (-152, 36.5), (-128, 36.5)]
+    leg = _rounded([(-206, -92), (-168, -92), (-160, 36.5), (-128, 36.5)], 10)
     s.extrude(_offset(leg, 2), (0, -470, 0), LEFT, UP, FRONT * 40)
     return s
 
@@ -340,30 +337,30 @@ def harness_bracket():
 
 
 def shift_rod():
+    """A flat eye at each end, outside the arms; the lock nuts set its length."""
     s = Solid("steel_zinc")
-    rear, front = CLEVIS_REAR, CLEVIS_FRONT
-    for at, towards in ((rear, FRONT), (front, REAR)):
-        for side in (4.6, -9.6):
-            s.extrude(belt((0, 0), 9, (22, 0), 8, 24), Vector((at[0] + side, at[1], at[2])), towards, UP, LEFT * 5, None, 0.6)
-        s.box(Vector(at) + towards * 27, (19.2, 14, 16), None, 1)
-    s.cylinder(Vector(rear) + FRONT * 30, Vector(front) + REAR * 30, 5, None, 18)
-    s.lathe([(7.4, 0), (7.4, 6), (6.5, 6.5)], Vector(rear) + FRONT * 36, FRONT, None, 6)
-    s.lathe([(7.4, 0), (7.4, 6), (6.5, 6.5)], Vector(front) + REAR * 42, FRONT, None, 6)
+    for at, towards in ((PIN_REAR, FRONT), (PIN_FRONT, REAR)):
+        s.extrude(belt((0, 0), 11, (34, 0), 7, 28), Vector((-123, at[1], at[2])), towards, UP, RIGHT * 7, None, 0.8)
+        base = Vector((-126.5, at[1], at[2]))
+        s.lathe([(6, 26), (6.8, 30), (6.8, 56), (6, 57)], base, towards, None, 20)
+        s.lathe([(7.4, 57), (7.9, 57.6), (7.9, 62.4), (7.4, 63)], base, towards, None, 6)
+    s.cylinder((-126.5, PIN_REAR[1] + 40, PIN_REAR[2]), (-126.5, PIN_FRONT[1] - 40, PIN_FRONT[2]), 4, None, 18)
     return s
 
 
-LEVER_BOLTS = [(-118, 148, 232), (-118, 212, 232)]
+LEVER_BOLTS = [(-118, 74, 232), (-118, 146, 232)]
 
 
 def lever_bracket():
     s = Solid("steel_dark")
-    s.extrude(rectangle(56, 96, radius=8), (-118, 180, 232), LEFT, FRONT, UP * 4, None, 0.6)
-    for left in (-132, -108):
-        s.extrude([(156, 233), (204, 233), (186, 160), (180, 152), (172, 152), (166, 160)], (left, 0, 0), FRONT, UP, LEFT * 4, None, 0.6)
-    s.cylinder((-134, 176, 170), (-102, 176, 170), 6, "steel_bare", 20, 0.6)
-    s.extrude(belt((176, 170), 12, (CLEVIS_FRONT[1], CLEVIS_FRONT[2]), 10, 28), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
-    s.cylinder((-128, 176, 170), (-108, 176, 170), 11, None, 24, 0.6)
-    s.extrude(belt((176, 170), 10, (214, 196), 8, 24), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
+    middle, pivot = 110, (106, 170)
+    s.extrude(rectangle(56, 104, radius=8), (-118, middle, 232), LEFT, FRONT, UP * 4, None, 0.6)
+    for left in (-133, -107):
+        s.extrude([(88, 233), (130, 233), (118, 160), (112, 152), (100, 152), (94, 160)], (left, 0, 0), FRONT, UP, LEFT * 4, None, 0.6)
+    s.cylinder((-135, *pivot), (-101, *pivot), 6, "steel_bare", 20, 0.6)
+    s.extrude(belt(pivot, 12, (PIN_FRONT[1], PIN_FRONT[2]), 10, 28), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
+    s.cylinder((-128, *pivot), (-108, *pivot), 11, None, 24, 0.6)
+    s.extrude(belt(pivot, 10, (140, 200), 8, 24), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
     return s
 
 
@@ -371,11 +368,11 @@ def steady_rod():
     s = Solid("steel_dark")
     eye, ball = Vector(STEADY_EYE), Vector(STEADY_BALL)
     s.lathe([(12, -15), (19, -15), (19, 15), (12, 15)], eye, FRONT, None, 32, closed=True)
-    s.lathe([(5.4, -15), (12.2, -14), (12.2, 14), (5.4, 15)], eye, FRONT, "rubber", 24, closed=True)
-    s.cylinder(eye + RIGHT * 16, ball + LEFT * 16, 9, None, 20)
-    s.cylinder(ball + DOWN * 9, ball + UP * 14, 18, None, 32, 3)
-    s.lathe([(17, 0), (19, -4), (16, -8), (17, -11), (10, -16)], ball + DOWN * 6, UP, "rubber", 28)
-    s.lathe([(7.4, -20), (6.2, -34), (6, -35), (6, -52), (5, -53)], ball + UP * 1, UP, "steel_bare", 24)
+    s.lathe([(5.5, -15), (12.2, -14), (12.2, 14), (5.5, 15)], eye, FRONT, "rubber", 24, closed=True)
+    s.cylinder(eye + RIGHT * 16, ball + LEFT * 14, 9, None, 20)
+    s.lathe([(14, -16), (18, -13), (18, 6), (15, 9)], ball, FRONT, None, 32)
+    s.lathe([(15, 7), (18, 10), (16, 13), (16.5, 15), (10, 18)], ball, FRONT, "rubber", 28)
+    s.lathe([(7.6, 6), (7.5, 18), (6.3, 30), (6, 31), (6, 51), (5, 52)], ball, FRONT, "steel_bare", 24)
     return s
 
 
@@ -388,14 +385,14 @@ def tail_brace():
 
 def shaft_loop():
     s = Solid("steel_zinc")
-    line = [(-92, 36.5), (-62, 36.5), (-55, 30), (-52, -40), (-36, -66), (-14, -78), (14, -78), (36, -66), (52, -40), (55, 30), (62, 36.5),
-            (92, 36.5)]
+    line = _rounded([(-92, 36.5), (-60, 36.5), (-54, -80), (54, -80), (60, 36.5), (92, 36.5)], 40, 8)
     return s.extrude(_offset(line, 2.5), (0, -470, 0), LEFT, UP, FRONT * 40, None, 0.4)
 
 
 def mass_damper():
     s = Solid("cast_iron")
-    s.extrude(rectangle(62, 52, (0, 0), 8), (140, -225, -45), LEFT, UP, REAR * 36, None, 3)
+    s.extrude(belt((-18, 0), 20, (18, 0), 20, 40), (140, -225, -45), LEFT, UP, REAR * 6, None, 1)
+    s.extrude(belt((-20, 0), 27, (20, 0), 27, 40), (140, -230, -45), LEFT, UP, REAR * 31, None, 4, 2)
     return s
 
 

@@ -17,7 +17,7 @@ STEADY_EYE, STEADY_BALL = (-140, 198, 40), (-330, 198, 40)
 EXHAUST = (-260, -150)       # left, up of the pipe's axis
 EXHAUST_FLANGE = 412         # front face of the gasket
 SHIELD_BOLTS = ((-398, -262, -67), (-398, -425, -67), (-398, -588, -67), (-140, -450, 36.5))
-HANGERS = ((-318, 250), (-350, -205), (-318, -650))
+HANGERS = ((-318, 250), (-318, -6), (-318, -672))
 EXHAUST_STUDS = [(-260 + 34 * math.cos(math.radians(a)), -150 + 34 * math.sin(math.radians(a))) for a in (90, 210, 330)]
 
 
@@ -31,7 +31,11 @@ def frame():
     w, lip, h, t = RAIL_WEB, RAIL_LIP, RAIL_HALF, RAIL_WALL
     for side in (1, -1):
         channel = [(w, -h), (w, h), (lip, h), (lip, h - t), (w - t, h - t), (w - t, t - h), (lip, t - h), (lip, -h)]
-        s.extrude([(side * a, b) for a, b in channel], (0, -1080, 0), LEFT, UP, FRONT * 2100, None, 1.2)
+        rail = Solid("frame_paint").extrude([(side * a, b) for a, b in channel], (0, -1080, 0), LEFT, UP, FRONT * 2100, None, 1.2)
+        holes = Solid("frame_paint")
+        for front in (900, 760, 480, 330, 20, -420, -560, -760, -900):
+            holes.cylinder((side * (w - 20), front, 0), (side * (w + 20), front, 0), 17, None, 28)
+        s.join(rail.cut(holes))
         # stiffeners in the rail over the crossmember, with the weld nuts on them
         s.block((side * 398 - 28, -236, -61), (side * 398 + 28, -24, -50), None, 1.5)
         for front in (-62, -198):
@@ -43,7 +47,7 @@ def frame():
         for front in (620, -640):
             s.extrude([(w, -30), (w, 50), (w + 70, 50), (w + 70, 40)], (0, front - 35, 0), LEFT * side, UP, FRONT * 70, None, 2)
     # cross tubes and the brace over the rear shaft
-    s.cylinder((-w + 3, 985, 0), (w - 3, 985, 0), 28, None, 32)
+    s.cylinder((-w + 3, 985, 34), (w - 3, 985, 34), 28, None, 32)
     s.cylinder((-w + 3, -1010, 25), (w - 3, -1010, 25), 28, None, 32)
     hat = [(-60, 0), (-40, 0), (-32, 18), (32, 18), (40, 0), (60, 0), (60, 3), (42, 3), (34, 20), (-34, 20), (-42, 3),
            (-60, 3)]
@@ -53,14 +57,14 @@ def frame():
     s.block((366, CANISTER[1] - 80, -h + t), (370, CANISTER[1] + 80, h - t), None, 1)
     s.block((366, CANISTER[1] - 80, -h + t), (428, CANISTER[1] - 76, h - t), None, 1)
     s.block((366, CANISTER[1] + 76, -h + t), (428, CANISTER[1] + 80, h - t), None, 1)
-    eye = [(-w + t, -33), (STEADY_BALL[0] + 2, -33)] + \
+    eye = [(-w + t, -26), (STEADY_BALL[0], -24)] + \
           [(STEADY_BALL[0] + 24 * math.cos(a), 24 * math.sin(a)) for a in
-           [math.radians(d) for d in range(-75, 76, 15)]] + [(STEADY_BALL[0] + 2, 33), (-w + t, 33)]
-    bracket = Solid("frame_paint").extrude(eye, (0, STEADY_BALL[1], 8), LEFT, FRONT, UP * 12, None, 1.5)
-    bracket.cut(Solid("frame_paint").lathe([(6.3, -2), (7.6, 16)], (STEADY_BALL[0], STEADY_BALL[1], 6), UP, None, 24))
+           [math.radians(d) for d in range(-75, 76, 15)]] + [(STEADY_BALL[0], 24), (-w + t, 24)]
+    front = STEADY_BALL[1] + 18
+    bracket = Solid("frame_paint").extrude(eye, (0, front, STEADY_BALL[2]), LEFT, UP, FRONT * 12, None, 1.5)
+    bracket.cut(Solid("frame_paint").lathe([(7.9, -1), (7.8, 0), (6.5, 12), (6.5, 14)], (STEADY_BALL[0], front, STEADY_BALL[2]), FRONT, None, 24))
     s.join(bracket)
-    for front in (-40, 40):
-        s.extrude([(-w + t, -h + t), (-w + t, 8), (-365, 8)], (0, STEADY_BALL[1] + front * 0.7 - 3, 0), LEFT, UP, FRONT * 6)
+    s.extrude([(-w + t, 0), (-w + t, 46), (-366, 0)], (0, front + 12, STEADY_BALL[2] - 5), LEFT, FRONT, UP * 5, None, 0.8)
     for left, front in HANGERS:
         s.sweep(bent([(-400, front, -h), (-400, front, -h - 14), (left, front, -h - 14), (left, front + 34, -h - 14)], 12), 5,
                 "steel_dark", 10)
@@ -179,6 +183,6 @@ def pipe_flange(front, thick):
 def tail_pipe():
     s = Solid("exhaust_steel")
     left, up = EXHAUST
-    s.sweep(bent([(left, -748, up), (left, -860, up), (left - 10, -900, 10), (left - 10, -1060, 20)], 60, 6), 23, None, 24, 2)
-    s.sweep(bent([(-400, -840, -RAIL_HALF), (-400, -840, -95), (left - 20, -840, -130)], 15), 5, "steel_dark", 10)
+    s.sweep(bent([(left, -790, up), (left, -870, up), (left - 10, -950, -50), (left - 10, -1085, -50)], 60, 6), 25, None, 28, 1.6)
+    s.sweep(bent([(-400, -860, -RAIL_HALF), (-400, -860, -95), (left - 22, -860, up + 10)], 15), 5, "steel_dark", 10)
     return s

@@ -25,15 +25,16 @@ skid_bolts skid_plate
 prove_fill_plug drain_plug fill_plug drain_box level_plug
 free_shafts mark_front_shaft mark_rear_shaft hold_shafts
 front_shaft_axle_bolts front_shaft_box_joints front_shaft
-shaft_loop_bolts shaft_loop rear_shaft_axle_bolts rear_shaft_box_joints rear_shaft
+shaft_loop_bolts shaft_loop rear_shaft_axle_bolts rear_shaft_box_tabs rear_shaft_box_joints rear_shaft
 tail_clamp exhaust_nuts exhaust_hangers exhaust_run exhaust_gasket
 heat_shield_bolts heat_shield
 shift_split_pins mark_shift_rod shift_pins shift_rod
 connectors harness_clips harness breather_clips breather_hose
 canister_bolts canister
+tail_brace_bolts tail_brace
 lever_bracket_joints lever_bracket
 steady_split_pin steady_castle_nut break_taper steady_stack steady_rod
-tail_brace_bolts tail_brace brake_cable_clip brake_cable
+brake_cable_clip brake_cable
 prop_box prop_tail
 mount_lower_nuts crossmember_bolts crossmember gearbox_tail
 adapter_bolts adapter_bolt_behind_flange adapter_bolt_in_the_gap adapter_upper_bolts
@@ -75,10 +76,10 @@ def on_circle(centre, radius, angles, front):
 
 m.part("frame", "Frame", stays.frame(), fixed=True)
 m.part("floor", "Floor and tunnel", stays.floor(), fixed=True)
-m.part("front_axle", "Front axle", stays.axle_nose(185, 850, -120, -1), (185, 850, -120), fixed=True)
-m.part("rear_axle", "Rear axle", stays.axle_nose(0, -990, -110, 1), (0, -990, -110), fixed=True)
+m.part("front_axle", "Front axle", stays.axle_nose(185, 850, -170, -1), (185, 850, -170), fixed=True)
+m.part("rear_axle", "Rear axle", stays.axle_nose(0, -990, -170, 1), (0, -990, -170), fixed=True)
 m.part("front_pipe", "Front exhaust pipe", stays.front_pipe(), (-260, 412, -150), fixed=True)
-m.part("tail_pipe", "Tail pipe", stays.tail_pipe(), (-260, -760, -150), fixed=True)
+m.part("tail_pipe", "Tail pipe", stays.tail_pipe(), (-260, -790, -150), fixed=True)
 m.part("gearbox_tail", "Gearbox tail", stays.gearbox_tail(), (0, 0, 0), step=STEP["gearbox_tail"], lower="50 mm",
        support="jack", carried_by="crossmember_long_bolts;crossmember_short_bolts;mount_lower_nuts",
        after="crossmember;steady_rod;lever_bracket;exhaust_run", people=2, **{"from": "under"},
@@ -121,8 +122,8 @@ m.part("mass_damper", "Mass damper", unit.mass_damper(), (140, -243, -45), step=
 m.part("skid_plate", "Skid plate", unit.skid_plate(), (0, -40, -226), step=STEP["skid_plate"], mass_kg=7.5, way="down 400 mm",
        **{"from": "under"}, note="Hides the drain plug and the crossmember's access holes")
 for end, title, start, stop, slip in (
-        ("front", "Front propeller shaft", (150, unit.FRONT_FLANGE, -60), (185, 850, -120), True),
-        ("rear", "Rear propeller shaft", (0, unit.REAR_FLANGE, 0), (0, -990, -110), False)):
+        ("front", "Front propeller shaft", (150, unit.FRONT_FLANGE, -60), (185, 850, -170), True),
+        ("rear", "Rear propeller shaft", (0, unit.REAR_FLANGE, 0), (0, -990, -170), False)):
     m.part(f"{end}_shaft", title, unit.propeller_shaft(start, stop, slip), start, step=STEP[f"{end}_shaft"],
            mass_kg=6.5 if end == "front" else 8.0, turns="+z", adjust="flange to flange, paint marks on both ends",
            after="drain_box" + (";shaft_loop" if end == "rear" else ""),
@@ -131,7 +132,7 @@ for end, title, start, stop, slip in (
 m.part("shaft_loop", "Loop under the rear shaft", unit.shaft_loop(), (0, -450, -20), step=STEP["shaft_loop"], way="down 300 mm",
        **{"from": "under"})
 m.part("exhaust_run", "Exhaust, middle run with silencer", unit.exhaust_run(), (-260, -200, -150), step=STEP["exhaust_run"], mass_kg=9.0,
-       way="rear 45 mm; down 400 mm", **{"from": "under"}, caution="Cold exhaust only")
+       way="rear 36 mm; down 400 mm", **{"from": "under"}, caution="Cold exhaust only")
 m.part("exhaust_gasket", "Exhaust gasket", unit.exhaust_gasket(), (-260, 410, -150), step=STEP["exhaust_gasket"], renew=True,
        way="rear 40 mm; down 300 mm", after="exhaust_run", **{"from": "under"})
 m.part("heat_shield", "Heat shield", unit.heat_shield(), (-290, -425, -80), step=STEP["heat_shield"], way="down 300 mm",
@@ -140,27 +141,27 @@ m.part("canister", "Vapour canister", unit.canister(), stays.CANISTER, step=STEP
        hang_from="a wire hook over the frame's rear brace", tether="canister_hose", **{"from": "left"},
        caution="Fuel vapour: no flame, no grinder, no lamp that gets hot",
        note="Lift it off its slackened bolts; the hose stays on")
-m.part("canister_hose", "Canister hose", unit.hose([(292, -233, 40), (292, -233, 71), (300, -140, 70), (345, 140, 56), (350, 480, 50)], 8),
+m.part("canister_hose", "Canister hose", unit.hose([(292, -233, 40), (292, -233, 71), (300, -140, 70), (345, 140, 56), (350, 560, 30), (424, 640, 10)], 8),
        (292, -233, 50), flexible=True)
 m.part("breather_hose", "Breather hose", unit.hose([(0, -165, 108), (0, -165, 186), (0, -90, 222), (0, 160, 224), (40, 300, 210)], 6.5),
        (0, -165, 120), step=STEP["breather_hose"], flexible=True, aside="front 80 mm; up 20 mm",
        hang_from="its own clip on the tunnel", note="Plug it: a cap on the nipple too")
 m.part("harness", "Harness branch", unit.hose([(152, -85, 160), (150, -60, 176), (95, -60, 164), (70, -60, 166), (40, -150, 160), (-60, -225, 118),
                                                (-124, -262, 40), (-127, -268, 12)], 5, 45).join(
-    unit.hose([(137, -85, 132), (152, -85, 160), (172, 0, 168), (178, 160, 160), (178, 430, 160)], 6, 45)),
+    unit.hose([(137, -85, 132), (152, -85, 160), (172, 0, 168), (178, 160, 160), (178, 440, 160), (198, 500, 160)], 6, 45)),
        (150, -60, 160), step=STEP["harness"], flexible=True, aside="front 120 mm; up 40 mm",
        hang_from="a tie to the front clip on the tunnel, never by its plugs", **{"from": "under"})
 m.part("shift_rod", "Shift rod", unit.shift_rod(), (-118, 40, 112), step=STEP["shift_rod"], adjust="length of the rod between its pins",
-       way="right 50 mm; down 300 mm", **{"from": "under"}, note="Leave its lock nuts alone: the length is the setting")
-m.part("lever_bracket", "Lever bracket", unit.lever_bracket(), (-118, 180, 200), step=STEP["lever_bracket"], way="down 300 mm",
-       after="shift_rod", **{"from": "under"}, note="The hand lever stays with the floor")
-m.part("steady_rod", "Steady rod", unit.steady_rod(), (-235, 198, 40), step=STEP["steady_rod"], way="up 45 mm; rear 70 mm; down 300 mm",
+       way="right 50 mm; down 200 mm", **{"from": "under"}, note="Leave its lock nuts alone: the length is the setting")
+m.part("lever_bracket", "Lever bracket", unit.lever_bracket(), (-118, 110, 200), step=STEP["lever_bracket"], way="down 40 mm; right 36 mm; down 300 mm",
+       after="shift_rod;tail_brace", **{"from": "under"}, note="The hand lever stays with the floor")
+m.part("steady_rod", "Steady rod", unit.steady_rod(), (-235, 198, 40), step=STEP["steady_rod"], way="rear 56 mm; down 300 mm",
        **{"from": "under"}, note="Must come apart before the tail can go down")
-m.part("tail_brace", "Brace, tail to transfer box", unit.tail_brace(), (-125, -57, -30), step=STEP["tail_brace"], way="right 60 mm; down 300 mm",
+m.part("tail_brace", "Brace, tail to transfer box", unit.tail_brace(), (-125, -57, -30), step=STEP["tail_brace"], way="right 40 mm; front 220 mm; down 250 mm",
        refit_after="fill_oil;level_oil;rear_shaft", refit_free="brake_cable;mount_lower_nuts", **{"from": "under"},
        refit_note="Last of all on the unit: with the brace on the filling hose does not reach, and the shaft's bolts first draw the box "
                   "into line")
-m.part("brake_cable", "Parking brake cable", unit.hose([(338, -60, 82), (338, -186, 50), (338, -184, -160), (300, -420, -190), (240, -900, -130)],
+m.part("brake_cable", "Parking brake cable", unit.hose([(338, -60, 82), (338, -186, 50), (338, -184, -160), (300, -420, -190), (245, -1000, -170), (240, -1170, -165)],
                                                        6, 60), (338, -184, -150), step=STEP["brake_cable"], flexible=True,
        aside="left 40 mm; up 60 mm", hang_from="a strap to the left rail", **{"from": "left"},
        note="Only its clip is undone: the cable stays connected and the brake stays usable")
@@ -195,7 +196,7 @@ g = m.group("front_shaft_axle_bolts", "Front shaft to front axle", 4, step=STEP[
             length_mm=25, head="hex", drive="hex 16", grade="10.9", torque="64 N·m", pattern="star", passes=2, lock="medium",
             holds="front_shaft;front_axle", after="mark_front_shaft;drain_box", held_through="front_shaft;rear_shaft",
             note="Transfer lever in four-wheel drive: the rear shaft's brake then holds this one too", **held)
-bolts(on_circle((185, -120), 40, QUARTERS, 850 - 10.5), g, "front_axle_bolt", hw.hex_bolt(10, 25), REAR)
+bolts(on_circle((185, -170), 40, QUARTERS, 850 - 10.5), g, "front_axle_bolt", hw.hex_bolt(10, 25), REAR)
 g = m.group("front_shaft_box_bolts", "Front shaft to box, bolts", 4, step=STEP["front_shaft_box_joints"], fastener="bolt", thread="M10x1.25",
             length_mm=40, head="hex", drive="hex 16", grade="10.9", holds="front_shaft;transfer_box", stack=1, turn="nut",
             after="mark_front_shaft;drain_box", note="Heads behind the flange, held with a ring spanner", **{"from": "under"})
@@ -209,17 +210,17 @@ bolts(on_circle((150, -60), 40, QUARTERS, front + 10.5), g, "front_box_nut", hw.
 g = m.group("rear_shaft_axle_bolts", "Rear shaft to rear axle", 4, step=STEP["rear_shaft_axle_bolts"], fastener="bolt", thread="M10x1.25",
             length_mm=25, head="hex", drive="hex 16", grade="10.9", torque="64 N·m", pattern="star", passes=2, lock="medium",
             holds="rear_shaft;rear_axle", after="mark_rear_shaft;drain_box", held_through="rear_shaft", **held)
-bolts(on_circle((0, -110), 40, QUARTERS, -990 + 10.5), g, "rear_axle_bolt", hw.hex_bolt(10, 25), FRONT)
-g = m.group("rear_shaft_box_bolts", "Rear shaft to box, bolts in the flange", 4, step=STEP["rear_shaft_box_joints"], fastener="bolt",
-            thread="M10x1.25", length_mm=40, head="hex", drive="hex 16", grade="10.9", holds="rear_shaft;transfer_box", stack=1, turn="nut",
-            frees_when="nut_off", captive_in="transfer_box", after="mark_rear_shaft;drain_box",
-            note="Heads behind the flange, under the dust cover: they stay in the flange", **{"from": "under"})
-bolts(on_circle((0, 0), 40, QUARTERS, rear + 12), g, "rear_box_bolt", hw.hex_bolt(10, 40), FRONT, joint=lambda n: f"rear_box_{n}")
-g = m.group("rear_shaft_box_nuts", "Rear shaft to box, self-locking nuts", 4, step=STEP["rear_shaft_box_joints"], fastener="nut",
-            thread="M10x1.25", drive="hex 16", grade="10", renew=True, torque="64 N·m", pattern="star", passes=2,
-            holds="rear_shaft;transfer_box", stack=2, turn="nut", after="mark_rear_shaft;drain_box", needs="brake on", counter="gear",
+bolts(on_circle((0, -170), 40, QUARTERS, -990 + 10.5), g, "rear_axle_bolt", hw.hex_bolt(10, 25), FRONT)
+g = m.group("rear_shaft_box_tabs", "Tab plates of the rear shaft's bolts", 2, step=STEP["rear_shaft_box_tabs"], fastener="tab", drive="pliers", renew=True,
+            holds="rear_shaft", **{"from": "under"}, note="Bend the tabs flat, new plates on refitting")
+for n, (up, spin) in enumerate(((28.28, 0), (-28.28, 180)), 1):
+    m.fastener(f"rear_box_tab_{n}", hw.tab_plate(56.57, 11), (0, rear - 10.5, up), REAR, g, spin,
+               secures=f"rear_box_bolt_{1 if n == 1 else 3};rear_box_bolt_{2 if n == 1 else 4}")
+g = m.group("rear_shaft_box_bolts", "Rear shaft to box", 4, step=STEP["rear_shaft_box_joints"], fastener="bolt", thread="M10x1.25", length_mm=25, head="hex",
+            drive="hex 16", grade="10.9", torque="64 N·m", pattern="star", passes=2, holds="rear_shaft;transfer_box",
+            after="mark_rear_shaft;drain_box", needs="brake on", counter="gear", held_through="gearbox_tail",
             note="With the axle end free the brake no longer holds: a gear does", **{"from": "under"})
-bolts(on_circle((0, 0), 40, QUARTERS, rear - 10.5), g, "rear_box_nut", hw.lock_nut(10), REAR, joint=lambda n: f"rear_box_{n}")
+bolts(on_circle((0, 0), 40, QUARTERS, rear - 11.3), g, "rear_box_bolt", hw.hex_bolt(10, 25), REAR)
 g = m.group("shaft_loop_bolts", "Bolts of the shaft loop", 2, step=STEP["shaft_loop_bolts"], fastener="bolt", thread="M8", length_mm=20,
             head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m", holds="shaft_loop;frame", **{"from": "under"})
 bolts([(-77, -450, 36.5), (77, -450, 36.5)], g, "shaft_loop_bolt", hw.flange_bolt(8, 20), DOWN)
@@ -233,7 +234,7 @@ bolts([(a, stays.EXHAUST_FLANGE - 14, b) for a, b in stays.EXHAUST_STUDS], g, "e
 g = m.group("exhaust_hangers", "Exhaust rubbers", 3, step=STEP["exhaust_hangers"], fastener="hanger", drive="hand",
             holds="exhaust_run;frame", note="A little soapy water, never oil; leave the middle one to last", **{"from": "under"})
 bolts([(a, f + 22, -104) for a, f in stays.HANGERS], g, "exhaust_hanger", hw.rubber_hanger(50, 10), FRONT)
-m.fastener("tail_clamp", hw.band_clamp(52), (-223, -770, -161), DOWN, None, fastener="clamp", thread="M8", drive="hex 13",
+m.fastener("tail_clamp", hw.sleeve_clamp(51, 84), (-260 + 36.5, -769, -161), DOWN, None, fastener="clamp", thread="M8", drive="hex 13",
            holds="exhaust_run;tail_pipe", step=STEP["tail_clamp"], soak_min=15, after="soak_nuts", **{"from": "under"})
 g = m.group("heat_shield_bolts", "Heat shield bolts", 4, step=STEP["heat_shield_bolts"], fastener="bolt", thread="M6", length_mm=16,
             head="hex_flange", drive="hex 10", grade="8.8", holds="heat_shield;frame", torque="9 N·m", after="exhaust_run", **{"from": "under"})
@@ -241,15 +242,15 @@ bolts(stays.SHIELD_BOLTS, g, "heat_shield_bolt", hw.flange_bolt(6, 16), DOWN)
 
 # ---- linkage, wiring, breather, canister ----------------------------------------------------------------------------
 
-REACH = {"front": unit.CLEVIS_FRONT, "rear": unit.CLEVIS_REAR}
+PINS = {"front": unit.PIN_FRONT, "rear": unit.PIN_REAR}
 g = m.group("shift_split_pins", "Split pins of the shift rod", 2, step=STEP["shift_split_pins"], fastener="split_pin", drive="pliers", renew=True,
             holds="shift_rod", **{"from": "under"})  # ISO 1234, 2x16 for an 8 mm pin
-for end, at in REACH.items():
-    m.fastener(f"shift_split_pin_{end}", hw.split_pin(2, 16), (at[0] - 13.5, at[1], at[2] + 4.2), UP, g, 90, secures=f"shift_pin_{end}")
+for end, at in PINS.items():
+    m.fastener(f"shift_split_pin_{end}", hw.split_pin(2, 16), (-136.5, at[1], at[2] + 4.2), UP, g, secures=f"shift_pin_{end}")
 g = m.group("shift_pins", "Pins of the shift rod", 2, step=STEP["shift_pins"], fastener="pin", drive="hand", length_mm=26, condition="greased",
             **{"from": "under"})  # ISO 2341, 8 mm
-for end, at in REACH.items():
-    m.fastener(f"shift_pin_{end}", hw.clevis_pin(8, 26), (at[0] + 9.6, at[1], at[2]), LEFT, g,
+for end, at in PINS.items():
+    m.fastener(f"shift_pin_{end}", hw.clevis_pin(8, 26), (-114, at[1], at[2]), LEFT, g,
                holds="shift_rod;lever_bracket" if end == "front" else "shift_rod;transfer_box")
 g = m.group("connectors", "Wiring plugs", 2, step=STEP["connectors"], fastener="connector", drive="hand", after="battery_off", **{"from": "under"},
             note="Press the tab, pull the plug and never the wire")
@@ -260,7 +261,7 @@ m.fastener("harness_clip_1", hw.snap_clip(10), (66, -60, 154), LEFT, g, holds="h
 m.fastener("harness_clip_2", hw.snap_clip(12), (188, 180, 160), RIGHT, g, 90, holds="harness;floor")
 m.fastener("harness_clip_3", hw.snap_clip(12), (188, 360, 160), RIGHT, g, 90, holds="harness;floor")
 g = m.group("breather_clips", "Clips of the breather hose", 2, step=STEP["breather_clips"], **{"from": "under"})
-m.fastener("breather_hose_clip", hw.hose_clip(13), (11.5, -165, 121), LEFT, g, fastener="clamp", drive="hex 7", holds="breather_hose;transfer_box",
+m.hose_clip("breather_hose_clip", hw.hose_clip(13), hw.hose_clip_reach(13), (0, -165, 120), UP, REAR, g, fastener="clamp", drive="hex 7", holds="breather_hose;transfer_box",
            note="Above the box, under the tunnel: found by feel from behind")
 m.fastener("breather_floor_clip", hw.pipe_clip(13), (0, 60, 236), DOWN, g, fastener="clip", thread="M6", drive="hex 10", holds="breather_hose;floor")
 g = m.group("canister_bolts", "Canister bracket bolts", 2, step=STEP["canister_bolts"], fastener="bolt", thread="M8", length_mm=20,
@@ -282,10 +283,10 @@ bolts([(a, b, 238) for a, b, _ in unit.LEVER_BOLTS], g, "lever_bracket_nut", hw.
 # ---- steady rod: ball joint, stud with spacer and washers -----------------------------------------------------------
 
 eye, ball = stays.STEADY_EYE, stays.STEADY_BALL
-m.fastener("steady_castle_nut", hw.castle_nut(12), (ball[0], ball[1], 8), DOWN, None, fastener="castle_nut", thread="M12x1.25", drive="hex 18",
+m.fastener("steady_castle_nut", hw.castle_nut(12), (ball[0], ball[1] + 30, ball[2]), FRONT, None, fastener="castle_nut", thread="M12x1.25", drive="hex 18",
            torque="69..78 N·m", slot="onward", holds="steady_rod;frame", step=STEP["steady_castle_nut"], soak_min=15, after="soak_nuts",
            **{"from": "under"}, note="Leave it on by two turns until the taper has let go")
-m.fastener("steady_split_pin", hw.split_pin(3.2, 22), (ball[0] + 9.0, ball[1], -4.5), LEFT, None, fastener="split_pin", drive="pliers", renew=True,
+m.fastener("steady_split_pin", hw.split_pin(3.2, 22), (ball[0], ball[1] + 42.5, ball[2] - 9.0), DOWN, None, fastener="split_pin", drive="pliers", renew=True,
            secures="steady_castle_nut", holds="steady_rod", step=STEP["steady_split_pin"], **{"from": "under"})
 g = m.group("steady_stack", "Steady rod to tail: stud and what is on it", 5, step=STEP["steady_stack"], joint="steady_stud",
             holds="steady_rod;gearbox_tail", **{"from": "under"})
@@ -349,6 +350,17 @@ g = m.group("adapter_upper_bolts", "Transfer box to gearbox tail, the two upper 
             after="gearbox_tail", note="Hidden above, beneath the tunnel: reached only with the tail 50 mm down. Longer than the others",
             **shared)
 bolts([place(67.5), place(112.5)], g, "adapter_upper_bolt", hw.flange_bolt(10, 60), FRONT)
+
+# holes that no fastener of the map goes through: dowels, the mounts' and the exhaust's studs
+for angle in (0, 180):
+    at = on_circle((0, 0), stays.BOLT_CIRCLE, [angle], 0)[0]
+    m.hole("transfer_box;adapter_gasket", Vector(at) + FRONT * 2, Vector(at) + REAR * 14, 6.4)
+for left in stays.MOUNTS.values():
+    m.hole("transfer_box", (left, -130, -150), (left, -130, -120), 6.6)
+    for o in (-36, 36):
+        m.hole("crossmember", (left + o, -130, -182), (left + o, -130, -195), 5.6)
+for left, up in stays.EXHAUST_STUDS:
+    m.hole("exhaust_run;exhaust_gasket", (left, 390, up), (left, 414, up), 5.6)
 
 # ---- on the bench ---------------------------------------------------------------------------------------------------
 

@@ -184,7 +184,7 @@ m.fastener("drain_ring", hw.sealing_ring(14), (-152, -120, -150), RIGHT, None, f
 m.fastener("drain_plug", hw.plug(14), (-153.5, -120, -150), RIGHT, None, fastener="drain_plug", joint="drain", stack=2, thread="M14x1.5", length_mm=12,
            drive="socket 6", head="cap", torque="25 N·m", holds="engine_block", after="catch_tray;filler_cap", step=STEP["drain_plug"], turn="head",
            **{"from": "right"}, refit_note="New sealing ring")
-m.fastener("hose_clip", hw.hose_clip(46), (122, 24, -8 + 28), UP, None, 90, fastener="clamp", drive="hex 7", holds="hose;water_pump",
+m.hose_clip("hose_clip", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), RIGHT, UP, None, fastener="clamp", drive="hex 7", holds="hose;water_pump",
            step=STEP["hose_clip"], **{"from": "front"})
 m.fastener("tension_bolt", hw.flange_bolt(10, 35), (-62, FACE - 8, -60), FRONT, None, fastener="bolt", thread="M10", length_mm=35, head="hex_flange",
            drive="hex 16", grade="8.8", torque="45 N·m", frees_when="slack", holds="drive_belt;tensioner", step=STEP["tension_bolt"],

@@ -41,6 +41,7 @@ CLEVIS_PIN = {8: (14, 3)}
 PLUG = {22: (10, 27, 4, 14), 14: (6, 19, 3, 12)}
 RING = {22: (22, 27, 1.5), 14: (14, 18, 1.5)}
 
+SHANK = {}   # mesh name: (diameter, length below z = 0, length above it), for the holes that parts get
 _made = {}
 
 
@@ -51,6 +52,12 @@ def _shared(build):
             name = "_".join(str(part).replace(".", "p") for part in
                             (build.__name__,) + size + tuple(v for _, v in sorted(options.items())))
             _made[key] = build(*size, **options).to_mesh(name, smooth_below_degrees=25, weighted=False)
+            if build.__name__ in ("hex_bolt", "flange_bolt", "cap_screw", "clevis_pin"):
+                SHANK[name] = (size[0], size[1], 0)
+            elif build.__name__ == "stud":
+                SHANK[name] = (size[0], size[2], size[1])
+            elif build.__name__ == "plug":
+                SHANK[name] = (size[0], PLUG[size[0]][3], 0)
         return _made[key]
     return ask
 
@@ -285,25 +292,25 @@ def clevis_pin(diameter, length, finish="steel_zinc"):
     return solid
 
 
+def hose_clip_reach(bore):
+    """How far the screw stands beside the hose's axis, and above it, so that a clip can be placed by the hose."""
+    return bore / 2 + 4.8, 6.0
+
+
 @_shared
 def hose_clip(bore, band=9, finish="steel_zinc"):
-    """Worm-drive clip, DIN 3017 band width; axis of the hose is local Y, the screw's head looks along +Z."""
+    """Worm-drive clip, DIN 3017 band width; the hose runs along local Y, z = 0 is under the screw's head, which looks
+    along +Z."""
     solid = Solid(finish)
     r = bore / 2
-    solid.lathe([(r, -band / 2), (r + 0.9, -band / 2), (r + 0.9, band / 2), (r, band / 2)], (0, 0, -r - 5), (0, 1, 0),
+    side, low = hose_clip_reach(bore)
+    solid.lathe([(r, -band / 2), (r + 0.9, -band / 2), (r + 0.9, band / 2), (r, band / 2)], (-side, 0, -low), (0, 1, 0),
                 None, 32, closed=True)
-    side = r + 4.6
-    solid.box((side, 0, -r - 5), (8.4, band + 3, 13), None, 0.8)
-    _hex_prism_at(solid, 7, (side, 0), 1.5 - r + r - 0.5, 6.0)
-    solid.cylinder((side, 0, -r - 13), (side, 0, 2), 2.9, None, 14, 0.3)
+    solid.box((-0.6, 0, -low), (7.6, band + 3, 11.4), None, 0.8)
+    solid.box((-3.4, 0, -low), (2.4, band, 22), None, 0.5)
+    _hex_prism(solid, 7, 0.6, 5.0)
+    solid.cylinder((0, 0, -13.6), (0, 0, 1), 2.9, None, 14, 0.3)
     return solid
-
-
-def _hex_prism_at(solid, width, centre, low, high):
-    part = Solid(solid.default_material)
-    _hex_prism(part, width, low, high)
-    bmesh.ops.translate(part.mesh, verts=part.mesh.verts, vec=to_blender((centre[0], centre[1], 0)))
-    solid.join(part)
 
 
 @_shared
@@ -316,8 +323,7 @@ def pipe_clip(bore, finish="rubber"):
     part = Solid("steel_zinc")
     _hex_prism(part, HEX_WIDTH[6], 2.2, 2.2 + HEX_HEIGHT[6])
     part.lathe([(2.6, -12), (3, -11.6), (3, 2.4)], (0, 0, 0), UP, None, 16)
-    bmesh.ops.translate(part.mesh, verts=part.mesh.verts, vec=to_blender((r + 12, 0, 0)))
-    return solid.join(part)
+    return solid.join(part.move((r + 12, 0, 0)))
 
 
 @_shared
@@ -358,16 +364,30 @@ def rubber_hanger(pitch, bore, finish="rubber"):
 
 
 @_shared
-def band_clamp(bore, finish="steel_dark"):
-    """Exhaust sleeve clamp: pipe along local Y, bolt along Z with its nut outermost, z = 0 under the nut."""
+def sleeve_clamp(bore, length, finish="steel_dark"):
+    """Exhaust sleeve over two butted pipes: the pipe along local Y, two bolts along Z, z = 0 under their nuts."""
     solid = Solid(finish)
     r = bore / 2
-    centre = (-r - 11, 0, -11)
-    solid.lathe([(r, -22), (r + 2, -22), (r + 2, 22), (r, 22)], centre, (0, 1, 0), None, 32, closed=True)
+    solid.lathe([(r, -length / 2), (r + 2, -length / 2), (r + 2, length / 2), (r, length / 2)], (-r - 11, 0, -11),
+                (0, 1, 0), None, 36, closed=True)
     for z in (-4, -18):
-        solid.extrude(rectangle(22, 34, (-3, 0), 3), (0, 0, z - 4), LEFT, (0, 1, 0), UP * 4, None, 0.6)
-    part = Solid("steel_zinc")
-    _hex_prism(part, 13, 0.0, 6.8)
-    _hex_prism(part, 13, -27.3, -22.0)
-    part.cylinder((0, 0, -24), (0, 0, 10), 4, None, 16, 0.5)
-    return solid.join(part)
+        solid.extrude(rectangle(22, length - 10, (-3, 0), 3), (0, 0, z - 4), LEFT, (0, 1, 0), UP * 4, None, 0.6)
+    for y in (-length * 0.3, length * 0.3):
+        part = Solid("steel_zinc")
+        _hex_prism(part, 13, 0.0, 6.8)
+        _hex_prism(part, 13, -27.3, -22.0)
+        part.cylinder((0, 0, -24), (0, 0, 10), 4, None, 16, 0.5)
+        solid.join(part.move((0, y, 0)))
+    return solid
+
+
+@_shared
+def tab_plate(pitch, hole, finish="steel_bare"):
+    """Lock plate under two heads, DIN 463 fashion (invented size), tabs turned up; z = 0 is the face it lies on."""
+    solid = Solid(finish)
+    from solids import belt
+    solid.extrude(belt((-pitch / 2, 0), 9.5, (pitch / 2, 0), 9.5, 36), (0, 0, 0), LEFT, (0, 1, 0), UP * 0.8, None)
+    for side in (1, -1):
+        solid.drill((side * pitch / 2, 0, -2), (side * pitch / 2, 0, 4), hole / 2)
+        solid.box((side * pitch / 2, 8.9, 3.4), (7, 0.8, 6))
+    return solid

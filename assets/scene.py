@@ -2,7 +2,9 @@
 import bpy
 from mathutils import Vector
 
-from solids import axis_rotation, to_blender
+import hardware
+
+from solids import axis_rotation, rotation_along, to_blender
 
 
 class Map:
@@ -11,21 +13,39 @@ class Map:
         self.root = bpy.context.scene.collection
         self.scene_keys = keys
         self.counts = {}
+        self.shapes = {}     # part name: (solid, origin, angle), made into a mesh once all its holes are known
+        self.holes = []      # (names of parts, start, end, radius)
         for key, value in keys.items():
             bpy.context.scene[key] = value
 
     def part(self, name, title, solid=None, origin=(0, 0, 0), angle=38, **keys):
-        data = solid.to_mesh(name, origin, angle) if solid else None
+        self.shapes[name] = (solid, origin, angle)
+        data = bpy.data.meshes.new(f"{name}_later")
         return self._node(name, data, origin, None, None, {"part": title, **keys})
 
-    def scenery(self, name, solid, origin=(0, 0, 0), angle=38):
-        return self._node(name, solid.to_mesh(name, origin, angle), origin, None, None, {})
+    def hole(self, parts, start, end, radius):
+        self.holes.append((parts.split(";"), Vector(start), Vector(end), radius))
 
     def group(self, name, title, count, **keys):
         return self._node(name, None, (0, 0, 0), None, None, {"group": title, "count": count, **keys})
 
     def fastener(self, name, mesh, at, axis, under=None, spin=0.0, **keys):
+        shank = hardware.SHANK.get(mesh.name)
+        holds = keys.get("holds") or (under.get("holds") if under else None)
+        if shank and holds:
+            diameter, below, above = shank
+            start, axis_unit = Vector(at), Vector(axis).normalized()
+            self.hole(holds, start - axis_unit * (below + 1.5), start + axis_unit * (above + 1),
+                      diameter / 2 + max(0.4, 0.04 * diameter))
         return self._node(name, mesh, at, axis_rotation(axis, spin), under, keys)
+
+    def hose_clip(self, name, mesh, reach, centre, along, axis, under=None, **keys):
+        """A clip placed by the middle of the hose under it; its screw looks along `axis`."""
+        rotation = rotation_along(axis, along)
+        away, above = reach
+        beside = rotation @ Vector((away, 0, above))
+        at = Vector(centre) + Vector((beside.x, -beside.y, beside.z))
+        return self._node(name, mesh, at, rotation, under, keys)
 
     def task(self, name, title, **keys):
         return self._node(name, None, (0, 0, 0), None, None, {"task": title, **keys})
@@ -49,6 +69,11 @@ class Map:
         return node
 
     def write(self, path):
+        for name, (solid, origin, angle) in self.shapes.items():
+            for parts, start, end, radius in self.holes:
+                if name in parts:
+                    solid.drill(start, end, radius)
+            bpy.data.objects[name].data = solid.to_mesh(name, origin, angle)
         triangles = 0
         for node in bpy.data.objects:
             if node.data:

@@ -125,7 +125,7 @@ class Solid:
     def __init__(self, default_material):
         self.default_material = default_material
         self.used = []
-        self.mesh = bmesh.new()
+        self.shells = []     # closed skins, kept apart so that each can be drilled cleanly
 
     # ---- shapes -------------------------------------------------------------------------------------------------
 
@@ -226,42 +226,47 @@ class Solid:
         return self.lathe(profile, centre, UP, material, sides)
 
     def join(self, other):
-        for name in other.used:
-            self._slot(name)
-        remap = [self.used.index(name) for name in other.used]
-        before = len(self.mesh.faces)
-        _append(self.mesh, other.mesh)
-        self.mesh.faces.ensure_lookup_table()
-        for face in self.mesh.faces[before:]:
-            face.material_index = remap[face.material_index]
+        slots = [self._slot(name) for name in other.used]
+        for shell in other.shells:
+            copy = shell.copy()
+            for face in copy.faces:
+                face.material_index = slots[face.material_index]
+            self.shells.append(copy)
+        return self
+
+    def move(self, offset):
+        for shell in self.shells:
+            bmesh.ops.translate(shell, verts=shell.verts, vec=to_blender(Vector(offset)))
+        return self
+
+    def recolour(self, name):
+        self.used = [name]
+        for shell in self.shells:
+            for face in shell.faces:
+                face.material_index = 0
         return self
 
     def cut(self, tool):
-        """Takes the shape of another solid out of this one."""
-        body = _scratch_object("body", self.mesh)
-        knife = _scratch_object("knife", tool.mesh)
-        modifier = body.modifiers.new("cut", "BOOLEAN")
-        modifier.operation, modifier.solver, modifier.object = "DIFFERENCE", "EXACT", knife
-        shaped = bpy.data.meshes.new_from_object(body.evaluated_get(bpy.context.evaluated_depsgraph_get()))
-        indices = [min(p.material_index, len(self.used) - 1) for p in shaped.polygons]
-        self.mesh.clear()
-        self.mesh.from_mesh(shaped)
-        self.mesh.faces.ensure_lookup_table()
-        for face, index in zip(self.mesh.faces, indices):
-            face.material_index = index
-        for scratch in (body, knife):
-            data = scratch.data
-            bpy.data.objects.remove(scratch)
-            bpy.data.meshes.remove(data)
-        bpy.data.meshes.remove(shaped)
+        """Takes the shape of another solid out of this one, skin by skin."""
+        for knife in tool.shells:
+            low, high = _bounds(knife)
+            for i, shell in enumerate(self.shells):
+                other_low, other_high = _bounds(shell)
+                if all(low[k] <= other_high[k] and other_low[k] <= high[k] for k in range(3)):
+                    self.shells[i] = _difference(shell, knife)
         return self
+
+    def drill(self, start, end, radius, sides=24):
+        return self.cut(Solid(self.default_material).cylinder(start, end, radius, None, sides))
 
     # ---- result -------------------------------------------------------------------------------------------------
 
     def to_mesh(self, name, origin=(0, 0, 0), smooth_below_degrees=38, weighted=True):
         """A mesh in metres about `origin`, smooth below an angle, flat faces kept flat by their weight."""
         data = bpy.data.meshes.new(name)
-        copy = self.mesh.copy()
+        copy = bmesh.new()
+        for shell in self.shells:
+            _append(copy, shell)
         bmesh.ops.translate(copy, verts=copy.verts, vec=-to_blender(Vector(origin)))
         bmesh.ops.scale(copy, verts=copy.verts, vec=(0.001, 0.001, 0.001))
         bmesh.ops.dissolve_degenerate(copy, edges=copy.edges, dist=1e-6)
@@ -306,8 +311,7 @@ class Solid:
         slot = self._slot(name or self.default_material)
         for face in made.faces:
             face.material_index = slot
-        _append(self.mesh, made)
-        made.free()
+        self.shells.append(made)
         return self
 
 
@@ -329,12 +333,45 @@ def _append(target, source):
     bpy.data.meshes.remove(carrier)
 
 
+def _bounds(shell):
+    low = [min(v.co[k] for v in shell.verts) for k in range(3)] if shell.verts else [0.0] * 3
+    high = [max(v.co[k] for v in shell.verts) for k in range(3)] if shell.verts else [0.0] * 3
+    return low, high
+
+
+def _difference(shell, knife):
+    if not shell.faces:
+        return shell
+    slot = shell.faces[:][0].material_index
+    body, blade = _scratch_object("body", shell), _scratch_object("blade", knife)
+    modifier = body.modifiers.new("cut", "BOOLEAN")
+    modifier.operation, modifier.solver, modifier.object = "DIFFERENCE", "EXACT", blade
+    shaped = bpy.data.meshes.new_from_object(body.evaluated_get(bpy.context.evaluated_depsgraph_get()))
+    result = bmesh.new()
+    result.from_mesh(shaped)
+    for face in result.faces:
+        face.material_index = slot
+    for scratch in (body, blade):
+        data = scratch.data
+        bpy.data.objects.remove(scratch)
+        bpy.data.meshes.remove(data)
+    bpy.data.meshes.remove(shaped)
+    shell.free()
+    return result
+
+
 def _scratch_object(name, mesh):
     data = bpy.data.meshes.new(name)
     mesh.to_mesh(data)
     made = bpy.data.objects.new(name, data)
     bpy.context.scene.collection.objects.link(made)
     return made
+
+
+def rotation_along(axis, along):
+    """Local +Z to `axis` and local Y to `along`, both in the vehicle's frame."""
+    z, y = to_blender(Vector(axis)).normalized(), to_blender(Vector(along)).normalized()
+    return Matrix((y.cross(z), y, z)).transposed()
 
 
 def axis_rotation(axis, spin_degrees=0.0):
