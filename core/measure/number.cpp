@@ -79,7 +79,7 @@ Reading<double> read_number(std::string_view text) {
     const double sign = take(rest, "-") ? -1.0 : 1.0;
     const Reading<double> value = take_number(rest);
     if (!value) {
-        return value;
+        return tl::unexpected(value.error());
     }
     if (!rest.empty()) {
         return tl::unexpected(Mistake{fmt::format("{} is not a number alone.", quoted(text)),

@@ -221,7 +221,7 @@ Reading<Fraction> take_fraction(std::string_view& rest) {
 std::string print_inches(double inches) {
     const double in_64ths = inches * 64;
     if (!(inches >= 0 && inches < 1000) || in_64ths != std::floor(in_64ths)) {
-        return print_number(inches, 4);
+        return print_number(inches, 6);
     }
     int upper = static_cast<int>(in_64ths);
     int lower = 64;

@@ -314,6 +314,9 @@ std::string_view trimmed(std::string_view text) {
                                           : text.substr(from, text.find_last_not_of(blanks) - from + 1);
 }
 
+/// After the point, where the author's own figure is printed: enough for any, too few for the dust of a conversion.
+constexpr int own_figures = 6;
+
 /// A converted figure to what a torque wrench can be set to; below 2 with more decimals, so that rounding never moves
 /// it by more than 2.5 % (under the 4 % that ISO 6789 allows the wrench itself).
 std::string wrench_figure(double value) {
@@ -371,7 +374,7 @@ std::string_view torque_unit_sign(TorqueUnit unit) {
 std::string print_torque(const TorqueSpec& spec, TorqueUnit unit) {
     const auto figure = [&](double nm) {
         const double value = torque_in(unit, nm);
-        return unit == spec.unit ? print_number(value) : wrench_figure(value);
+        return unit == spec.unit ? print_number(value, own_figures) : wrench_figure(value);
     };
     std::string out;
     for (const TorqueStage& stage : spec.stages) {
@@ -385,7 +388,7 @@ std::string print_torque(const TorqueSpec& spec, TorqueUnit unit) {
                 fmt::format("{}{}{} {}", low, low == high ? "" : "..", low == high ? "" : high, torque_unit_sign(unit));
         }
         if (stage.has_angle) {
-            out += fmt::format("{}+ {}°", stage.has_torque ? " " : "", print_number(stage.angle_deg));
+            out += fmt::format("{}+ {}°", stage.has_torque ? " " : "", print_number(stage.angle_deg, own_figures));
         }
     }
     return out;

@@ -12,35 +12,36 @@ using namespace spelling;
 namespace {
 
 constexpr double inch_mm = 25.4;
+constexpr double smallest_flats_mm = 0.3;
 constexpr double largest_flats_mm = 200;
+constexpr int figures = 6; ///< after the point: what the author wrote is not rounded
 
 enum class Sizing { none, flats, number };
 
 struct DriveWord {
-    std::string_view word;
+    std::string_view word, name; ///< as read, as printed
     DriveKind kind;
-    std::string_view name;
     Sizing sizing;
-    double low = 0, high = 0; ///< of the number
+    int low = 0, high = 0; ///< of the number
 };
 
 // ISO 10664 numbers the hexalobular drives, ISO 4757 the cross recesses (0 to 4).
 constexpr DriveWord drive_words[] = {
-    {"external hexalobular", DriveKind::external_hexalobular, "external hexalobular", Sizing::number, 1, 100},
-    {"hexalobular", DriveKind::hexalobular, "hexalobular", Sizing::number, 1, 100},
-    {"hexagon socket", DriveKind::socket, "socket", Sizing::flats},
-    {"hex socket", DriveKind::socket, "socket", Sizing::flats},
-    {"socket", DriveKind::socket, "socket", Sizing::flats},
-    {"hexagon", DriveKind::hex, "hex", Sizing::flats},
-    {"hex", DriveKind::hex, "hex", Sizing::flats},
-    {"bihexagon", DriveKind::bihex, "bihex", Sizing::flats},
-    {"bihex", DriveKind::bihex, "bihex", Sizing::flats},
-    {"square", DriveKind::square, "square", Sizing::flats},
-    {"slot", DriveKind::slot, "slot", Sizing::flats},
-    {"cross", DriveKind::cross, "cross", Sizing::number, 0, 4},
-    {"hand", DriveKind::hand, "hand", Sizing::none},
-    {"pliers", DriveKind::pliers, "pliers", Sizing::none},
-    {"none", DriveKind::none, "none", Sizing::none},
+    {"external hexalobular", "external hexalobular", DriveKind::external_hexalobular, Sizing::number, 1, 100},
+    {"hexalobular", "hexalobular", DriveKind::hexalobular, Sizing::number, 1, 100},
+    {"hexagon socket", "socket", DriveKind::socket, Sizing::flats},
+    {"hex socket", "socket", DriveKind::socket, Sizing::flats},
+    {"socket", "socket", DriveKind::socket, Sizing::flats},
+    {"hexagon", "hex", DriveKind::hex, Sizing::flats},
+    {"hex", "hex", DriveKind::hex, Sizing::flats},
+    {"bihexagon", "bihex", DriveKind::bihex, Sizing::flats},
+    {"bihex", "bihex", DriveKind::bihex, Sizing::flats},
+    {"square", "square", DriveKind::square, Sizing::flats},
+    {"slot", "slot", DriveKind::slot, Sizing::flats},
+    {"cross", "cross", DriveKind::cross, Sizing::number, 0, 4},
+    {"hand", "hand", DriveKind::hand, Sizing::none},
+    {"pliers", "pliers", DriveKind::pliers, Sizing::none},
+    {"none", "none", DriveKind::none, Sizing::none},
 };
 
 tl::unexpected<Mistake> wrong(std::string what, std::string remedy) {
@@ -92,7 +93,7 @@ Reading<Drive> numbered_drive(const DriveWord& word, std::string_view rest, std:
     }
     if (!rest.empty() || *number != std::floor(*number) || *number < word.low || *number > word.high) {
         return wrong(fmt::format("{} is no size of that drive: it has whole numbers from {} to {}.", quoted(text),
-                                 print_number(word.low), print_number(word.high)),
+                                 word.low, word.high),
                      fmt::format("Write the number on the bit, for instance \"{} {}\".", word.name,
                                  word.kind == DriveKind::cross ? "2" : "40"));
     }
@@ -116,13 +117,13 @@ Reading<Drive> flats_drive(const DriveWord& word, std::string_view rest, std::st
             fmt::format("Write the size in millimetres, \"{} 14\", or inches, \"{} 9/16 in\".", word.name, word.name));
     }
     const double mm = inches ? size->value * inch_mm : size->value;
-    if (mm <= 0 || mm > largest_flats_mm) {
-        return wrong(fmt::format("{} is {} mm wide.", quoted(text), print_number(mm)),
+    if (mm < smallest_flats_mm || mm > largest_flats_mm) {
+        return wrong(fmt::format("{} is {} mm wide.", quoted(text), print_number(mm, figures)),
                      "Check the size: it is the width across flats (of a slot, the blade's width).");
     }
     return Drive{word.kind, mm,
                  inches ? fmt::format("{} {} in", word.name, print_inches(size->value))
-                        : fmt::format("{} {}", word.name, print_number(mm))};
+                        : fmt::format("{} {}", word.name, print_number(mm, figures))};
 }
 
 } // namespace

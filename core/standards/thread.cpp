@@ -14,10 +14,14 @@ using namespace spelling;
 namespace {
 
 constexpr double inch_mm = 25.4;
+constexpr double smallest_metric_mm = 0.2;
 constexpr double largest_metric_mm = 1000;
+constexpr double finest_pitch_mm = 0.05;
 constexpr double largest_inch = 6;
 /// Coarser than any listed pitch (M1 has 0.25): beyond it the figure is a length, as in "M10x30".
 constexpr double most_pitch_share = 1.0 / 3.0;
+
+constexpr int figures = 6; ///< after the point: what the author wrote is not rounded
 
 bool same(double a, double b) {
     return std::abs(a - b) < 1e-9;
@@ -89,7 +93,7 @@ Reading<Thread> metric_thread(double diameter, std::optional<double> pitch, std:
     const auto size =
         std::find_if(sizes.begin(), sizes.end(), [&](const MetricSize& s) { return same(s.diameter_mm, diameter); });
     const bool known = size != sizes.end();
-    const std::string d = print_number(diameter);
+    const std::string d = print_number(diameter, figures);
     if (!pitch && (!known || size->coarse_mm == 0)) {
         return wrong(fmt::format("M{} has no coarse pitch in ISO 261, and none is written.", d),
                      fmt::format("Write the pitch, for instance \"M{}x1.5\".", d));
@@ -111,7 +115,7 @@ Reading<Thread> metric_thread(double diameter, std::optional<double> pitch, std:
     if (known && std::any_of(std::begin(size->fine_mm), std::end(size->fine_mm), is_pitch)) {
         thread.series = ThreadSeries::iso_fine;
     }
-    thread.name = fmt::format("M{}x{}", d, print_number(thread.pitch_mm));
+    thread.name = fmt::format("M{}x{}", d, print_number(thread.pitch_mm, figures));
     return thread;
 }
 
@@ -121,7 +125,7 @@ Reading<Thread> read_metric(std::string_view rest, std::string_view text) {
     if (!diameter) {
         return tl::unexpected(diameter.error());
     }
-    if (*diameter <= 0 || *diameter > largest_metric_mm) {
+    if (*diameter < smallest_metric_mm || *diameter > largest_metric_mm) {
         return no_thread(text);
     }
     std::optional<double> pitch;
@@ -137,8 +141,8 @@ Reading<Thread> read_metric(std::string_view rest, std::string_view text) {
                              fmt::format("{} Write the pitch in millimetres, like \"M10x1.25\".", number.error().what));
             }
             if (!dash || ahead.empty() || !is_letter(ahead[0]) || ahead[0] == 'x') { // else a class: "M10-6g"
-                if (*number <= 0) {
-                    return wrong(fmt::format("{} has a pitch of zero.", quoted(text)),
+                if (*number < finest_pitch_mm) {
+                    return wrong(fmt::format("{} has a pitch finer than any thread.", quoted(text)),
                                  "Write the pitch in millimetres, like \"M10x1.25\".");
                 }
                 pitch = *number;
@@ -285,8 +289,10 @@ Reading<Thread> unified_thread(InchSize size, std::optional<double> per_inch, st
     thread.series = series ? ThreadSeries::unified : ThreadSeries::unlisted;
     thread.diameter_mm = (entry ? entry->diameter_in : size.value) * inch_mm;
     thread.pitch_mm = inch_mm / *per_inch;
-    thread.name = fmt::format("{}-{}{}{}", entry ? std::string(entry->name) : print_inches(size.value),
-                              print_number(*per_inch), series ? " " : "", series ? series->name : std::string_view());
+    const std::string name = entry ? std::string(entry->name) : print_inches(size.value);
+    const bool whole = std::all_of(name.begin(), name.end(), is_digit); // "1-14" might be a number size
+    thread.name = fmt::format("{}{}-{}{}{}", name, whole && !series ? " in" : "", print_number(*per_inch, figures),
+                              series ? " " : "", series ? series->name : std::string_view());
     return thread;
 }
 

@@ -39,7 +39,11 @@ void torque(std::string_view text) {
         must(!stage.has_torque || (stage.low_nm > 0 && stage.low_nm <= stage.high_nm && std::isfinite(stage.high_nm)));
         must(!stage.has_angle || (stage.angle_deg > 0 && std::isfinite(stage.angle_deg)));
     }
-    (void)print_torque(*spec, spec->unit);
+    if (spec->stages[0].low_nm > 0.001) { // the author's own figures are kept
+        const auto again = read_torque(print_torque(*spec, spec->unit));
+        must(again.has_value() && again->stages.size() == spec->stages.size());
+        must(std::abs(again->stages[0].low_nm - spec->stages[0].low_nm) < 1e-3 * spec->stages[0].low_nm);
+    }
     (void)print_torque(*spec, TorqueUnit::pound_force_inch);
 }
 
@@ -48,14 +52,15 @@ void thread_and_drive(std::string_view text) {
     if (is_read(thread)) {
         must(thread->diameter_mm > 0 && thread->pitch_mm > 0);
         must(thread->form == ThreadForm::pipe || std::isfinite(stress_area_mm2(*thread)));
-        if (thread->series != ThreadSeries::unlisted) { // our spelling of a listed one is read as the same
-            const auto again = read_thread(thread->name);
-            must(again.has_value() && again->name == thread->name && again->pitch_mm == thread->pitch_mm);
-        }
+        const auto again = read_thread(thread->name);
+        must(again.has_value() && again->name == thread->name && again->series == thread->series);
+        must(std::abs(again->pitch_mm - thread->pitch_mm) < 1e-5);
     }
     const auto drive = read_drive(text);
     if (is_read(drive)) {
         must(drive->size >= 0 && std::isfinite(drive->size) && !drive->name.empty());
+        const auto again = read_drive(drive->name);
+        must(again.has_value() && again->name == drive->name && std::abs(again->size - drive->size) < 1e-4);
         std::string series;
         const Thread m10 = read_thread("M10").value();
         for (const char* head : {"", "cap", "button"}) {

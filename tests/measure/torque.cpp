@@ -230,6 +230,7 @@ TEST_CASE("a long or broken text gives a short mistake") {
 
 TEST_CASE("printed in its own unit a torque keeps the author's figures") {
     CHECK(print_torque(*read_torque("62.5 Nm")) == "62.5 N·m");
+    CHECK(print_torque(*read_torque("0.0625 lbf·ft"), TorqueUnit::pound_force_foot) == "0.0625 lbf·ft");
     CHECK(print_torque(*read_torque("47 ft-lb"), TorqueUnit::pound_force_foot) == "47 lbf·ft");
     CHECK(print_torque(*read_torque("69-78 Nm")) == "69..78 N·m");
     CHECK(print_torque(*read_torque("40 Nm+90deg")) == "40 N·m + 90°");

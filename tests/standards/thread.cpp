@@ -94,9 +94,10 @@ TEST_CASE("number sizes and inches are told apart by the threads per inch") {
 }
 
 TEST_CASE("a unified size that no table lists is a thread all the same") {
-    check_thread("1-14", "1-14", ThreadSeries::unlisted);
-    check_thread("1 in-14 UNS", "1-14", ThreadSeries::unlisted);
+    check_thread("1-14", "1 in-14", ThreadSeries::unlisted);
+    check_thread("1 in-14 UNS", "1 in-14", ThreadSeries::unlisted);
     check_thread("3/8-17", "3/8-17", ThreadSeries::unlisted);
+    check_thread("6 in-6", "6 in-6", ThreadSeries::unlisted);
     check_thread("#10-31", "#10-31", ThreadSeries::unlisted);
     CHECK(read_thread("3/8-17")->form == ThreadForm::unified);
 }
