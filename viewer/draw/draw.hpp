@@ -75,6 +75,8 @@ void place_labels(const Stage&, std::span<const Rect> reserved, Frame&);
 /// Where the gnomon and the caption are drawn in that frame; width 0 when not drawn.
 Rect gnomon_rect(const Frame&);
 Rect caption_rect(const Frame&);
+/// What is left of the picture beside the gnomon and below the caption, where a step's items should stand.
+Rect clear_of(const Frame&);
 
 // ---------------------------------------------------------------------------------------------------------------------
 // drawing

@@ -80,6 +80,20 @@ Cover covers_of(const Stage& stage, std::span<const Pose> poses, ItemId item, co
     const double tall = glm::dot(glm::abs(up), half);
     const int columns = std::max(2, static_cast<int>(std::sqrt(static_cast<double>(rays))));
     const int rows = std::max(2, rays / columns);
+    // Only what touches the beam from the eye to the item can stop a ray of it.
+    const glm::dvec3 beam = box.centre() - eye;
+    std::vector<std::int32_t> near_beam;
+    for (const std::int32_t node : stage.shown) {
+        const ItemId other = stage.map->nodes[static_cast<std::size_t>(node)].item;
+        const Pose& at = pose_of(poses, other);
+        if (other == item || at.presence <= 0)
+            continue;
+        const Bounds& bounds = stage.node_bounds[static_cast<std::size_t>(node)];
+        const glm::dvec3 to = bounds.centre() + at.shift_m - eye;
+        const double along = std::clamp(glm::dot(to, beam) / glm::dot(beam, beam), 0.0, 1.0);
+        if (glm::length(to - along * beam) <= bounds.radius() + box.radius())
+            near_beam.push_back(node);
+    }
     std::vector<int> stopped(stage.map->nodes.size(), 0);
     int met = 0;
     int free = 0;
@@ -98,12 +112,9 @@ Cover covers_of(const Stage& stage, std::span<const Pose> poses, ItemId item, co
             bool in_sight = true;
             // What lies against it (a washer under its head, the thread in its hole) is no cover.
             const double before = distance * (1 - 1e-6) - 1e-5;
-            for (const std::int32_t node : stage.shown) {
-                const ItemId other = stage.map->nodes[static_cast<std::size_t>(node)].item;
-                if (other == item)
-                    continue;
-                const Pose& at = pose_of(poses, other);
-                if (at.presence > 0 && meets_node(stage, node, at.shift_m, ray, inverse, before) < before) {
+            for (const std::int32_t node : near_beam) {
+                const Pose& at = pose_of(poses, stage.map->nodes[static_cast<std::size_t>(node)].item);
+                if (meets_node(stage, node, at.shift_m, ray, inverse, before) < before) {
                     in_sight = false;
                     ++stopped[static_cast<std::size_t>(node)];
                 }

@@ -254,6 +254,9 @@ Shot shot_of(const Job&, const Plan&, const State& start, std::size_t step);
 /// All of them, replaying once: index 0 is the state as found.
 std::vector<Shot> shots_of(const Job&, const Plan&, const State& start);
 
+/// "Seen from under"; empty when not stated.
+std::string seen_from(Place);
+
 /// From the step's place, the step's items large but with what is about them; step 0: everything. `clear`: what of the
 /// picture is free of panels.
 Camera camera_for(const Stage&, std::span<const Pose>, const Shot&, glm::dvec2 size_px, const Rect& clear);

@@ -55,21 +55,6 @@ LabelWish wish_of(const Map& map, const Hardware& hardware) {
     return wish;
 }
 
-std::string seen_from(Place place) {
-    switch (place) {
-    case Place::not_stated:
-        return {};
-    case Place::under:
-        return "Seen from under";
-    case Place::over:
-        return "Seen from over";
-    case Place::inside:
-        return "Seen from inside";
-    default:
-        return fmt::format("Seen from the {}", name_of(place));
-    }
-}
-
 /// Items with something to see; a part that only went along is seen by its leader.
 void fill_items(const Map& map, const Step& step, Shot& shot) {
     for (const ItemId item : step.items) {
@@ -133,6 +118,21 @@ Shot still(const Plan& plan, const State& state, bool at_end) {
 }
 
 } // namespace
+
+std::string seen_from(Place place) {
+    switch (place) {
+    case Place::not_stated:
+        return {};
+    case Place::under:
+        return "Seen from under";
+    case Place::over:
+        return "Seen from over";
+    case Place::inside:
+        return "Seen from inside";
+    default:
+        return fmt::format("Seen from the {}", name_of(place));
+    }
+}
 
 std::vector<Shot> shots_of(const Job& job, const Plan& plan, const State& start) {
     std::vector<Shot> shots{still(plan, start, false)};

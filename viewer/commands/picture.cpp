@@ -1,0 +1,181 @@
+#include "viewer/commands/picture.hpp"
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <filesystem>
+#include <memory>
+#include <optional>
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+
+#include "viewer/commands/report.hpp"
+#include "viewer/draw/draw.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+constexpr int LARGEST = 16384;
+
+struct Settings {
+    std::string map, output, from;
+    std::string size = "1280x800";
+    int step = -1;
+    bool all = false;
+    bool refit = false;
+    bool night = false;
+    bool xray = false;
+    bool labels = true;
+    bool caption = true;
+    double explode = 0;
+};
+
+struct Size {
+    int width = 0, height = 0;
+};
+
+/// "1280x800".
+std::optional<Size> read_size(const std::string& text) {
+    Size size;
+    const char* end = text.data() + text.size();
+    const auto first = std::from_chars(text.data(), end, size.width);
+    if (first.ec != std::errc() || first.ptr == end || *first.ptr != 'x')
+        return std::nullopt;
+    const auto second = std::from_chars(first.ptr + 1, end, size.height);
+    if (second.ec != std::errc() || second.ptr != end)
+        return std::nullopt;
+    if (size.width < 64 || size.height < 64 || size.width > LARGEST || size.height > LARGEST)
+        return std::nullopt;
+    return size;
+}
+
+std::optional<Place> read_place(const std::string& text) {
+    for (const Place place :
+         {Place::under, Place::over, Place::left, Place::right, Place::front, Place::rear, Place::inside})
+        if (text == name_of(place))
+            return place;
+    return std::nullopt;
+}
+
+/// What all pictures of one call share.
+struct Studio {
+    const Settings& settings;
+    Size size;
+    std::optional<Place> from;
+    const Job& job;
+    const Stage& stage;
+    Drawing& drawing;
+
+    tl::expected<void, std::string> take(Shot shot, const std::string& path) const {
+        if (from) {
+            shot.from = *from;
+            shot.caption.from = seen_from(*from);
+        }
+        Frame frame;
+        frame.width_px = size.width;
+        frame.height_px = size.height;
+        frame.scale = std::min(size.width / 1280.0, size.height / 800.0);
+        frame.night = settings.night;
+        frame.xray = settings.xray;
+        fill_frame(job, stage, shot, 0, settings.explode, frame);
+        if (!settings.labels)
+            frame.labels.clear();
+        if (!settings.caption)
+            frame.caption = Caption{};
+        const glm::dvec2 px(size.width, size.height);
+        frame.camera = camera_for(stage, frame.poses, shot, px, clear_of(frame));
+        place_labels(stage, {}, frame);
+        const auto pixels = render(drawing, frame);
+        if (!pixels)
+            return tl::unexpected(pixels.error());
+        return write_png(*pixels, path);
+    }
+};
+
+tl::expected<void, std::string> take_pictures(const Settings& settings, const Studio& studio,
+                                              const std::vector<Shot>& shots) {
+    if (!settings.all)
+        return studio.take(shots[static_cast<std::size_t>(settings.step)], settings.output);
+    std::error_code failed;
+    std::filesystem::create_directories(settings.output, failed);
+    if (failed)
+        return tl::unexpected(fmt::format("{}: the folder cannot be made: {}", settings.output, failed.message()));
+    for (std::size_t i = 0; i < shots.size(); ++i) {
+        const auto path = std::filesystem::path(settings.output) / fmt::format("step-{:03}.png", i);
+        if (const auto done = studio.take(shots[i], path.string()); !done)
+            return done;
+    }
+    return {};
+}
+
+int run(const Settings& settings) {
+    const auto wrong = [](const std::string& text) {
+        say_error(text);
+        return exit_usage;
+    };
+    const auto size = read_size(settings.size);
+    if (!size)
+        return wrong(fmt::format("--size {}: write WIDTHxHEIGHT in pixels, each from 64 to {}: 1280x800", settings.size,
+                                 LARGEST));
+    const auto from = read_place(settings.from);
+    if (!settings.from.empty() && !from)
+        return wrong(
+            fmt::format("--from {}: a place is under, over, left, right, front, rear or inside", settings.from));
+    if (!settings.all && settings.step < 0)
+        return wrong("which step? --step N (0 is the state as found), or --all with a folder for -o");
+    if (!(settings.explode >= 0 && settings.explode <= 1))
+        return wrong(fmt::format("--explode {}: a share from 0 to 1", settings.explode));
+    const auto map = read_map(settings.map);
+    if (!map) {
+        say_error(map.error().text);
+        return exit_unreadable;
+    }
+    const Job job = prepare(*map);
+    const Plan strip = plan_strip(job);
+    const Plan plan = settings.refit ? plan_refit(job, strip) : strip;
+    const auto shots = shots_of(job, plan, settings.refit ? strip.end : as_found(job));
+    if (!settings.all && static_cast<std::size_t>(settings.step) >= shots.size())
+        return wrong(fmt::format("--step {}: {} has {} steps; 0 is the state as found", settings.step, settings.map,
+                                 plan.steps.size()));
+    const auto context = open_offscreen();
+    if (!context) {
+        say_error(context.error());
+        return exit_unreadable;
+    }
+    const Stage stage = make_stage(*map);
+    const auto drawing = make_drawing(stage);
+    if (!drawing) {
+        say_error(drawing.error());
+        return exit_unreadable;
+    }
+    const Studio studio{settings, *size, settings.from.empty() ? std::nullopt : from, job, stage, **drawing};
+    if (const auto done = take_pictures(settings, studio, shots); !done) {
+        say_error(done.error());
+        return exit_unreadable;
+    }
+    return exit_good;
+}
+
+} // namespace
+
+void add_picture(CLI::App& app, int& exit_code) {
+    auto settings = std::make_shared<Settings>();
+    CLI::App* command = app.add_subcommand("picture", "A step as a picture, drawn without a screen");
+    command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
+    auto* step = command->add_option("--step", settings->step, "which step; 0 is the state as found");
+    command->add_flag("--all", settings->all, "every step: step-000.png (as found), step-001.png, ...")->excludes(step);
+    command->add_option("-o,--output", settings->output, "the PNG file; with --all a folder")->required();
+    command->add_option("--size", settings->size, "WIDTHxHEIGHT in pixels; default 1280x800");
+    command->add_flag("--refit", settings->refit, "steps of the way back");
+    command->add_flag("--night", settings->night, "light on dark");
+    command->add_option("--from", settings->from, "under, over, left, right, front, rear, inside; default: the step's");
+    command->add_option("--explode", settings->explode, "pulled apart, 0 to 1");
+    command->add_flag("--labels,!--no-labels", settings->labels, "labels with size and tool");
+    command->add_flag("--caption,!--no-caption", settings->caption, "step, headline, cautions");
+    command->add_flag("--xray", settings->xray, "everything but what is next as glass");
+    command->callback([settings, &exit_code] { exit_code = run(*settings); });
+}
+
+} // namespace boltwalk

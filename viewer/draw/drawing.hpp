@@ -1,0 +1,63 @@
+// What a drawing holds, and the passes of a frame in the order in which they run; no other module includes this.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <vector>
+
+#include "viewer/draw/gl.hpp"
+#include "viewer/draw/shapes.hpp"
+#include "viewer/draw/store.hpp"
+
+namespace boltwalk {
+
+struct Programs {
+    gl::Program mesh, flat, edge, stroke, paper, shade, shade_blur, shade_apply, shape;
+};
+
+/// What is drawn into; made anew when the picture's size changes.
+struct Targets {
+    int width = 0, height = 0;
+    int samples = 0;
+    gl::Framebuffer many, depth_only, shade_a, shade_b;
+    gl::Renderbuffer colour, depth;
+    gl::Texture depth_map, shade_a_map, shade_b_map;
+};
+
+/// Instances of one mesh that are drawn alike. Offsets into the frame's instance buffer.
+struct Batch {
+    std::int32_t mesh = -1;
+    bool mirrored = false; ///< the matrix turns the mesh inside out
+    std::size_t first = 0, count = 0;
+    std::size_t edge_first = 0, edge_count = 0; ///< those large enough on the screen for edges
+};
+
+/// A frame made ready: who is drawn how.
+struct Prepared {
+    std::vector<Instance> instances;
+    std::vector<Batch> solid, next, glass;
+    std::vector<double> in_sight; ///< by Frame::next
+};
+
+struct Drawing {
+    const Stage* stage = nullptr;
+    Store store;
+    Programs programs;
+    Targets targets;
+    gl::Buffer instance_buffer, stroke_buffer, shape_buffer, shape_indices;
+    gl::VertexArray empty_array, stroke_array, shape_array;
+    gl::Texture atlas_map;
+    Atlas atlas;
+    std::optional<Frame> last; ///< the frame drawn last
+};
+
+Prepared prepare_frame(const Stage&, const Frame&, const Projection&);
+
+struct StrokeCorner {
+    glm::vec3 place;
+    Colour tint;
+};
+/// The paint-pen strokes of a frame as triangles in view space.
+std::vector<StrokeCorner> strokes_of(const Stage&, const Frame&, const Projection&);
+
+} // namespace boltwalk

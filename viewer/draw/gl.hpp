@@ -1,0 +1,83 @@
+// What the sources of viewer/draw share of OpenGL; no other module includes this.
+#pragma once
+
+#ifdef __EMSCRIPTEN__
+#include <GLES3/gl3.h>
+#else
+#include <epoxy/gl.h>
+#endif
+
+#include <cstdint>
+#include <string>
+#include <tl/expected.hpp>
+#include <utility>
+
+namespace boltwalk::gl {
+
+/// A name of OpenGL's that is given back once. The context must be current when it goes.
+template <void (*give_back)(GLuint)>
+class Name {
+public:
+    Name() = default;
+    explicit Name(GLuint name) : name_(name) {}
+    Name(Name&& other) noexcept : name_(std::exchange(other.name_, 0)) {}
+    Name& operator=(Name&& other) noexcept {
+        std::swap(name_, other.name_);
+        return *this;
+    }
+    Name(const Name&) = delete;
+    Name& operator=(const Name&) = delete;
+    ~Name() {
+        if (name_ != 0)
+            give_back(name_);
+    }
+    GLuint operator*() const { return name_; }
+
+private:
+    GLuint name_ = 0;
+};
+
+inline void delete_buffer(GLuint name) {
+    glDeleteBuffers(1, &name);
+}
+inline void delete_texture(GLuint name) {
+    glDeleteTextures(1, &name);
+}
+inline void delete_vertex_array(GLuint name) {
+    glDeleteVertexArrays(1, &name);
+}
+inline void delete_framebuffer(GLuint name) {
+    glDeleteFramebuffers(1, &name);
+}
+inline void delete_renderbuffer(GLuint name) {
+    glDeleteRenderbuffers(1, &name);
+}
+inline void delete_program(GLuint name) {
+    glDeleteProgram(name);
+}
+
+using Buffer = Name<delete_buffer>;
+using Texture = Name<delete_texture>;
+using VertexArray = Name<delete_vertex_array>;
+using Framebuffer = Name<delete_framebuffer>;
+using Renderbuffer = Name<delete_renderbuffer>;
+using Program = Name<delete_program>;
+
+Buffer make_buffer();
+Texture make_texture();
+VertexArray make_vertex_array();
+Framebuffer make_framebuffer();
+Renderbuffer make_renderbuffer();
+
+/// Compiles and links, with the version and precision lines that this platform wants put before both sources.
+/// Attributes get the locations in which `attributes` names them.
+tl::expected<Program, std::string> make_program(const char* what, const char* vertex, const char* fragment,
+                                                std::initializer_list<const char*> attributes);
+GLint uniform(const Program&, const char* name);
+
+/// An offset into the buffer bound, as glVertexAttribPointer wants it.
+inline const void* offset(std::size_t bytes) {
+    return reinterpret_cast<const void*>(bytes); // NOLINT(performance-no-int-to-ptr): OpenGL's own convention
+}
+
+} // namespace boltwalk::gl

@@ -1,0 +1,102 @@
+// Offscreen pictures, and what makes two frames the same.
+#include <algorithm>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <memory>
+
+#include <fmt/format.h>
+
+#define STB_IMAGE_WRITE_IMPLEMENTATION
+#ifndef STB_IMAGE_WRITE_STATIC
+#define STB_IMAGE_WRITE_STATIC
+#endif
+#if defined(__GNUC__)
+#pragma GCC diagnostic push
+#pragma GCC diagnostic ignored "-Wunused-function"
+#endif
+#include <stb/stb_image_write.h>
+#if defined(__GNUC__)
+#pragma GCC diagnostic pop
+#endif
+
+#include "viewer/draw/drawing.hpp"
+
+namespace boltwalk {
+
+bool operator==(const LabelLayout& a, const LabelLayout& b) {
+    return a.boxes == b.boxes && a.left_out == b.left_out;
+}
+
+bool same_picture(const Frame& a, const Frame& b) {
+    return a.width_px == b.width_px && a.height_px == b.height_px && a.scale == b.scale && a.camera == b.camera &&
+           a.poses == b.poses && a.next == b.next && a.moves == b.moves && a.selected == b.selected &&
+           a.painted == b.painted && a.labels == b.labels && a.layout == b.layout && a.caption == b.caption &&
+           a.night == b.night && a.xray == b.xray && a.gnomon == b.gnomon && a.gnomon_px == b.gnomon_px &&
+           a.occlusion == b.occlusion && a.edges == b.edges;
+}
+
+void fill_frame(const Job& job, const Stage& stage, const Shot& shot, double t, double explode, Frame& frame) {
+    frame.poses = poses_between(job, stage, shot.before, shot.after, t, explode);
+    frame.next = shot.next;
+    frame.moves = shot.moves;
+    frame.labels = shot.labels;
+    frame.caption = shot.caption;
+    frame.painted = painted_in(job, t < 1 ? shot.before : shot.after);
+}
+
+tl::expected<Pixels, std::string> render(Drawing& drawing, const Frame& frame) {
+    GLint most = 0;
+    glGetIntegerv(GL_MAX_RENDERBUFFER_SIZE, &most);
+    if (frame.width_px < 1 || frame.height_px < 1 || frame.width_px > most || frame.height_px > most)
+        return tl::unexpected(fmt::format("a picture of {} x {} pixels cannot be drawn: each side must be from 1 to {}",
+                                          frame.width_px, frame.height_px, most));
+    const gl::Framebuffer framebuffer = gl::make_framebuffer();
+    const gl::Renderbuffer colour = gl::make_renderbuffer();
+    glBindFramebuffer(GL_FRAMEBUFFER, *framebuffer);
+    glBindRenderbuffer(GL_RENDERBUFFER, *colour);
+    glRenderbufferStorage(GL_RENDERBUFFER, GL_RGBA8, frame.width_px, frame.height_px);
+    glFramebufferRenderbuffer(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_RENDERBUFFER, *colour);
+    if (glCheckFramebufferStatus(GL_FRAMEBUFFER) != GL_FRAMEBUFFER_COMPLETE)
+        return tl::unexpected(fmt::format("the graphics driver gives no picture of {} x {} pixels to draw into",
+                                          frame.width_px, frame.height_px));
+    while (glGetError() != GL_NO_ERROR) {
+        // errors of whoever drew before
+    }
+    draw(drawing, frame, *framebuffer);
+    const auto width = static_cast<std::size_t>(frame.width_px);
+    const auto height = static_cast<std::size_t>(frame.height_px);
+    std::vector<std::uint8_t> rgba(width * height * 4);
+    glBindFramebuffer(GL_READ_FRAMEBUFFER, *framebuffer);
+    glReadPixels(0, 0, frame.width_px, frame.height_px, GL_RGBA, GL_UNSIGNED_BYTE, rgba.data());
+    if (const GLenum error = glGetError(); error != GL_NO_ERROR)
+        return tl::unexpected(fmt::format("the graphics driver failed while drawing (OpenGL error {:#x})", error));
+    Pixels pixels{frame.width_px, frame.height_px, std::vector<std::uint8_t>(width * height * 3)};
+    for (std::size_t y = 0; y < height; ++y)
+        for (std::size_t x = 0; x < width; ++x)
+            std::copy_n(rgba.data() + ((height - 1 - y) * width + x) * 4, 3, pixels.rgb.data() + (y * width + x) * 3);
+    return pixels;
+}
+
+tl::expected<void, std::string> write_png(const Pixels& pixels, const std::string& path) {
+    const std::unique_ptr<std::FILE, int (*)(std::FILE*)> file(std::fopen(path.c_str(), "wb"), std::fclose);
+    if (!file)
+        return tl::unexpected(fmt::format("{}: cannot be written: {}", path, std::strerror(errno)));
+    struct Sink {
+        std::FILE* file;
+        bool good;
+    } sink{file.get(), true};
+    const auto write = [](void* to, void* bytes, int count) {
+        auto* s = static_cast<Sink*>(to);
+        const auto size = static_cast<std::size_t>(count);
+        s->good = s->good && std::fwrite(bytes, 1, size, s->file) == size;
+    };
+    const int done =
+        stbi_write_png_to_func(write, &sink, pixels.width, pixels.height, 3, pixels.rgb.data(), pixels.width * 3);
+    if (done == 0 || !sink.good || std::fflush(file.get()) != 0)
+        return tl::unexpected(
+            fmt::format("{}: the picture could not be written whole: {}", path, std::strerror(errno)));
+    return {};
+}
+
+} // namespace boltwalk

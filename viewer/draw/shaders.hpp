@@ -1,0 +1,352 @@
+// All shaders. Nothing beyond GLSL ES 3.00, so that WebGL2 takes them; gl.cpp puts the version line before each.
+// Places are view space: the eye at the origin, looking along -z, metres.
+#pragma once
+
+namespace boltwalk::shader {
+
+// A node's matrix comes as the three rows of an affine matrix into view space. style: kind (0 plain, 1 next, 2 glass,
+// 3 fading), strength of edges, unused, presence.
+inline constexpr const char* MESH_VERTEX = R"(
+in vec3 place;
+in vec4 normal;
+in vec4 row0;
+in vec4 row1;
+in vec4 row2;
+in vec4 style;
+uniform mat4 projection;
+out vec3 v_normal;
+out vec3 v_place;
+flat out vec2 v_style;
+void main() {
+    vec4 at = vec4(place, 1.0);
+    v_place = vec3(dot(row0, at), dot(row1, at), dot(row2, at));
+    // Cofactors: right under any scale, and under a mirror up to the sign, which the fragment settles.
+    v_normal = vec3(dot(cross(row1.xyz, row2.xyz), normal.xyz), dot(cross(row2.xyz, row0.xyz), normal.xyz),
+                    dot(cross(row0.xyz, row1.xyz), normal.xyz));
+    v_style = vec2(style.x * 255.0, style.w);
+    gl_Position = projection * vec4(v_place, 1.0);
+}
+)";
+
+// The light stands over the viewer's left shoulder, so that a view from under is lit as well as one from above.
+inline constexpr const char* MESH_FRAGMENT = R"(
+in vec3 v_normal;
+in vec3 v_place;
+flat in vec2 v_style;
+uniform vec3 colour;
+uniform vec3 accent;
+uniform vec4 glass;
+uniform float sheen;
+uniform bool faceted;
+out vec4 result;
+void main() {
+    vec3 towards = -normalize(v_place);
+    vec3 n = faceted ? cross(dFdx(v_place), dFdy(v_place)) : v_normal;
+    n = normalize(n);
+    n = dot(n, towards) < 0.0 ? -n : n;
+    float facing = clamp(dot(n, towards), 0.0, 1.0);
+    float key = clamp(dot(n, vec3(-0.42, 0.64, 0.64)), 0.0, 1.0);
+    float sky = 0.5 + 0.5 * n.y;
+    float tone = 0.50 + 0.20 * sky + 0.34 * key;
+    float gleam = sheen * pow(clamp(dot(n, normalize(towards + vec3(-0.42, 0.64, 0.64))), 0.0, 1.0), 24.0);
+    if (v_style.x > 1.5 && v_style.x < 2.5) {
+        float rim = 1.0 - facing;
+        result = vec4(glass.rgb * (0.72 + 0.36 * tone), (glass.a + (1.0 - glass.a) * 0.5 * rim * rim * rim) * v_style.y);
+        return;
+    }
+    vec3 base = v_style.x > 0.5 && v_style.x < 1.5 ? accent : colour;
+    result = vec4(base * tone * (0.86 + 0.14 * facing) + gleam, v_style.y);
+}
+)";
+
+inline constexpr const char* FLAT_FRAGMENT = R"(
+uniform vec4 colour;
+out vec4 result;
+void main() { result = colour; }
+)";
+
+/// The bare triangles, to measure against.
+inline constexpr const char* BARE_VERTEX = R"(
+in vec3 place;
+in vec4 normal;
+in vec4 row0;
+in vec4 row1;
+in vec4 row2;
+uniform mat4 projection;
+void main() {
+    vec4 at = vec4(place, 1.0);
+    gl_Position = projection * vec4(dot(row0, at), dot(row1, at), dot(row2, at), 1.0);
+}
+)";
+
+// An edge is a quad of constant width on the screen, four vertices to an edge, its data a texel (MeshEdges::Edge).
+inline constexpr const char* EDGE_VERTEX = R"(
+in vec4 row0;
+in vec4 row1;
+in vec4 row2;
+in vec4 style;
+uniform usampler2D edges;
+uniform int first;
+uniform int creases;
+uniform vec3 low;
+uniform vec3 extent;
+uniform mat4 projection;
+uniform vec2 size_px;
+uniform vec2 width_px;   // outline, crease
+uniform vec4 outline;
+uniform vec4 crease;
+uniform vec4 next;
+uniform float near;
+uniform float mirrored;
+out vec4 v_colour;
+
+vec3 from_code(uint code) {
+    vec2 e = vec2(float(code & 255u), float((code >> 8u) & 255u)) / 127.0 - 1.0;
+    vec3 n = vec3(e, 1.0 - abs(e.x) - abs(e.y));
+    if (n.z < 0.0)
+        n.xy = (1.0 - abs(n.yx)) * vec2(n.x >= 0.0 ? 1.0 : -1.0, n.y >= 0.0 ? 1.0 : -1.0);
+    return n;
+}
+vec3 moved(vec3 point) {
+    vec4 at = vec4(point, 1.0);
+    return vec3(dot(row0, at), dot(row1, at), dot(row2, at));
+}
+vec3 turned(vec3 n) {
+    return vec3(dot(cross(row1.xyz, row2.xyz), n), dot(cross(row2.xyz, row0.xyz), n), dot(cross(row0.xyz, row1.xyz), n));
+}
+void main() {
+    gl_Position = vec4(0.0, 0.0, 2.0, 1.0); // beyond the far plane: not drawn
+    v_colour = vec4(0.0);
+    int index = first + (gl_VertexID >> 2);
+    uvec4 data = texelFetch(edges, ivec2(index & 2047, index >> 11), 0);
+    vec3 from = low + extent * vec3(float(data.x & 65535u), float(data.x >> 16u), float(data.y & 65535u)) / 65535.0;
+    vec3 to = low + extent * vec3(float(data.y >> 16u), float(data.z & 65535u), float(data.z >> 16u)) / 65535.0;
+    vec3 a = moved(from);
+    vec3 b = moved(to);
+    // Sides are judged at one end for both faces, so that a face is in front or behind for all its edges alike.
+    bool left = dot(turned(from_code(data.w)), a) < 0.0;
+    bool right = dot(turned(from_code(data.w >> 16u)), a) < 0.0;
+    bool is_crease = index < creases;
+    bool is_outline = left != right;
+    if (!is_crease && !is_outline)
+        return;
+    // A little nearer to the eye along the line of sight: in front of its own faces, at the same place on the screen.
+    a *= 0.9988;
+    b *= 0.9988;
+    if (a.z > -near && b.z > -near)
+        return;
+    if (a.z > -near)
+        a = mix(a, b, (a.z + near) / (a.z - b.z));
+    if (b.z > -near)
+        b = mix(b, a, (b.z + near) / (b.z - a.z));
+    vec4 clip_a = projection * vec4(a, 1.0);
+    vec4 clip_b = projection * vec4(b, 1.0);
+    vec2 px_a = clip_a.xy / clip_a.w * size_px * 0.5;
+    vec2 px_b = clip_b.xy / clip_b.w * size_px * 0.5;
+    vec2 along = px_b - px_a;
+    float len = length(along);
+    along = len > 1e-4 ? along / len : vec2(1.0, 0.0);
+    vec2 across = vec2(-along.y, along.x);
+    bool is_next = style.x * 255.0 > 0.5 && style.x * 255.0 < 1.5;
+    float half_width = 0.5 * (is_outline ? width_px.x : width_px.y) * (is_next ? 1.25 : 1.0);
+    int corner = gl_VertexID & 3;
+    float side = (corner & 1) == 0 ? -1.0 : 1.0;
+    float end = corner < 2 ? -1.0 : 1.0;
+    vec4 clip = corner < 2 ? clip_a : clip_b;
+    vec2 offset = (across * side + along * end * 0.6) * half_width;
+    gl_Position = vec4(clip.xy + offset * 2.0 / size_px * clip.w, clip.z, clip.w);
+    v_colour = is_outline ? outline : crease;
+    if (is_next)
+        v_colour = next;
+    v_colour.a *= style.y * style.w;
+}
+)";
+
+inline constexpr const char* COLOUR_FRAGMENT = R"(
+in vec4 v_colour;
+out vec4 result;
+void main() { result = v_colour; }
+)";
+
+/// Strokes of paint: places in view space, colours.
+inline constexpr const char* STROKE_VERTEX = R"(
+in vec3 place;
+in vec4 tint;
+uniform mat4 projection;
+out vec4 v_colour;
+void main() {
+    v_colour = tint;
+    gl_Position = projection * vec4(place, 1.0);
+}
+)";
+
+inline constexpr const char* SCREEN_VERTEX = R"(
+uniform float depth;
+out vec2 v_share;
+void main() {
+    v_share = vec2(float((gl_VertexID << 1) & 2), float(gl_VertexID & 2));
+    gl_Position = vec4(v_share * 2.0 - 1.0, depth, 1.0);
+}
+)";
+
+inline constexpr const char* PAPER_FRAGMENT = R"(
+in vec2 v_share;
+uniform vec3 high;
+uniform vec3 low;
+out vec4 result;
+void main() {
+    float grain = fract(52.9829189 * fract(dot(gl_FragCoord.xy, vec2(0.06711056, 0.00583715)))) - 0.5;
+    result = vec4(mix(low, high, v_share.y) + grain / 255.0, 1.0);
+}
+)";
+
+// Ambient occlusion, eight taps on a spiral turned pixel by pixel, at half size; SHADE_BLUR takes the turning out.
+// Its idea: Bavoil, Sainz, "Screen Space Ambient Occlusion", 2008; the turning: Jimenez, SIGGRAPH 2014.
+inline constexpr const char* SHADE_FRAGMENT = R"(
+in vec2 v_share;
+uniform sampler2D depth_map;
+uniform ivec2 full_size;
+uniform vec2 reach;     // tangents of half the field of view
+uniform vec2 planes;    // near, far
+uniform float radius;   // metres
+out vec4 result;
+float depth_at(ivec2 at) {
+    float z = texelFetch(depth_map, clamp(at, ivec2(0), full_size - 1), 0).r;
+    return planes.x * planes.y / (planes.y - z * (planes.y - planes.x));
+}
+vec3 place(ivec2 at, float depth) {
+    return vec3(((vec2(at) + 0.5) / vec2(full_size) * 2.0 - 1.0) * reach * depth, -depth);
+}
+void main() {
+    ivec2 at = ivec2(gl_FragCoord.xy) * 2;
+    float depth = depth_at(at);
+    if (depth > planes.y * 0.999) {
+        result = vec4(1.0, 0.0, 0.0, 1.0);
+        return;
+    }
+    vec3 here = place(at, depth);
+    // The normal from the nearer neighbour on each side, so that outlines do not bend it.
+    float l = depth_at(at - ivec2(2, 0)), r = depth_at(at + ivec2(2, 0));
+    float d = depth_at(at - ivec2(0, 2)), u = depth_at(at + ivec2(0, 2));
+    vec3 dx = abs(l - depth) < abs(r - depth) ? here - place(at - ivec2(2, 0), l) : place(at + ivec2(2, 0), r) - here;
+    vec3 dy = abs(d - depth) < abs(u - depth) ? here - place(at - ivec2(0, 2), d) : place(at + ivec2(0, 2), u) - here;
+    vec3 n = normalize(cross(dx, dy));
+    float span = radius / depth / reach.y * float(full_size.y) * 0.5;
+    if (span < 2.0) {
+        result = vec4(1.0, depth / planes.y, 0.0, 1.0);
+        return;
+    }
+    span = min(span, 90.0);
+    ivec2 cell = ivec2(gl_FragCoord.xy) & 3;
+    float turn = float((cell.x * 4 + cell.y * 7) & 15) / 16.0 * 6.2831853;
+    float dark = 0.0;
+    for (int i = 0; i < 8; ++i) {
+        float angle = turn + float(i) * 2.3999632;
+        float share = sqrt((float(i) + 0.5) / 8.0);
+        ivec2 tap = at + ivec2(vec2(cos(angle), sin(angle)) * share * span);
+        vec3 to = place(tap, depth_at(tap)) - here;
+        float distance2 = dot(to, to);
+        float rise = max(dot(to, n) - 0.004 * depth, 0.0);
+        dark += rise * inversesqrt(distance2 + 1e-9) * max(0.0, 1.0 - distance2 / (radius * radius));
+    }
+    result = vec4(clamp(1.0 - dark / 8.0 * 1.9, 0.0, 1.0), depth / planes.y, 0.0, 1.0);
+}
+)";
+
+// A box of 4 x 4 in one go along one axis: run twice.
+inline constexpr const char* SHADE_BLUR_FRAGMENT = R"(
+in vec2 v_share;
+uniform sampler2D shade;
+uniform ivec2 along;
+out vec4 result;
+void main() {
+    ivec2 at = ivec2(gl_FragCoord.xy);
+    ivec2 last = textureSize(shade, 0) - 1;
+    vec2 here = texelFetch(shade, at, 0).rg;
+    float sum = 0.0, weight = 0.0;
+    for (int i = -2; i < 2; ++i) {
+        vec2 tap = texelFetch(shade, clamp(at + along * i, ivec2(0), last), 0).rg;
+        float w = abs(tap.g - here.g) < 0.02 ? 1.0 : 0.001;
+        sum += tap.r * w;
+        weight += w;
+    }
+    result = vec4(sum / weight, here.g, 0.0, 1.0);
+}
+)";
+
+inline constexpr const char* SHADE_APPLY_FRAGMENT = R"(
+in vec2 v_share;
+uniform sampler2D shade;
+out vec4 result;
+void main() { result = vec4(vec3(mix(0.36, 1.0, texture(shade, v_share).r)), 1.0); }
+)";
+
+// Flat shapes over the picture, each a quad with its shape worked out a pixel at a time. All in pixels.
+// kind 0: a letter (box.xy: corner in the atlas); 1: a box with rounded corners (box.xy half size, box.z radius, box.w
+// rim's width); 2: a ring (box.x radius, box.y width, box.z dashes, 0 whole); 3: a triangle (box.xy, box.zw and third).
+inline constexpr const char* SHAPE_VERTEX = R"(
+in vec2 place;
+in vec2 local;
+in vec4 box;
+in vec4 fill;
+in vec4 rim;
+in vec3 third;
+uniform vec2 size_px;
+out vec2 v_local;
+flat out vec4 v_box;
+flat out vec4 v_fill;
+flat out vec4 v_rim;
+flat out vec3 v_third;
+void main() {
+    v_local = local;
+    v_box = box;
+    v_fill = fill;
+    v_rim = rim;
+    v_third = third;
+    gl_Position = vec4(place.x / size_px.x * 2.0 - 1.0, 1.0 - place.y / size_px.y * 2.0, 0.0, 1.0);
+}
+)";
+
+inline constexpr const char* SHAPE_FRAGMENT = R"(
+in vec2 v_local;
+flat in vec4 v_box;
+flat in vec4 v_fill;
+flat in vec4 v_rim;
+flat in vec3 v_third;
+uniform sampler2D atlas;
+out vec4 result;
+float covered(float distance_px) { return clamp(0.5 - distance_px, 0.0, 1.0); }
+float side(vec2 p, vec2 a, vec2 b, float turn) {
+    vec2 along = normalize(b - a);
+    return turn * dot(p - a, vec2(along.y, -along.x));
+}
+void main() {
+    int kind = int(v_third.z + 0.5);
+    if (kind == 0) {
+        float ink = texelFetch(atlas, ivec2(v_box.xy + v_local), 0).r;
+        result = vec4(v_fill.rgb, v_fill.a * ink);
+    } else if (kind == 1) {
+        vec2 q = abs(v_local) - v_box.xy + v_box.z;
+        float d = length(max(q, 0.0)) + min(max(q.x, q.y), 0.0) - v_box.z;
+        float inner = v_box.w > 0.0 ? covered(d + v_box.w) : covered(d);
+        vec4 tint = mix(v_rim, v_fill, inner);
+        result = vec4(tint.rgb, tint.a * covered(d));
+    } else if (kind == 2) {
+        float d = abs(length(v_local) - v_box.x) - v_box.y * 0.5;
+        float ink = covered(d);
+        if (v_box.z > 0.0) {
+            float turn = fract(atan(v_local.y, v_local.x) / 6.2831853 * v_box.z);
+            float arc = (abs(turn - 0.5) - 0.31) * 6.2831853 / v_box.z * v_box.x;
+            ink *= covered(arc);
+        }
+        result = vec4(v_fill.rgb, v_fill.a * ink);
+    } else {
+        vec2 a = v_box.xy, b = v_box.zw, c = v_third.xy;
+        float turn = sign((b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x));
+        float d = max(max(side(v_local, a, b, turn), side(v_local, b, c, turn)), side(v_local, c, a, turn));
+        result = vec4(v_fill.rgb, v_fill.a * covered(d));
+    }
+}
+)";
+
+} // namespace boltwalk::shader

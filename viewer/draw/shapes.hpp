@@ -1,0 +1,45 @@
+// Flat shapes over the picture: gathered on the CPU, drawn in one call. Places are pixels from the top left corner.
+#pragma once
+
+#include <array>
+#include <string_view>
+#include <vector>
+
+#include "viewer/draw/draw.hpp"
+#include "viewer/draw/letters.hpp"
+
+namespace boltwalk {
+
+struct Shapes {
+    struct Corner {
+        std::array<float, 2> place, local;
+        std::array<float, 4> box;
+        Colour fill, rim;
+        std::array<float, 3> third; ///< z: kind
+    };
+    std::vector<Corner> corners; ///< four a shape: top left, top right, bottom left, bottom right
+    Atlas* atlas = nullptr;
+};
+
+void add_box(Shapes&, const Rect&, double radius, Colour fill, Colour rim, double rim_px);
+/// A straight line with round ends.
+void add_line(Shapes&, glm::dvec2 a, glm::dvec2 b, double width_px, Colour);
+/// dashes 0: a whole ring.
+void add_ring(Shapes&, glm::dvec2 middle, double radius, double width_px, Colour, int dashes = 0);
+void add_disc(Shapes&, glm::dvec2 middle, double radius, Colour);
+void add_triangle(Shapes&, glm::dvec2 a, glm::dvec2 b, glm::dvec2 c, Colour);
+/// `at`: the pen on the baseline.
+void add_text(Shapes&, Face, double size_px, std::string_view text, glm::dvec2 at, Colour);
+/// A shaft with a head; nothing when it is shorter than its head.
+void add_arrow(Shapes&, glm::dvec2 from, glm::dvec2 to, double width_px, Colour);
+
+// What stands over the picture of a frame.
+struct MarkFacts {
+    std::vector<double> in_sight; ///< by Frame::next: how much of it is in plain sight
+};
+void add_marks(Shapes&, const Stage&, const Frame&, const Projection&, const MarkFacts&);
+void add_labels(Shapes&, const Frame&);
+void add_gnomon(Shapes&, const Frame&);
+void add_caption(Shapes&, const Frame&);
+
+} // namespace boltwalk
