@@ -151,6 +151,8 @@ void explain(const Job& job, const State& begin, Plan& plan) {
                         found = where.find(0, by);
                     if (found == nullptr || *found >= s)
                         continue;
+                    if (map.is_task(item) && objection.rule == Rule::not_there)
+                        continue; // "where it is" is no reason for a task
                     Step& earlier = plan.steps[*found];
                     if (std::find(earlier.why.begin(), earlier.why.end(), item) == earlier.why.end()) {
                         if (earlier.why.empty())
@@ -185,6 +187,7 @@ void gather(const Job& job, const State& begin, const std::vector<Done>& done, P
         Step step;
         step.verb = action.verb;
         step.by_rules = done[i].by_rules;
+        step.author_step = done[i].author_step;
         if (action.verb == Verb::set_vehicle) {
             step.vehicle = action.vehicle;
         } else {
@@ -296,7 +299,8 @@ void find_drops(const Job& job, const State& begin, Plan& plan) {
             }
             for (const ItemId id : company)
                 told.insert(id.index);
-            if (comes)
+            // A gasket clings, and hurts nobody.
+            if (comes || (map.parts[p].renew && !map.parts[p].mass_kg))
                 continue;
             const bool later =
                 std::any_of(plan.steps.begin() + static_cast<std::ptrdiff_t>(s), plan.steps.end(),

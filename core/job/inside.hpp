@@ -39,6 +39,9 @@ bool is_untouched(const Job&, const State&, ItemId);
 /// way back).
 std::optional<Action> strip_goal(const Job&, ItemId);
 
+/// The part in whose company a part is off the vehicle: another's, or its own. For a part that is off.
+ItemId root_of(const State&, std::size_t part_slot, ItemId part);
+
 /// What an action asks of the vehicle: stated, and what follows (work from under wants stands, a brake as counter-hold
 /// wants the brake on).
 VehicleAsk needs_of(const Job&, const Action&);

@@ -42,7 +42,8 @@ struct State {
     VehicleAsk vehicle; ///< every field yes or no, but `straight`, which is unknown (nothing) until someone sets it
     std::vector<FastenerState> fasteners;
     std::vector<PartState> parts;
-    std::vector<ItemId> went_with; ///< the part in whose company this one left, or none
+    std::vector<ItemId> went_with;  ///< the part in whose company this one left (or hangs lowered), or none
+    std::vector<ItemId> bench_from; ///< taken off on the bench from this part, which was off already; none otherwise
     std::vector<std::uint8_t> propped, unloaded, marked, drained, filled, transferred; ///< by part
     std::vector<std::uint8_t> soaked;                                                  ///< by fastener
     std::vector<std::uint8_t> done;                                                    ///< by task, on the present way
@@ -132,7 +133,8 @@ struct Job {
     std::vector<std::vector<ItemId>> carries;    ///< fastener: parts with support that it carries
     std::vector<std::vector<ItemId>> secured_by; ///< fastener: pins on it
     std::vector<std::vector<ItemId>> joint;      ///< fastener: the others of its joint
-    std::vector<std::vector<ItemId>> before;     ///< item: items that name it in their `after`
+    std::vector<ItemId> turned; ///< fastener: the one of its joint that is torqued (itself, where it stands alone)
+    std::vector<std::vector<ItemId>> before; ///< item: items that name it in their `after`
     std::vector<std::vector<ItemId>> drain_plugs, fill_plugs, level_plugs; ///< part
     std::vector<std::vector<ItemId>> opened_by;                            ///< part with fluid: parts that open it
     std::vector<std::vector<ItemId>> tasks_for;  ///< item: tasks with `does` whose `to` names it
@@ -175,6 +177,7 @@ struct Step {
     VehicleAsk vehicle;        ///< for set_vehicle
     Place from = Place::not_stated;
     int people = 1;
+    std::int32_t author_step = -1;    ///< the author's number, or -1
     bool by_rules = false;            ///< no item of the map asks for this step in words: the rules do
     std::vector<ItemId> frees;        ///< parts and fasteners that can come (or go back) once this is done
     Rule why_rule = Rule::so_already; ///< so_already: no later step depends on it

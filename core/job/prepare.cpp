@@ -217,6 +217,36 @@ void relate_fasteners(const Map& map, Job& job) {
     }
 }
 
+/// The end of a joint that is torqued: as `turn` says; else the end that a torque is stated for; else the nut. Of
+/// several nuts each is torqued itself.
+ItemId turned_end(const Map& map, const Job& job, const Fastener& fastener) {
+    if (!is_nut(fastener.kind) && fastener.kind != FastenerKind::bolt && fastener.kind != FastenerKind::screw)
+        return fastener.item;
+    std::vector<ItemId> members = job.joint[slot(map, fastener.item)];
+    members.push_back(fastener.item);
+    std::sort(members.begin(), members.end());
+    ItemId shaft, nut;
+    std::string turn;
+    for (const ItemId id : members) {
+        const Fastener& member = map.fastener(id);
+        if (turn.empty())
+            turn = member.turn;
+        if (is_nut(member.kind)) {
+            const bool outer = !nut || member.stack.value_or(0) > map.fastener(nut).stack.value_or(0);
+            nut = outer ? id : nut;
+        } else if (!shaft && (member.kind == FastenerKind::bolt || member.kind == FastenerKind::screw)) {
+            shaft = id;
+        }
+    }
+    if (!shaft || !nut)
+        return fastener.item;
+    if (turn.empty())
+        turn = map.fastener(shaft).torque && !map.fastener(nut).torque ? "head" : "nut";
+    if (turn == "head")
+        return is_nut(fastener.kind) ? shaft : fastener.item;
+    return is_nut(fastener.kind) ? fastener.item : nut;
+}
+
 } // namespace
 
 Job prepare(const Map& map) {
@@ -233,6 +263,8 @@ Job prepare(const Map& map) {
     job.tasks_for.resize(map.items.size());
 
     relate_fasteners(map, job);
+    for (const Fastener& fastener : map.fasteners)
+        job.turned.push_back(turned_end(map, job, fastener));
 
     for (std::size_t i = 0; i < map.items.size(); ++i)
         for (const ItemId earlier : map.items[i].after)

@@ -23,21 +23,30 @@ public:
         for (const Item& item : map_.items)
             for (const ItemId other : item.refit_after)
                 named.insert(other);
-        for (const Task& task : map_.tasks)
-            if (task.when != TaskWhen::strip)
-                (named.count(task.item) != 0           ? asked_for_
-                 : map_[task.item].refit_after.empty() ? at_once_
-                                                       : when_possible_)
-                    .push_back(task.item);
+        for (const Task& task : map_.tasks) {
+            if (task.when == TaskWhen::strip)
+                continue;
+            if (task.when == TaskWhen::refit && map_[task.item].step)
+                in_place_.push_back(task.item);
+            else if (named.count(task.item) != 0)
+                asked_for_.push_back(task.item);
+            else
+                (map_[task.item].refit_after.empty() ? at_once_ : when_possible_).push_back(task.item);
+        }
+        std::stable_sort(in_place_.begin(), in_place_.end(),
+                         [&](ItemId a, ItemId b) { return *map_[a].step > *map_[b].step; });
     }
 
     void run(const Plan& strip) {
         for (const ItemId task : at_once_)
             if (map_.task(task).does == TaskDoes::nothing && !asks_anything(map_.task(task).sets))
                 bring({Verb::do_task, task, {}});
-        for (auto step = strip.steps.rbegin(); step != strip.steps.rend(); ++step)
+        for (auto step = strip.steps.rbegin(); step != strip.steps.rend(); ++step) {
+            if (step->author_step >= 0)
+                do_in_place(step->author_step);
             undo(*step);
-        finish(strip);
+        }
+        finish();
     }
 
 private:
@@ -59,7 +68,8 @@ private:
             again = false;
             for (auto it = when_possible_.begin(); it != when_possible_.end(); ++it) {
                 const auto& after = map_[*it].refit_after;
-                if (!std::all_of(after.begin(), after.end(), [&](ItemId id) { return returned(id); }))
+                if (!std::all_of(after.begin(), after.end(),
+                                 [&](ItemId id) { return is_back(job_, walk.state(), id); }))
                     continue;
                 const Action action{Verb::do_task, *it, {}};
                 when_possible_.erase(it);
@@ -89,11 +99,13 @@ private:
         }
     }
 
-    /// Back by its own doing on this way, or never away.
-    bool returned(ItemId id) const {
-        if (map_.is_task(id))
-            return is_back(job_, walk.state(), id);
-        return is_back(job_, walk.state(), id);
+    /// A task of the way back whose `step` mirrors a later one comes once all of the later ones are back.
+    void do_in_place(std::int32_t next_step) {
+        while (!in_place_.empty() && *map_[in_place_.front()].step > next_step) {
+            const ItemId task = in_place_.front();
+            in_place_.erase(in_place_.begin());
+            bring({Verb::do_task, task, {}});
+        }
     }
 
     void undo(const Step& step) {
@@ -149,12 +161,16 @@ private:
         std::sort(items.begin(), items.end());
         std::stable_sort(items.begin(), items.end(), [&](ItemId a, ItemId b) { return rank(a) < rank(b); });
         for (const ItemId id : items)
-            if (!is_pushed(map_.fastener(id)))
+            if (is_plug_that_waits(map_.fastener(id)))
+                continue;
+            else if (!is_pushed(map_.fastener(id)))
                 walk.bring({Verb::start, id, {}});
             else if (is_loose_piece(map_.fastener(id).kind))
                 walk.bring({Verb::tighten, id, {}});
         for (const ItemId id : items) {
             const Fastener& fastener = map_.fastener(id);
+            if (job_.turned[slot(map_, id)] != id)
+                continue; // the end that is held
             if (is_plug_that_waits(fastener)) {
                 plugs_.push_back(id);
             } else if (torque_waits(fastener) && !judge_first(job_, walk.state(), {Verb::tighten, id, {}}).empty()) {
@@ -183,7 +199,7 @@ private:
         });
     }
 
-    void finish(const Plan& strip) {
+    void finish() {
         for (const ItemId task : asked_for_)
             bring({Verb::do_task, task, {}});
         for (std::size_t p = 0; p < map_.parts.size(); ++p)
@@ -191,6 +207,7 @@ private:
                 bring_fill(map_.parts[p].item);
         for (const ItemId plug : plugs_)
             bring({Verb::tighten, plug, {}});
+        do_in_place(0);
         for (const ItemId part : std::vector<ItemId>(props_))
             bring({Verb::unprop, part, {}});
         for (const ItemId task : std::vector<ItemId>(when_possible_))
@@ -202,7 +219,6 @@ private:
         for (const Task& task : map_.tasks)
             if (task.when != TaskWhen::strip)
                 walk.bring({Verb::do_task, task.item, {}});
-        (void)strip;
     }
 
     void bring_fill(ItemId part) {
@@ -228,7 +244,7 @@ private:
             walk.bring({Verb::set_vehicle, {}, lacks});
     }
 
-    std::vector<ItemId> at_once_, when_possible_, asked_for_, pending_, plugs_, props_;
+    std::vector<ItemId> at_once_, in_place_, when_possible_, asked_for_, pending_, plugs_, props_;
 };
 
 void find_unreturned(const Job& job, const State& end, Plan& plan) {

@@ -239,7 +239,7 @@ void ask_supports(Court& c, ItemId fastener) {
 void ask_held_parts(Court& c, const Fastener& fastener) {
     for (const ItemId part : fastener.holds) {
         const std::size_t p = slot(c.map, part);
-        if (c.state.parts[p] != PartState::on)
+        if (c.state.parts[p] != PartState::on || !joins(fastener))
             continue;
         const Part& held = c.map.parts[p];
         if (!held.loaded.empty() && c.state.unloaded[p] == 0)
@@ -299,7 +299,9 @@ void judge_leave(Court& c, const Action& action) {
     const std::size_t p = slot(c.map, action.item);
     const Part& part = c.map.parts[p];
     const PartState is = c.state.parts[p];
-    if (is == PartState::off || (action.verb == Verb::set_aside && is == PartState::aside) ||
+    // What left in another's company can still be taken off that, on the bench.
+    const bool on_bench = is == PartState::off && c.state.went_with[p];
+    if ((is == PartState::off && !on_bench) || (action.verb == Verb::set_aside && is == PartState::aside) ||
         (action.verb == Verb::let_down && is == PartState::lowered))
         return c.already(action.item);
     ask_after(c, action.item);
@@ -324,6 +326,8 @@ void judge_leave(Court& c, const Action& action) {
                 if (is_loose_piece(c.map.fastener(piece).kind) && !is_clear(c.job, c.state, piece))
                     pieces.push_back(piece);
     c.object(Rule::joint_order, std::move(pieces));
+    if (on_bench)
+        return; // nothing of the vehicle's is at stake there
     if (action.verb != Verb::set_aside)
         ask_drained(c, action.item);
     for (const ItemId opened : part.opens)
@@ -365,11 +369,33 @@ void ask_refit_order(Court& c, ItemId item) {
     c.object(Rule::mirror, std::move(mirrored));
 }
 
+/// Everything that it holds is off, and together.
+bool on_one_bench(const Court& c, const Fastener& fastener) {
+    ItemId root;
+    for (const ItemId part : fastener.holds) {
+        const std::size_t p = slot(c.map, part);
+        if (c.state.parts[p] != PartState::off)
+            return false;
+        const ItemId its = root_of(c.state, p, part);
+        if (root && its != root)
+            return false;
+        root = its;
+    }
+    return static_cast<bool>(root);
+}
+
 /// Everything that it holds must be there, and hang at the same height.
 void ask_there(Court& c, const Fastener& fastener) {
+    if (on_one_bench(c, fastener))
+        return;
     ItemId lowered;
     bool some_on = false;
     std::vector<ItemId> by;
+    for (const ItemId part : fastener.holds)
+        if (const std::size_t p = slot(c.map, part); c.state.parts[p] == PartState::off && c.state.bench_from[p])
+            by.push_back(part); // it goes back on the bench first, and comes along with the rest
+    if (!by.empty())
+        return c.object(Rule::not_there, std::move(by));
     for (const ItemId part : fastener.holds) {
         const std::size_t p = slot(c.map, part);
         switch (c.state.parts[p]) {
@@ -428,10 +454,15 @@ void judge_start(Court& c, const Action& action) {
 
 /// Those of its group that join the same parts and still lie beside the car.
 void ask_all_started(Court& c, const Fastener& fastener) {
-    const std::int32_t group = c.map[fastener.item].group;
-    if (group < 0 || is_pushed(fastener))
-        return;
+    if (is_pushed(fastener) || is_plug(fastener.kind))
+        return; // a plug closes its own hole only
     std::vector<ItemId> by;
+    for (const ItemId id : c.job.joint[slot(c.map, fastener.item)])
+        if (state_of(c, id) == FastenerState::out && !is_lock(c.map.fastener(id).kind))
+            by.push_back(id);
+    const std::int32_t group = c.map[fastener.item].group;
+    if (group < 0)
+        return c.object(Rule::not_all_started, std::move(by));
     for (const ItemId id : c.map.groups[at(group)].members) {
         if (id == fastener.item || !c.map.is_fastener(id))
             continue;
@@ -457,6 +488,8 @@ void judge_tighten(Court& c, const Action& action) {
             c.object(Rule::not_all_started, action.item);
     }
     ask_all_started(c, fastener);
+    if (const ItemId turned = c.job.turned[slot(c.map, action.item)]; turned != action.item)
+        return c.object(Rule::joint_order, turned); // its other end is torqued, and this one held
     if (action.verb == Verb::tighten) {
         std::vector<ItemId> by;
         for (const ItemId other : fastener.torque_after)
@@ -487,12 +520,14 @@ void judge_return(Court& c, const Action& action) {
     const std::size_t p = slot(c.map, action.item);
     if (c.state.went_with[p])
         c.object(Rule::not_there, c.state.went_with[p]);
+    else if (c.state.bench_from[p] && c.state.parts[slot(c.map, c.state.bench_from[p])] == PartState::off)
+        return ask_refit_order(c, action.item); // on the bench
     ask_refit_order(c, action.item);
     if (action.verb == Verb::fit) {
         std::vector<ItemId> by;
         for (const Part& part : c.map.parts)
             if (part.transfer && c.state.went_with[slot(c.map, part.item)] == action.item &&
-                c.state.transferred[slot(c.map, part.item)] == 0)
+                c.state.transferred[slot(c.map, part.item)] == 0 && !c.state.bench_from[slot(c.map, part.item)])
                 by.push_back(part.item);
         c.object(Rule::not_transferred, std::move(by));
     }
@@ -547,11 +582,15 @@ void judge_task(Court& c, const Action& action) {
             for (const ItemId plug : task.to)
                 ask_after(c, plug);
     }
-    if (task.does == TaskDoes::fill || task.does == TaskDoes::level)
-        for (const ItemId part : task.to)
-            if (c.map.is_part(part) && c.state.drained[slot(c.map, part)] != 0 &&
-                c.state.filled[slot(c.map, part)] == 0)
-                judge_fill(c, {Verb::fill, part, {}});
+    for (const ItemId part : task.to) {
+        if (!c.map.is_part(part))
+            continue;
+        const bool empty = c.state.drained[slot(c.map, part)] != 0 && c.state.filled[slot(c.map, part)] == 0;
+        if (empty && task.does == TaskDoes::fill)
+            judge_fill(c, {Verb::fill, part, {}});
+        if (empty && task.does == TaskDoes::level)
+            c.object(Rule::not_filled, part);
+    }
     c.ask_vehicle(action);
     // On stands, or rolling free: only with chocks under the wheels that stay down.
     if ((task.sets.stands == Ask::yes) && merged(c.state.vehicle, task.sets).chocked != Ask::yes && !c.settled())

@@ -20,6 +20,7 @@ State as_found(const Job& job) {
     state.fasteners.assign(map.fasteners.size(), FastenerState::tight);
     state.parts.assign(map.parts.size(), PartState::on);
     state.went_with.assign(map.parts.size(), ItemId{});
+    state.bench_from.assign(map.parts.size(), ItemId{});
     for (auto* flags :
          {&state.propped, &state.unloaded, &state.marked, &state.drained, &state.filled, &state.transferred})
         flags->assign(map.parts.size(), 0);
@@ -61,8 +62,17 @@ struct Reach {
     ItemId avoid; ///< paths may not lead through this part
     bool rigid_only;
     bool supports_stay; ///< what has a support of its own counts as staying
+    ItemId bench;       ///< set: on the bench, among the parts that left in this one's company; it is what stays there
+
+    bool here(ItemId part) const {
+        const std::size_t p = slot(*job.map, part);
+        const bool off = state.parts[p] == PartState::off;
+        return bench ? off && root_of(state, p, part) == bench : !off;
+    }
 
     bool stays(ItemId part) const {
+        if (bench)
+            return part == bench;
         const Part& p = job.map->part(part);
         if (p.fixed)
             return true;
@@ -81,12 +91,12 @@ struct Reach {
                 const Fastener& fastener = map.fastener(id);
                 if (is_freed(job, state, id))
                     continue;
-                if (holds_to_ground(fastener)) {
+                if (holds_to_ground(fastener) && !bench) {
                     grounded = true;
                     return queue;
                 }
                 for (const ItemId part : fastener.holds) {
-                    if (part == avoid || state.parts[slot(map, part)] == PartState::off)
+                    if (part == avoid || !here(part))
                         continue;
                     if (rigid_only && map.part(part).flexible)
                         continue;
@@ -103,16 +113,22 @@ struct Reach {
     }
 };
 
+/// The part on the bench that this one would be taken from; none while it is on the vehicle.
+ItemId bench_of(const Job& job, const State& state, ItemId part) {
+    const std::size_t p = slot(*job.map, part);
+    return state.parts[p] == PartState::off ? state.went_with[p] : ItemId{};
+}
+
 std::vector<ItemId> hanging(const Job& job, const State& state, ItemId part, bool rigid_only) {
     const Map& map = *job.map;
-    const Reach reach{job, state, part, rigid_only, true};
+    const Reach reach{job, state, part, rigid_only, true, bench_of(job, state, part)};
     std::vector<ItemId> set{part};
     std::unordered_set<std::int32_t> decided{part.index};
     for (const ItemId id : job.held_by[slot(map, part)]) {
         if (is_freed(job, state, id))
             continue;
         for (const ItemId neighbour : map.fastener(id).holds) {
-            if (state.parts[slot(map, neighbour)] == PartState::off || decided.count(neighbour.index) != 0)
+            if (!reach.here(neighbour) || decided.count(neighbour.index) != 0)
                 continue;
             if (rigid_only && map.part(neighbour).flexible)
                 continue;
@@ -139,9 +155,15 @@ std::vector<ItemId> hangs_on(const Job& job, const State& state, ItemId part) {
 
 namespace inside {
 
+ItemId root_of(const State& state, std::size_t part_slot, ItemId part) {
+    return state.went_with[part_slot] ? state.went_with[part_slot] : part;
+}
+
 std::vector<ItemId> boundary(const Job& job, const State& state, ItemId part, bool rigid_only) {
     const Map& map = *job.map;
     const std::vector<ItemId> set = hanging(job, state, part, rigid_only);
+    const ItemId bench = bench_of(job, state, part);
+    const Reach reach{job, state, part, rigid_only, true, bench};
     const auto inside_set = [&](ItemId id) { return std::find(set.begin(), set.end(), id) != set.end(); };
     std::vector<ItemId> found;
     for (const ItemId member : set)
@@ -149,11 +171,11 @@ std::vector<ItemId> boundary(const Job& job, const State& state, ItemId part, bo
             if (is_freed(job, state, id))
                 continue;
             const Fastener& fastener = map.fastener(id);
-            const bool crosses = holds_to_ground(fastener) ||
-                                 std::any_of(fastener.holds.begin(), fastener.holds.end(), [&](ItemId other) {
-                                     return state.parts[slot(map, other)] != PartState::off && !inside_set(other) &&
-                                            !(rigid_only && map.part(other).flexible);
-                                 });
+            const bool crosses =
+                (holds_to_ground(fastener) && !bench) ||
+                std::any_of(fastener.holds.begin(), fastener.holds.end(), [&](ItemId other) {
+                    return reach.here(other) && !inside_set(other) && !(rigid_only && map.part(other).flexible);
+                });
             if (crosses)
                 found.push_back(id);
         }
@@ -192,8 +214,10 @@ bool is_back(const Job& job, const State& state, ItemId id) {
     switch (map[id].kind) {
     case ItemKind::part: {
         const PartState is = state.parts[slot(map, id)];
-        // Fitted to something that still hangs lowered: it is raised along with that.
-        return is == PartState::on || (is == PartState::lowered && state.went_with[slot(map, id)]);
+        const ItemId with = state.went_with[slot(map, id)];
+        // Fitted to something that still hangs lowered, or lies on the bench: it comes along with that.
+        return is == PartState::on || (is == PartState::lowered && with) ||
+               (is == PartState::off && with && state.bench_from[slot(map, id)] == with);
     }
     case ItemKind::fastener:
         switch (state.fasteners[slot(map, id)]) {
@@ -225,8 +249,8 @@ std::optional<Action> strip_goal(const Job& job, ItemId id) {
     }
     case ItemKind::fastener: {
         const Fastener& fastener = map.fastener(id);
-        if (fastener.frees_when == FreesWhen::nut_off && !map[id].step)
-            return std::nullopt;
+        if (fastener.frees_when == FreesWhen::nut_off)
+            return std::nullopt; // stated: it stays in
         if (fastener.leaves_with || fastener.captive_in || fastener.frees_when == FreesWhen::slack)
             return Action{Verb::loosen, id, {}};
         return Action{Verb::take_out, id, {}};
@@ -267,7 +291,6 @@ void do_what_task_does(const Job& job, State& state, const Task& task) {
                 state.drained[i] = 1;
             break;
         case TaskDoes::fill:
-        case TaskDoes::level:
             if (map.is_part(id))
                 state.filled[i] = 1;
             break;
@@ -279,6 +302,7 @@ void do_what_task_does(const Job& job, State& state, const Task& task) {
             if (map.is_fastener(id) && state.fasteners[i] == FastenerState::tight)
                 state.fasteners[i] = FastenerState::cracked;
             break;
+        case TaskDoes::level: // looked at, nothing changes by it
         case TaskDoes::nothing:
             break;
         }
@@ -287,10 +311,11 @@ void do_what_task_does(const Job& job, State& state, const Task& task) {
 
 void leave(const Job& job, State& state, ItemId part, PartState to, bool rigid_only) {
     const Map& map = *job.map;
+    const ItemId bench = bench_of(job, state, part);
     for (const ItemId id : hanging(job, state, part, rigid_only)) {
         const std::size_t p = slot(map, id);
-        if (id != part && state.parts[p] == PartState::off)
-            continue;
+        if (id == part)
+            state.bench_from[p] = bench;
         state.parts[p] = to;
         state.went_with[p] = id == part ? ItemId{} : part;
         if (to == PartState::off)
@@ -302,7 +327,7 @@ void leave(const Job& job, State& state, ItemId part, PartState to, bool rigid_o
 void let_down(const Job& job, State& state, ItemId part) {
     const Map& map = *job.map;
     bool grounded = false;
-    const Reach reach{job, state, ItemId{}, true, false};
+    const Reach reach{job, state, ItemId{}, true, false, ItemId{}};
     std::vector<ItemId> moving = reach.from(part, grounded);
     if (grounded)
         moving = {part};
@@ -329,6 +354,16 @@ ItemId lowered_neighbour(const Job& job, const State& state, ItemId part) {
 
 void come_back(const Job& job, State& state, ItemId part) {
     const Map& map = *job.map;
+    const ItemId bench = state.bench_from[slot(map, part)];
+    if (bench && state.parts[slot(map, bench)] == PartState::off) {
+        const ItemId root = root_of(state, slot(map, bench), bench);
+        for (std::size_t p = 0; p < state.parts.size(); ++p)
+            if (map.parts[p].item == part || state.went_with[p] == part) {
+                state.went_with[p] = root;
+                state.bench_from[p] = root;
+            }
+        return;
+    }
     if (const ItemId below = lowered_neighbour(job, state, part); below && below != part) {
         for (std::size_t p = 0; p < state.parts.size(); ++p)
             if (map.parts[p].item == part || state.went_with[p] == part) {
@@ -341,6 +376,7 @@ void come_back(const Job& job, State& state, ItemId part) {
         if (map.parts[p].item == part || state.went_with[p] == part) {
             state.parts[p] = PartState::on;
             state.went_with[p] = {};
+            state.bench_from[p] = {};
         }
 }
 
@@ -398,7 +434,7 @@ void apply(const Job& job, State& state, const Action& action) {
         break;
     case Verb::fit:
         come_back(job, state, action.item);
-        if (!map.parts[i].support.empty())
+        if (!map.parts[i].support.empty() && state.parts[i] != PartState::off)
             state.propped[i] = 1; // it is held up until what carries it is tight
         break;
     case Verb::put_back:
@@ -409,10 +445,12 @@ void apply(const Job& job, State& state, const Action& action) {
         state.fasteners[i] = FastenerState::started;
         break;
     case Verb::seat:
-        state.fasteners[i] = FastenerState::seated;
-        break;
     case Verb::tighten:
-        state.fasteners[i] = FastenerState::torqued;
+        for (const ItemId other : job.joint[i])
+            if (job.turned[slot(map, other)] == action.item &&
+                state.fasteners[slot(map, other)] == FastenerState::started)
+                state.fasteners[slot(map, other)] = FastenerState::torqued; // the end that is held
+        state.fasteners[i] = action.verb == Verb::seat ? FastenerState::seated : FastenerState::torqued;
         break;
     case Verb::fill:
         state.filled[i] = 1;

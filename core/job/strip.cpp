@@ -375,6 +375,31 @@ std::vector<Commitment> commitments(const Map& map, const std::set<ItemId>* only
     return list;
 }
 
+/// Everything of one author's step: first what is legal as it stands (all nuts, then all bolts, rather than nut, bolt,
+/// nut, bolt), and only when nothing is, the next with whatever must come before it.
+void take_one_step(const Job& job, std::vector<Commitment> left, Walk& walk) {
+    while (!left.empty()) {
+        std::vector<Commitment> later;
+        bool moved = false;
+        for (const Commitment& commitment : left) {
+            const auto action = strip_goal(job, commitment.item);
+            if (!action)
+                continue;
+            if (judge_first(job, walk.state(), *action).empty()) {
+                walk.bring(*action);
+                moved = true;
+            } else {
+                later.push_back(commitment);
+            }
+        }
+        if (!moved && !later.empty()) {
+            walk.bring(*strip_goal(job, later.front().item));
+            later.erase(later.begin());
+        }
+        left = std::move(later);
+    }
+}
+
 void replay(const Job& job, const std::vector<Commitment>& list, ItemId goal, Walk& walk) {
     const Map& map = *job.map;
     // What no step and no other item mentions has no better place than the start.
@@ -399,10 +424,15 @@ void replay(const Job& job, const std::vector<Commitment>& list, ItemId goal, Wa
         if (std::none_of(tasks.begin(), tasks.end(), [&](ItemId t) { return map.task(t).does == TaskDoes::soak; }))
             walk.bring({Verb::soak, commitment.item, {}});
     }
-    for (const Commitment& commitment : list) {
-        walk.allow_steps_to(commitment.step);
-        if (auto action = strip_goal(job, commitment.item))
-            walk.bring(*action);
+    for (std::size_t from = 0; from < list.size();) {
+        std::size_t to = from;
+        while (to < list.size() && list[to].step == list[from].step)
+            ++to;
+        walk.allow_steps_to(list[from].step);
+        take_one_step(
+            job, {list.begin() + static_cast<std::ptrdiff_t>(from), list.begin() + static_cast<std::ptrdiff_t>(to)},
+            walk);
+        from = to;
     }
     walk.allow_steps_to(INT32_MAX);
     if (goal)

@@ -157,7 +157,7 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
         break;
     case Rule::not_all_started:
         for (const ItemId id : objection.by)
-            out.push_back({Verb::start, id, {}});
+            out.push_back({is_pushed(map.fastener(id)) ? Verb::tighten : Verb::start, id, {}});
         break;
     case Rule::not_filled:
         for (const ItemId id : objection.by)

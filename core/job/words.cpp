@@ -279,7 +279,7 @@ std::vector<Hardware> hardware_of(const Map& map, const Step& step, bool refit) 
         Hardware line;
         line.kind = spoken(fastener.kind);
         line.size = is_pushed(fastener) && !fastener.thread && !fastener.length_mm ? "" : size_of(fastener);
-        line.drive = fastener.drive ? fastener.drive->name : "";
+        line.drive = fastener.drive && fastener.drive->kind != DriveKind::none ? fastener.drive->name : "";
         line.grade = fastener.grade;
         if (fastener.torque)
             line.torque = print_torque(*fastener.torque);
@@ -403,6 +403,24 @@ std::string why_of(const Map& map, const Step& step, bool refit) {
     }
 }
 
+/// Its note speaks of taking it out or putting it back, not of preparing it.
+bool is_about_item(Verb verb) {
+    switch (verb) {
+    case Verb::soak:
+    case Verb::mark:
+    case Verb::unload:
+    case Verb::prop:
+    case Verb::prove:
+    case Verb::drain:
+    case Verb::transfer:
+    case Verb::fill:
+    case Verb::unprop:
+        return false;
+    default:
+        return true;
+    }
+}
+
 bool shows_figure(const StepCard& card) {
     return std::any_of(card.hardware.begin(), card.hardware.end(),
                        [](const Hardware& line) { return !line.torque.empty() && line.torque != "torque not stated"; });
@@ -432,7 +450,8 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index) {
     for (const ItemId id : step.items) {
         const Item& item = map[id];
         add_once(card.cautions, item.caution);
-        add_once(card.notes, plan.refit ? item.refit_note : item.note);
+        if (is_about_item(step.verb))
+            add_once(card.notes, plan.refit ? item.refit_note : item.note);
         needs = merged(needs, needs_of(job, {step.verb, id, {}}));
         if (!item.source.empty())
             source = item.source;

@@ -227,3 +227,95 @@ TEST_CASE("the vehicle ends as it was found") {
     CHECK(plans.back.end.vehicle.gear == Ask::yes);
     CHECK(plans.back.end.vehicle.battery == Ask::yes);
 }
+
+TEST_CASE("a task of the way back with a step: where that step is met in reverse") {
+    Build b = two_lids();
+    int step = 0;
+    for (const char* name : {"outer_1", "outer_2", "outer", "inner_1", "inner_2", "inner"})
+        b.step(name, ++step);
+    b.task("look").when = TaskWhen::refit;
+    b.step("look", 4);
+    b.task("last").when = TaskWhen::refit;
+    b.step("last", 0);
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(names_in(b.map, plans.back, {Verb::fit, Verb::do_task}) == Names{"inner", "look", "outer", "last"});
+}
+
+TEST_CASE("of a bolt and its nut one end is torqued, once both are there") {
+    Build b;
+    b.part("body", true);
+    b.part("arm");
+    for (const auto& [name, kind] : {std::pair{"bolt_1", FastenerKind::bolt},
+                                     {"bolt_2", FastenerKind::bolt},
+                                     {"nut_1", FastenerKind::nut},
+                                     {"nut_2", FastenerKind::nut}})
+        b.fastener(name, {"arm", "body"}, kind).joint = std::string("joint") + name[std::string(name).size() - 1];
+    b.group("bolts", {"bolt_1", "bolt_2"});
+    b.group("nuts", {"nut_1", "nut_2"});
+    b.map.target = b.at("arm");
+    {
+        const Job job = prepare(b.map);
+        const Both plans = both(job);
+        CHECK(rules_of(plans.back.findings).empty());
+        CHECK(returning(b.map, plans.back) == Names{"arm", "bolt_1", "bolt_2", "nut_1", "nut_2", "nut_1", "nut_2"});
+        CHECK(plans.back.end.fasteners[0] == FastenerState::torqued);
+    }
+    b.f("bolt_1").turn = b.f("bolt_2").turn = "head";
+    const Job job = prepare(b.map);
+    CHECK(names_in(b.map, both(job).back, {Verb::tighten}) == Names{"bolt_1", "bolt_2"});
+}
+
+TEST_CASE("what was taken off on the bench goes back on there, before the unit goes in") {
+    Build b;
+    b.part("frame", true);
+    b.part("box");
+    b.part("damper");
+    b.fastener("mount", {"box", "frame"});
+    b.fastener("damper_bolt", {"damper", "box"});
+    int step = 0;
+    for (const char* name : {"mount", "box", "damper_bolt", "damper"})
+        b.step(name, ++step);
+    b.map.target = b.at("box");
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(leaving(b.map, plans.down) == Names{"mount", "box", "damper_bolt", "damper"});
+    CHECK(rules_of(plans.down.findings).empty());
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(returning(b.map, plans.back) == Names{"damper", "damper_bolt", "damper_bolt", "box", "mount", "mount"});
+    CHECK(plans.back.end.parts[2] == PartState::on);
+    // Not asked to be taken apart, it stays together.
+    b.step("damper_bolt", 4);
+    b.step("damper", 3);
+    CHECK(rules_of(plan_strip(prepare(b.map)).findings) == Names{"joined"});
+}
+
+TEST_CASE("filled, levelled, closed: in that order, as the map's own tasks say") {
+    Build b;
+    b.part("body", true);
+    b.part("box", true).fluid = "gear oil";
+    b.part("shaft").opens = {b.at("box")};
+    b.fastener("fill", {"box"}, FastenerKind::fill_plug);
+    b.fastener("level", {"box"}, FastenerKind::level_plug);
+    b.fastener("drain", {"box"}, FastenerKind::drain_plug);
+    b.group("plugs", {"fill", "level", "drain"});
+    b.fastener("flange_bolt", {"shaft", "body"});
+    b.task("pour", TaskDoes::fill, {"box"}).when = TaskWhen::refit;
+    b.task("look", TaskDoes::level, {"box"}).when = TaskWhen::refit;
+    b["look"].refit_after = {b.at("pour")};
+    b["level"].refit_after = {b.at("look")};
+    int step = 0;
+    for (const char* name : {"fill", "drain", "level", "flange_bolt", "shaft"})
+        b.step(name, ++step);
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.down.findings).empty());
+    CHECK(rules_of(plans.back.findings).empty());
+    const Names names = names_in(b.map, plans.back, {Verb::fit, Verb::tighten, Verb::do_task});
+    CHECK(place_of(names, "shaft") < place_of(names, "pour"));
+    CHECK(place_of(names, "drain") < place_of(names, "pour"));
+    CHECK(place_of(names, "pour") < place_of(names, "look"));
+    CHECK(place_of(names, "look") < place_of(names, "level"));
+    CHECK(place_of(names, "pour") < place_of(names, "fill"));
+}
