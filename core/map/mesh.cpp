@@ -15,8 +15,7 @@ namespace {
 
 // glTF 2.0 specification, section 3.7.2.1.
 constexpr std::size_t mode_triangles = 4;
-constexpr std::size_t mode_strip = 5;
-constexpr std::size_t mode_fan = 6;
+constexpr std::size_t mode_fan = 6; // 5, between them, is a strip
 
 void note(Gltf& gltf, std::string rule, std::string node, std::string what, std::string remedy) {
     Finding finding;

@@ -143,7 +143,7 @@ std::vector<std::size_t> from_top(const std::vector<Node>& nodes) {
     for (std::size_t i = 2; i < first.size(); ++i) {
         first[i] += first[i - 1];
     }
-    std::vector<std::size_t> below(nodes.size());
+    std::vector<std::size_t> below(first.size()); // two more than needed: g++ 14 takes nodes.size() for a possible -2
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < nodes.size(); ++i) {
         if (nodes[i].parent >= 0) {
