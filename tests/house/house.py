@@ -29,11 +29,8 @@ ARROWS = {
     "core/log": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
     "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
 }
-ARROWS["viewer/scene"] = set(ARROWS)
-ARROWS["viewer/draw"] = set(ARROWS)
-ARROWS["viewer/panels"] = set(ARROWS)
-ARROWS["viewer"] = set(ARROWS)
-ARROWS["viewer/commands"] = set(ARROWS)
+for above in ("viewer/scene", "viewer/draw", "viewer/panels", "viewer/commands", "viewer"):
+    ARROWS[above] = set(ARROWS)
 
 # What needs a screen. core never does, nor does scene, which is plain maths.
 SCREEN_HEADER = re.compile(r"^(GL|GLES\d?|EGL|KHR|GLFW|epoxy|X11|wayland.*|imgui.*|backends)(/|\.h|$)|imgui")
@@ -220,12 +217,12 @@ def unlisted_includes(root):
     for path, number, name, quoted in includes(root):
         if quoted or "/" not in name and not name.endswith(".h"):
             continue
+        if name.startswith(("sys/", "emscripten", "GLES3/")) or name in ("unistd.h", "fcntl.h"):
+            continue  # the C library's; emscripten's own
         if name not in asked:
             places = [os.path.join(folder, name) for folder in ("/usr/include", "/usr/include/imgui")]
             there = [place for place in places if os.path.exists(place)]
             asked[name] = owner(there[0]) if there else set()
-        if name.startswith(("sys/", "emscripten")) or name in ("unistd.h", "fcntl.h"):
-            continue
         owners = asked[name]
         if not owners & listed and not any(of_the_system.match(package) for package in owners):
             wrong.append(f"{path}:{number}: {name} is from {', '.join(sorted(owners)) or 'no package'}, "
