@@ -244,8 +244,7 @@ struct ThreadChecks {
             fmt::format("No series known here sells {} with {}.", fastener.thread->name, fastener.drive->name),
             "The wrong socket rounds a head that cannot be seen.",
             series.empty() ? std::string("Measure the head, or look at the manual.")
-                           : fmt::format("{} is sold with {}; measure the head, or look at the manual.",
-                                         fastener.thread->name, series));
+                           : series + "; measure the head, or look at the manual.");
     }
 };
 
