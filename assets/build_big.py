@@ -28,12 +28,12 @@ front_shaft_axle_bolts front_shaft_box_joints front_shaft
 shaft_loop_bolts shaft_loop rear_shaft_axle_bolts rear_shaft_box_tabs rear_shaft_box_joints rear_shaft
 tail_clamp exhaust_nuts exhaust_hangers exhaust_run exhaust_gasket
 heat_shield_bolts heat_shield
-shift_split_pins mark_shift_rod shift_pins shift_rod
+mark_shift_rod shift_split_pins shift_pins shift_rod
 connectors harness_clips harness breather_clips breather_hose
 canister_bolts canister
 tail_brace_bolts tail_brace
 lever_bracket_joints lever_bracket
-steady_split_pin steady_castle_nut break_taper steady_stack steady_rod
+steady_split_pin break_taper steady_castle_nut steady_stack steady_rod
 brake_cable_clip brake_cable
 prop_box prop_tail
 mount_lower_nuts crossmember_bolts crossmember gearbox_tail
@@ -94,7 +94,7 @@ m.part("transfer_box", "Transfer box", unit.transfer_box(), (60, -130, -20), ste
        "adapter_upper_bolts",
        way="rear 40 mm; down 600 mm", fluid="gear oil, grade as the manual states", amount_l=1.4, opens="transfer_box",
        lift_point="case bottom between the feet, on a wide saddle with a strap round (invented for this demo)",
-       after="canister;harness;breather_hose;shift_rod;tail_brace;brake_cable;clear_drop_path",
+       after="canister;harness;breather_hose;shift_rod;tail_brace;brake_cable;heat_shield;clear_drop_path",
        refit_after="count_dowels;line_up_splines", people=2, needs="neutral", **{"from": "under"},
        caution="46 kg: one at the jack, one to steady it; nobody's hands between the flanges; nobody beneath it",
        note="Straight back off the input shaft's splines, 40 mm, then down. Never let it hang on the input shaft",
@@ -145,7 +145,7 @@ m.part("canister_hose", "Canister hose", unit.hose([(292, -233, 40), (292, -233,
        (292, -233, 50), flexible=True)
 m.part("breather_hose", "Breather hose", unit.hose([(0, -165, 108), (0, -165, 186), (0, -90, 222), (0, 160, 224), (40, 300, 210)], 6.5),
        (0, -165, 120), step=STEP["breather_hose"], flexible=True, aside="front 80 mm; up 20 mm",
-       hang_from="its own clip on the tunnel", note="Plug it: a cap on the nipple too")
+       hang_from="a tie on the tunnel", **{"from": "under"}, note="Plug it: a cap on the nipple too")
 m.part("harness", "Harness branch", unit.hose([(152, -85, 160), (150, -60, 176), (95, -60, 164), (70, -60, 166), (40, -150, 160), (-60, -225, 118),
                                                (-124, -262, 40), (-127, -268, 12)], 5, 45).join(
     unit.hose([(137, -85, 132), (152, -85, 160), (172, 0, 168), (178, 160, 160), (178, 440, 160), (198, 500, 160)], 6, 45)),
@@ -158,7 +158,7 @@ m.part("lever_bracket", "Lever bracket", unit.lever_bracket(), (-118, 110, 200),
 m.part("steady_rod", "Steady rod", unit.steady_rod(), (-235, 198, 40), step=STEP["steady_rod"], way="rear 56 mm; down 300 mm",
        **{"from": "under"}, note="Must come apart before the tail can go down")
 m.part("tail_brace", "Brace, tail to transfer box", unit.tail_brace(), (-125, -57, -30), step=STEP["tail_brace"], way="right 40 mm; front 220 mm; down 250 mm",
-       refit_after="fill_oil;level_oil;rear_shaft", refit_free="brake_cable;mount_lower_nuts", **{"from": "under"},
+       refit_after="fill_oil;level_oil;rear_shaft_box_bolts", refit_free="brake_cable;mount_lower_nuts", **{"from": "under"},
        refit_note="Last of all on the unit: with the brace on the filling hose does not reach, and the shaft's bolts first draw the box "
                   "into line")
 m.part("brake_cable", "Parking brake cable", unit.hose([(338, -60, 82), (338, -186, 50), (338, -184, -160), (300, -420, -190), (245, -1000, -170), (240, -1170, -165)],
@@ -212,13 +212,13 @@ g = m.group("rear_shaft_axle_bolts", "Rear shaft to rear axle", 4, step=STEP["re
             holds="rear_shaft;rear_axle", after="mark_rear_shaft;drain_box", held_through="rear_shaft", **held)
 bolts(on_circle((0, -170), 40, QUARTERS, -990 + 10.5), g, "rear_axle_bolt", hw.hex_bolt(10, 25), FRONT)
 g = m.group("rear_shaft_box_tabs", "Tab plates of the rear shaft's bolts", 2, step=STEP["rear_shaft_box_tabs"], fastener="tab", drive="pliers", renew=True,
-            holds="rear_shaft", **{"from": "under"}, note="Bend the tabs flat, new plates on refitting")
+            holds="rear_shaft", **{"from": "under"}, note="Bend the tabs flat", refit_note="The new plates went under the heads with the bolts: bend one tab a head, now")
 for n, (up, spin) in enumerate(((28.28, 0), (-28.28, 180)), 1):
     m.fastener(f"rear_box_tab_{n}", hw.tab_plate(56.57, 11), (0, rear - 10.5, up), REAR, g, spin,
                secures=f"rear_box_bolt_{1 if n == 1 else 3};rear_box_bolt_{2 if n == 1 else 4}")
 g = m.group("rear_shaft_box_bolts", "Rear shaft to box", 4, step=STEP["rear_shaft_box_joints"], fastener="bolt", thread="M10x1.25", length_mm=25, head="hex",
             drive="hex 16", grade="10.9", torque="64 N·m", pattern="star", passes=2, holds="rear_shaft;transfer_box",
-            after="mark_rear_shaft;drain_box", needs="brake on", counter="gear", held_through="gearbox_tail",
+            after="mark_rear_shaft;drain_box", needs="in gear", counter="gear", held_through="gearbox_tail",
             note="With the axle end free the brake no longer holds: a gear does", **{"from": "under"})
 bolts(on_circle((0, 0), 40, QUARTERS, rear - 11.3), g, "rear_box_bolt", hw.hex_bolt(10, 25), REAR)
 g = m.group("shaft_loop_bolts", "Bolts of the shaft loop", 2, step=STEP["shaft_loop_bolts"], fastener="bolt", thread="M8", length_mm=20,
@@ -284,8 +284,8 @@ bolts([(a, b, 238) for a, b, _ in unit.LEVER_BOLTS], g, "lever_bracket_nut", hw.
 
 eye, ball = stays.STEADY_EYE, stays.STEADY_BALL
 m.fastener("steady_castle_nut", hw.castle_nut(12), (ball[0], ball[1] + 30, ball[2]), FRONT, None, fastener="castle_nut", thread="M12x1.25", drive="hex 18",
-           torque="69..78 N·m", slot="onward", holds="steady_rod;frame", step=STEP["steady_castle_nut"], soak_min=15, after="soak_nuts",
-           **{"from": "under"}, note="Leave it on by two turns until the taper has let go")
+           torque="69..78 N·m", slot="onward", holds="steady_rod;frame", step=STEP["steady_castle_nut"], soak_min=15, after="soak_nuts;break_taper",
+           **{"from": "under"}, refit_note="Lower figure first, then onward to the next slot, never back")
 m.fastener("steady_split_pin", hw.split_pin(3.2, 22), (ball[0], ball[1] + 42.5, ball[2] - 9.0), DOWN, None, fastener="split_pin", drive="pliers", renew=True,
            secures="steady_castle_nut", holds="steady_rod", step=STEP["steady_split_pin"], **{"from": "under"})
 g = m.group("steady_stack", "Steady rod to tail: stud and what is on it", 5, step=STEP["steady_stack"], joint="steady_stud",
@@ -297,7 +297,8 @@ for name, kind, mesh, at, place, keys in (
         ("steady_washer_1", "washer", hw.washer(10), face - 10, 3, dict(drive="none")),
         ("steady_washer_2", "washer", hw.washer(10), face - 42, 4, dict(drive="none")),
         ("steady_nut", "nut", hw.hex_nut(10), face - 44, 5, dict(thread="M10x1.25", drive="hex 16", grade="8", turn="nut", torque="45 N·m",
-                                                               torque_after="wheels down"))):
+                                                               torque_after="wheels down",
+                                                               **{"from": "right"}))):
     m.fastener(name, mesh, (eye[0], at, eye[2]), REAR, g, fastener=kind, stack=place, joint="steady_stud", **keys)
 
 # ---- brace, cable, mounts, crossmember ------------------------------------------------------------------------------
@@ -309,14 +310,15 @@ bolts([(-128, f, -30) for f in (-172, -210)], g, "tail_brace_bolt", hw.flange_bo
 m.fastener("brake_cable_clip", hw.pipe_clip(12), (338, -175, -150), REAR, None, fastener="clip", thread="M6", drive="hex 10",
            holds="brake_cable;crossmember", step=STEP["brake_cable_clip"], **{"from": "under"})
 g = m.group("mount_lower_nuts", "Mounts to crossmember, nuts inside it", 4, step=STEP["mount_lower_nuts"], fastener="nut", thread="M10",
-            drive="hex 15", torque="42 N·m", torque_after="wheels down", after="skid_plate;prop_box;prop_tail", **{"from": "under"},
+            drive="hex 15", torque="42 N·m", after="skid_plate;prop_box;prop_tail", **{"from": "under"},
             note="Inside the crossmember: a socket on an extension through the access holes")  # ISO 4161
 n = 1
 for side, left in stays.MOUNTS.items():
     bolts([(left + o, -130, -189) for o in (-36, 36)], g, "mount_lower_nut", hw.flange_nut(10), DOWN, n, holds=f"mount_{side};crossmember")
     n += 2
 g = m.group("mount_upper_nuts", "Mounts to transfer box", 4, step=STEP["mount_upper_nuts"],
-            note="On the bench, mounts to the replacement unit")
+            note="On the bench, mounts to the replacement unit",
+            refit_note="Run down on the bench, tightened last of all, on the wheels, with a long ring spanner from the side")
 for side, left in stays.MOUNTS.items():
     keys = dict(joint=f"mount_{side}", holds=f"mount_{side};transfer_box")
     m.fastener(f"mount_washer_{side}", hw.washer(12), (left, -130, -131), UP, g, fastener="washer", stack=1, drive="none", **keys)
@@ -402,7 +404,7 @@ for end in ("front", "rear"):
 task("hold_shafts", "Parking brake on, a gear in: shafts held", sets="in gear; brake on", **{"from": "inside"})
 task("mark_shift_rod", "Measure the shift rod between its pins and write it down; mark the lock nuts", does="mark", to="shift_rod",
      **{"from": "under"})
-task("break_taper", "Break the ball joint's taper with a puller, its nut still on by two turns", gate=True, after="steady_split_pin",
+task("break_taper", "Castle nut back by two turns, then break the ball joint's taper with a puller", gate=True, after="steady_split_pin",
      **{"from": "under"}, caution="It lets go with a bang: eye protection, face away; no hammer on the thread, no heat near the boot")
 task("prop_box", "Transmission jack under the box, strapped, just carrying", does="prop", to="transfer_box", gate=True, people=2, **{"from": "under"})
 task("prop_tail", "Second jack under the gearbox tail, wood between, just carrying", does="prop", to="gearbox_tail", gate=True, people=2,
@@ -418,6 +420,7 @@ task("fill_oil", "Fill through the fill plug, vehicle level, until it runs from 
      to="transfer_box", refit_after="drain_plug;transfer_box", **{"from": "under"})
 task("level_oil", "Let it stand, then top up: level with the lower edge of the level hole", "drain_box", when="refit", does="level",
      to="transfer_box", refit_after="fill_oil", gate=True, **{"from": "under"})
+task("battery_on", "Battery: negative lead on", "battery_off", when="refit", sets="battery on", **{"from": "front"})
 task("set_on_wheels", "Down on its wheels", "raise_vehicle", when="refit", sets="wheels down", people=2, gate=True,
      caution="Nobody beneath; tools and tray out first")
 task("try_it", "Turn all shafts through by hand, then a slow trial: leaks, noises, every range of the lever", "chock_wheels", when="refit", gate=True)
