@@ -198,10 +198,10 @@ std::vector<Finding> check(const Job& job) {
     if (!map.items.empty() && !(map.target && map.is_part(map.target) && map.part(map.target).fixed)) {
         const Plan strip = plan_strip(job);
         found.insert(found.end(), strip.findings.begin(), strip.findings.end());
-        // An order that locks has no way back worth judging.
-        const bool locked = std::any_of(strip.findings.begin(), strip.findings.end(),
-                                        [](const Finding& f) { return f.rule == "lock"; });
-        if (!locked) {
+        // The way back from an order that cannot be is not worth judging: mend the order down first.
+        const bool faulty = std::any_of(strip.findings.begin(), strip.findings.end(),
+                                        [](const Finding& f) { return f.weight == Weight::fault; });
+        if (!faulty) {
             const Plan refit = plan_refit(job, strip);
             found.insert(found.end(), refit.findings.begin(), refit.findings.end());
         }

@@ -55,6 +55,9 @@ bool asks_anything(const VehicleAsk&);
 /// nothing.
 std::vector<ItemId> boundary(const Job&, const State&, ItemId part, bool rigid_only);
 
+/// Does anything rigid lead from a part to the body that stays, props left out of account?
+bool rigidly_held(const Job&, const State&, ItemId part);
+
 /// The actions that would meet an objection, in order; empty when nothing on the map can.
 std::vector<Action> mends(const Job&, const State&, const Action&, const Objection&);
 
@@ -103,7 +106,7 @@ private:
     const Job& job_;
     State state_;
     std::int32_t latest_step_ = INT32_MAX;
-    std::vector<std::pair<std::pair<Rule, std::vector<ItemId>>, std::size_t>> reported_;
+    std::vector<std::pair<std::pair<Rule, std::vector<std::int32_t>>, std::size_t>> reported_;
 };
 
 } // namespace boltwalk::inside

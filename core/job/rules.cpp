@@ -312,7 +312,7 @@ void judge_leave(Court& c, const Action& action) {
         for (const ItemId id : c.job.carriers[p])
             if (!is_freed(c.job, c.state, id))
                 by.push_back(id);
-        if (c.job.carriers[p].empty())
+        if (by.empty() && rigidly_held(c.job, c.state, action.item))
             by = boundary(c.job, c.state, action.item, true);
         c.object(Rule::joined, std::move(by));
     } else {

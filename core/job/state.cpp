@@ -159,6 +159,13 @@ ItemId root_of(const State& state, std::size_t part_slot, ItemId part) {
     return state.went_with[part_slot] ? state.went_with[part_slot] : part;
 }
 
+bool rigidly_held(const Job& job, const State& state, ItemId part) {
+    bool grounded = false;
+    const Reach reach{job, state, ItemId{}, true, false, ItemId{}};
+    reach.from(part, grounded);
+    return grounded;
+}
+
 std::vector<ItemId> boundary(const Job& job, const State& state, ItemId part, bool rigid_only) {
     const Map& map = *job.map;
     const std::vector<ItemId> set = hanging(job, state, part, rigid_only);

@@ -178,6 +178,23 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
 
 namespace {
 
+/// Where a rule already says why a task must come first (prop it, mark it, drain it), an `after` that names the same
+/// task says nothing more.
+std::vector<Objection> without_echoes(const Job& job, const State& state, const Action& action,
+                                      std::vector<Objection> objections) {
+    std::set<ItemId> tasks;
+    for (const Objection& objection : objections)
+        if (objection.rule != Rule::after)
+            for (const Action& mend : mends(job, state, action, objection))
+                if (mend.verb == Verb::do_task)
+                    tasks.insert(mend.item);
+    for (Objection& objection : objections)
+        if (objection.rule == Rule::after)
+            std::erase_if(objection.by, [&](ItemId id) { return tasks.count(id) != 0; });
+    std::erase_if(objections, [](const Objection& o) { return o.rule == Rule::after && o.by.empty(); });
+    return objections;
+}
+
 /// What an item's own `step` is about; preparing it (oil, marks, props) has no step of its own.
 bool is_own_doing(Verb verb) {
     return verb == Verb::do_task || verb == Verb::take_out || verb == Verb::loosen || verb == Verb::take_off ||
@@ -194,14 +211,26 @@ bool Walk::may_bring(const Action& action) const {
 }
 
 void Walk::report(const Action& action, const Objection& objection) {
-    std::pair<Rule, std::vector<ItemId>> what{objection.rule, objection.by};
     const Map& map = *job_.map;
+    std::pair<Rule, std::vector<std::int32_t>> what{objection.rule, {}};
+    for (const ItemId id : objection.by) {
+        // Four bolts before their four nuts are one mistake: a group counts as one.
+        const std::int32_t group = map[id].group;
+        const std::int32_t key = group >= 0 ? -1 - group : id.index;
+        if (std::find(what.second.begin(), what.second.end(), key) == what.second.end())
+            what.second.push_back(key);
+    }
     for (const auto& [known, index] : reported_)
         if (known == what) {
             // One mistake of the author's, met again at the next bolt: one finding, with every node that it concerns.
             auto& nodes = findings[index].nodes;
-            if (action.item && std::find(nodes.begin(), nodes.end(), map[action.item].name) == nodes.end())
-                nodes.push_back(map[action.item].name);
+            const auto add = [&](ItemId id) {
+                if (id && std::find(nodes.begin(), nodes.end(), map[id].name) == nodes.end())
+                    nodes.push_back(map[id].name);
+            };
+            add(action.item);
+            for (const ItemId id : objection.by)
+                add(id);
             return;
         }
     const std::int32_t step = action.item && !state_.refit ? map[action.item].step.value_or(-1) : -1;
@@ -232,6 +261,7 @@ void Walk::bring(const Action& wanted) {
         frames.pop_back();
     };
     enter(wanted);
+    std::vector<std::pair<Action, Objection>> rings; // what waits for what already waits for it
     while (!frames.empty()) {
         Frame& frame = frames.back();
         if (frame.next < frame.todo.size()) {
@@ -260,11 +290,25 @@ void Walk::bring(const Action& wanted) {
             continue;
         }
         const Action action = frame.action;
-        for (const Objection& objection : objections)
-            report(action, objection);
+        for (const Objection& objection : without_echoes(job_, state_, action, objections)) {
+            const std::vector<Action> wanted_first = mends(job_, state_, action, objection);
+            if (std::any_of(wanted_first.begin(), wanted_first.end(), in_progress))
+                rings.emplace_back(action, objection);
+            else
+                report(action, objection);
+        }
         carry_out(action);
         leave();
     }
+    // A ring shows at every link. Told once, at a link that the author stated, where there is one.
+    const auto stated = [](Rule rule) {
+        return rule == Rule::after || rule == Rule::refit_after || rule == Rule::torque_waits || rule == Rule::secured;
+    };
+    const auto first =
+        std::find_if(rings.begin(), rings.end(), [&](const auto& ring) { return stated(ring.second.rule); });
+    if (!rings.empty())
+        report((first == rings.end() ? rings.begin() : first)->first,
+               (first == rings.end() ? rings.begin() : first)->second);
 }
 
 } // namespace boltwalk::inside
