@@ -417,7 +417,7 @@ task("count_dowels", "Count the dowels: two, in the tail, clean and undamaged", 
 task("line_up_splines", "Line up the splines: a gear in, turn the rear output flange by hand", "transfer_box", when="refit", **{"from": "under"},
      note="A little grease on the splines, none on the faces")
 task("fill_oil", "Fill through the fill plug, vehicle level, until it runs from the level hole", "drain_box", when="refit", does="fill",
-     to="transfer_box", refit_after="drain_plug;transfer_box", **{"from": "under"})
+     to="transfer_box", refit_after="drain_plug;drain_ring;transfer_box", **{"from": "under"})
 task("level_oil", "Let it stand, then top up: level with the lower edge of the level hole", "drain_box", when="refit", does="level",
      to="transfer_box", refit_after="fill_oil", gate=True, **{"from": "under"})
 task("battery_on", "Battery: negative lead on", "battery_off", when="refit", sets="battery on", **{"from": "front"})

@@ -18,12 +18,12 @@ from scene import Map
 from solids import DOWN, FRONT, LEFT, REAR, RIGHT, UP, Solid, Vector, belt, bent, circle, rectangle
 
 STRIP = """
-let_it_cool crank_locked catch_tray filler_cap drain_plug drain_coolant hose_clip hose tension_bolt drive_belt
+let_it_cool mark_belt catch_tray filler_cap drain_plug drain_coolant hose_clip hose tension_bolt drive_belt
 pulley_bolts pulley pump_bolts water_pump pump_gasket
 """.split()
 STEP = {name: number for number, name in enumerate(STRIP)}
 
-CRANK, TENSIONER = (0, -190), (-128, -70)
+CRANK, TENSIONER, POST = (0, -190), (-132, -112), (-68, -122)
 FACE = 96                    # front of the pump's hub, where the pulley sits
 EARS = {"short": ((-86, -44), (86, -44)), "middle": ((-82, 48), (0, 47)), "long": ((82, 48),)}
 THICK = {"short": 22, "middle": 40, "long": 60}
@@ -33,31 +33,57 @@ HOSE = Vector((96, 36, -8))
 
 def engine_block():
     s = Solid("pump_paint")
-    s.extrude(rectangle(300, 330, (0, -95), 16), (0, -300, 0), LEFT, UP, FRONT * 292, None, 5, 2)
-    s.extrude(rectangle(290, 110, (0, 132), 14), (0, -300, 0), LEFT, UP, FRONT * 288, "cast_iron", 4, 2)
-    s.extrude(rectangle(250, 46, (0, 206), 16), (0, -290, 0), LEFT, UP, FRONT * 268, "cast_alloy", 6, 2)
-    s.extrude(rectangle(320, 40, (0, -276), 6), (0, -310, 0), LEFT, UP, FRONT * 306, None, 3)
-    s.extrude(rectangle(180, 150, (0, -10), 24), (0, -12, 0), LEFT, UP, FRONT * 11.2, "machined", 1.5)
+    s.extrude(rectangle(292, 300, (0, -90), 22, 4), (0, -300, 0), LEFT, UP, FRONT * 290, None, 4, 2)
+    s.extrude(rectangle(306, 18, (0, 54), 5), (0, -304, 0), LEFT, UP, FRONT * 298, None, 2)
+    s.extrude(rectangle(300, 3, (0, 64.5)), (0, -302, 0), LEFT, UP, FRONT * 294, "gasket")
+    s.extrude(rectangle(304, 20, (0, 76), 5), (0, -304, 0), LEFT, UP, FRONT * 298, "cast_iron", 2)
+    s.extrude(rectangle(272, 92, (0, 128), 10), (0, -298, 0), LEFT, UP, FRONT * 286, "cast_iron", 4, 2)
+    s.extrude(rectangle(290, 14, (0, 178), 5), (0, -302, 0), LEFT, UP, FRONT * 294, "cast_iron", 2)
+    s.extrude(rectangle(240, 40, (0, 203), 14), (0, -292, 0), LEFT, UP, FRONT * 200, "cast_alloy", 5, 2)
+    for left in (-72, -24, 24, 72):
+        s.extrude(rectangle(10, 5, radius=2), (left, -288, 224), LEFT, UP, FRONT * 190, "cast_alloy", 1)
+    for left in (-132, 132):
+        for front in (-282, -215, -148, -81, -28):
+            s.cylinder((left, front, 184), (left, front, 193), 8.5, "steel_dark", 6, 1)
+            s.cylinder((left, front, 86), (left, front, 92), 8.5, "steel_dark", 6, 1)
+    s.lathe([(24, -2), (24, 4), (30, 6), (30, 22), (26, 26), (8, 27)], (-70, -250, 224), UP, "plastic_black", 28)
+    # sump, feet, side covers, core plugs, exhaust ports
+    s.extrude(rectangle(306, 14, (0, -238), 5), (0, -304, 0), LEFT, UP, FRONT * 298, None, 2)
+    s.extrude([(-150, -245), (150, -245), (128, -304), (-128, -304)], (0, -298, 0), LEFT, UP, FRONT * 284, "steel_dark", 8, 3)
+    for side in (1, -1):
+        for front in (-262, -58):
+            s.extrude([(142, -210), (196, -210), (196, -224), (142, -290)], (0, front - 22, 0), LEFT * side, UP, FRONT * 44, None, 3)
+            s.cylinder((side * 176, front, -212), (side * 176, front, -202), 10, "steel_dark", 6, 1)
+        for front in (-240, -160, -80):
+            s.lathe([(20, -4), (20, 1), (17, 2), (15, 0.4), (8, 0.4)], (side * 146, front, 10), LEFT * side, "machined", 28)
+            s.extrude(rectangle(44, 34, radius=10), (side * 128, front - 0, 120), FRONT, UP, LEFT * side * 16, "cast_iron", 2)
+            s.cylinder((side * 144, front, 120), (side * 146.5, front, 120), 12, "steel_dark", 24)
+        s.extrude(rectangle(180, 84, radius=14), (side * 140, -185, -120), FRONT, UP, LEFT * side * 12, "cast_alloy", 2)
+        for front in (-262, -185, -108):
+            for up in (-152, -88):
+                s.cylinder((side * 150, front, up), (side * 156, front, up), 6, "steel_zinc", 6, 0.8)
+    # timing cover, face of the pump, crank pulley
+    s.extrude(rectangle(186, 120, (0, 2), 22), (0, -12, 0), LEFT, UP, FRONT * 11.2, "machined", 1)
     for left, up in [p for ears in EARS.values() for p in ears]:
-        s.cylinder((left, -14, up), (left, -0.8, up), 15, "machined", 24)
-    for left in (-120, -60, 0, 60, 120):
-        for front in (-60, -230):
-            s.cylinder((left, front, 186), (left, front, 192), 9, "steel_dark", 20, 1)
-    for left in (-152, 152):
-        for front in (-230, -80):
-            s.extrude(rectangle(60, 16, radius=4), (left - 14, front, -180), FRONT, UP, LEFT * 28, None, 2)
-    # timing cover, crank pulley, starter ring
-    s.extrude(belt((0, -180), 78, (0, -120), 84, 48), (0, -10, 0), LEFT, UP, FRONT * 24, "cast_alloy", 4, 2)
-    for angle in range(0, 360, 60):
-        s.cylinder((84 * math.cos(math.radians(angle)), 12, -150 + 92 * math.sin(math.radians(angle))),
-                   (84 * math.cos(math.radians(angle)), 20, -150 + 92 * math.sin(math.radians(angle))), 6, "steel_dark", 6)
+        s.cylinder((left, -14, up), (left, -0.8, up), 15.5, "machined", 28)
+    s.extrude(belt((0, -198), 80, (0, -176), 80, 56), (0, -11, 0), LEFT, UP, FRONT * 24, "cast_alloy", 3, 2)
+    s.extrude(belt((0, -198), 88, (0, -176), 88, 56), (0, -11, 0), LEFT, UP, FRONT * 9, "cast_alloy", 1.5)
+    for angle in range(0, 360, 40):
+        at = (84 * math.cos(math.radians(angle)), -3, -198 + 84 * math.sin(math.radians(angle)) + (22 if 0 < angle < 180 else 0))
+        s.cylinder(at, (at[0], 6, at[2]), 6.5, "steel_zinc", 6, 0.8)
     pulley_wheel(s, CRANK, 72, "steel_dark")
     s.cylinder((0, 10, -190), (0, FACE + 4, -190), 18, "steel_dark", 32)
-    s.cylinder((0, FACE, -190), (0, FACE + 14, -190), 30, "steel_dark", 6, 2)
-    # filler neck on the thermostat housing, boss of the drain plug, foot of the tensioner
-    s.lathe([(40, -6), (40, 4), (27, 10), (25, 42), (28, 44), (28, 50), (22, 50), (21, 30), (0, 30)], (70, -60, 228), UP, "cast_alloy", 36)
-    s.cylinder((-152, -120, -150), (-140, -120, -150), 16, None, 24, 1)
-    s.sweep([(-62, -10, -60), (-62, FACE - 16, -60)], 12, "steel_dark", 24)
+    s.lathe([(24, 0), (24, 4), (17, 5)], (0, FACE + 3, -190), FRONT, "steel_zinc", 32)
+    s.lathe([(17.3, 0), (17.3, 12), (14.5, 14)], (0, FACE + 8, -190), FRONT, "steel_zinc", 6)
+    # thermostat housing with the filler neck and the hose's upper spigot, tensioner's post, drain boss
+    s.extrude(rectangle(96, 60, (0, 0), 14), (70, -60, 184), LEFT, FRONT, UP * 40, "cast_alloy", 4, 2)
+    s.lathe([(40, -6), (36, 2), (26, 8), (25, 40), (28, 42), (28, 48), (22, 48), (21, 30), (8, 29)], (70, -60, 228), UP, "cast_alloy", 36)
+    s.cylinder((90, -60, 206), (168, -60, 206), 19, "cast_alloy", 28, 1)
+    s.lathe([(23, -5), (24, -5), (24, 5), (23, 5)], (146, -60, 206), LEFT, "steel_zinc", 32, closed=True)
+    s.box((146, -60 + 27, 206), (11, 8, 13), "steel_zinc", 0.8)
+    s.cylinder((-152, -45, -150), (-138, -45, -150), 16, None, 28, 1)
+    s.sweep([(POST[0], -12, POST[1]), (POST[0], FACE - 16, POST[1])], 13, "cast_iron", 28)
+    s.lathe([(30, -12), (30, 0), (13, 8)], (POST[0], -2, POST[1]), FRONT, "cast_iron", 28)
     return s
 
 
@@ -72,8 +98,7 @@ def pulley_wheel(s, at, radius, finish, hub=None):
 
 def water_pump():
     s = Solid("cast_alloy")
-    outline = [(-60, -62)]
-    s.extrude(circle(72, 56), (0, 0, 0), LEFT, UP, FRONT * 12, None, 1.5)
+    s.extrude(circle(72, 56), (0, 0, 0), LEFT, UP, FRONT * 13, None, 1.5)
     for kind, ears in EARS.items():
         for left, up in ears:
             out = Vector((left, 0, up)).normalized() * 40
@@ -93,8 +118,16 @@ def water_pump():
     return s
 
 
+def pump_gasket():
+    s = Solid("gasket").extrude(circle(70, 48), (0, -0.8, 0), LEFT, UP, FRONT * 0.8)
+    for left, up in [p for ears in EARS.values() for p in ears if math.hypot(*p) > 60]:
+        out = Vector((left, up)).normalized() * 40
+        s.extrude(belt(out, 20, (left, up), 13.5, 28), (0, -0.75, 0), LEFT, UP, FRONT * 0.7)
+    return s
+
+
 def hose():
-    return Solid("rubber").sweep(bent([(112, 24, -8), (185, 24, -8), (205, 24, 60), (205, -40, 190), (205, -120, 230)], 50, 7), 23, None, 24, 4)
+    return Solid("rubber").sweep(bent([(112, 24, -8), (215, 24, -8), (222, 0, 110), (222, -60, 206), (132, -60, 206)], 48, 8), 23, None, 24, 4)
 
 
 def drive_belt():
@@ -150,8 +183,8 @@ def tensioner():
     pulley_wheel(pulley, TENSIONER, 36, "steel_zinc", 10)
     s.join(pulley)
     s.cylinder((TENSIONER[0], FACE - 16, TENSIONER[1]), (TENSIONER[0], FACE + 20, TENSIONER[1]), 11, "steel_bare", 28, 1)
-    plate = Solid("steel_dark").extrude(belt((-62, -60), 20, TENSIONER, 18, 36), (0, FACE - 16, 0), LEFT, UP, FRONT * 8, None, 1)
-    knife = Solid("steel_dark").extrude(belt((-66, -60.6), 4.5, (-54, -58.8), 4.5, 24), (0, FACE - 20, 0), LEFT, UP, FRONT * 16)
+    plate = Solid("steel_dark").extrude(belt(POST, 20, TENSIONER, 18, 36), (0, FACE - 16, 0), LEFT, UP, FRONT * 8, None, 1)
+    knife = Solid("steel_dark").extrude(belt((POST[0] - 5, POST[1] + 0.8), 5.6, (POST[0] + 9, POST[1] - 1.4), 5.6, 24), (0, FACE - 20, 0), LEFT, UP, FRONT * 16)
     return s.join(plate.cut(knife))
 
 
@@ -165,12 +198,12 @@ m = Map(job="Water pump off and back", vehicle="Stationary engine P2 (made up)",
 m.part("engine_block", "Engine", engine_block(), fixed=True, fluid="coolant, mixed as the manual states", amount_l=3.2)
 m.part("water_pump", "Water pump", water_pump(), step=STEP["water_pump"], mass_kg=2.6, way="front 120 mm", opens="engine_block",
        after="pulley;hose", **{"from": "front"}, note="If it sticks, a soft hammer on its side; never a blade between the faces")
-m.part("pump_gasket", "Pump gasket", Solid("gasket").extrude(circle(70, 48), (0, -0.8, 0), LEFT, UP, FRONT * 0.8), step=STEP["pump_gasket"],
+m.part("pump_gasket", "Pump gasket", pump_gasket(), step=STEP["pump_gasket"],
        renew=True, way="front 60 mm", after="water_pump", **{"from": "front"}, refit_note="Both faces clean and dry; new gasket")
 pulley = Solid("pump_paint")
 pulley_wheel(pulley, (0, 0), 64, "pump_paint", 17)
 m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], way="front 80 mm", turns="+z", after="drive_belt", **{"from": "front"})
-m.part("hose", "Bottom hose", hose(), (150, 24, -8), step=STEP["hose"], flexible=True, aside="left 60 mm", hang_from="a tie to the lifting eye",
+m.part("hose", "Coolant hose", hose(), (150, 24, -8), step=STEP["hose"], flexible=True, aside="left 60 mm", hang_from="its upper end, still on the thermostat housing",
        opens="engine_block", **{"from": "left"}, note="Twist it to break the seal; do not lever on the pump's neck")
 m.part("drive_belt", "Drive belt", drive_belt(), (0, FACE + 16, 0), step=STEP["drive_belt"], flexible=True, way="front 60 mm", **{"from": "front"},
        note="Arrow on its back in the running direction, if it goes on again")
@@ -179,14 +212,14 @@ m.part("tensioner", "Belt tensioner", tensioner(), (TENSIONER[0], FACE, TENSIONE
 m.fastener("filler_cap", Solid("plastic_black").lathe([(30, 0), (32, 2), (32, 16), (28, 20), (10, 22)], (0, 0, 0), UP, None, 36)
            .to_mesh("filler_cap"), (70, -60, 276), UP, None, fastener="fill_plug", drive="hand", holds="engine_block", step=STEP["filler_cap"],
            after="let_it_cool", refit_after="fill_coolant", **{"from": "front"}, caution="Only when cold to the hand: steam scalds")
-m.fastener("drain_ring", hw.sealing_ring(14), (-152, -120, -150), RIGHT, None, fastener="washer", joint="drain", stack=1, renew=True, drive="none",
+m.fastener("drain_ring", hw.sealing_ring(14), (-152, -45, -150), RIGHT, None, fastener="washer", joint="drain", stack=1, renew=True, drive="none",
            holds="engine_block", step=STEP["drain_plug"], **{"from": "right"})
-m.fastener("drain_plug", hw.plug(14), (-153.5, -120, -150), RIGHT, None, fastener="drain_plug", joint="drain", stack=2, thread="M14x1.5", length_mm=12,
+m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, None, fastener="drain_plug", joint="drain", stack=2, thread="M14x1.5", length_mm=12,
            drive="socket 6", head="cap", torque="25 N·m", holds="engine_block", after="catch_tray;filler_cap", step=STEP["drain_plug"], turn="head",
            **{"from": "right"}, refit_note="New sealing ring")
-m.hose_clip("hose_clip", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), RIGHT, UP, None, fastener="clamp", drive="hex 7", holds="hose;water_pump",
+m.hose_clip("hose_clip", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), LEFT, UP, None, fastener="clamp", drive="hex 7", holds="hose;water_pump",
            step=STEP["hose_clip"], **{"from": "front"})
-m.fastener("tension_bolt", hw.flange_bolt(10, 35), (-62, FACE - 8, -60), FRONT, None, fastener="bolt", thread="M10", length_mm=35, head="hex_flange",
+m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, None, fastener="bolt", thread="M10", length_mm=35, head="hex_flange",
            drive="hex 16", grade="8.8", torque="45 N·m", frees_when="slack", holds="drive_belt;tensioner", step=STEP["tension_bolt"],
            **{"from": "front"}, note="Slackened only: the arm swings in its slot and the belt comes off",
            refit_note="Belt tight when it gives about a finger's width; not stated as a figure")
@@ -210,7 +243,7 @@ def task(name, title, at=None, **keys):
 
 
 task("let_it_cool", "Engine stopped, key out, cold to the hand", gate=True, **{"from": "front"}, caution="Never open a hot cooling system")
-task("crank_locked", "Mark the belt's running direction", **{"from": "front"})
+task("mark_belt", "Mark the belt's running direction", **{"from": "front"})
 task("catch_tray", "Prove the filler cap loose; tray under the drain plug", does="prove", to="filler_cap", **{"from": "right"})
 task("drain_coolant", "Drain the coolant, note how much came", does="drain", to="engine_block", after="drain_plug;filler_cap", **{"from": "right"})
 task("clean_faces", "Scrape and wipe both faces: no trace of the old gasket, nothing in the passages", "pump_gasket", when="refit", gate=True,
