@@ -292,15 +292,12 @@ bool fetch_vectors(Gltf& gltf, std::size_t index, const std::string& where, Stri
         return gltf.refuse(where + ": it should be three floats (or bytes or shorts) an element. Export the map again");
     }
     const std::size_t bytes = component_bytes(accessor.component);
-    if (!gltf.spend(accessor.count, where)) {
-        return false;
-    }
     const bool as_is = accessor.component == component_f32 && accessor.sparse == no_token &&
                        is_aligned(accessor.data, accessor.stride, alignof(float));
     Strided<Vec3> vectors{accessor.data, accessor.count, accessor.stride};
     if (!as_is) {
         std::byte* copy = gltf.own(accessor.count * sizeof(Vec3), where);
-        if (copy == nullptr) {
+        if (copy == nullptr || !gltf.spend(accessor.count, where)) {
             return false;
         }
         const auto decode = [&](std::size_t place, const std::byte* from) {

@@ -324,7 +324,7 @@ void make_items(Annotator& annotator) {
 }
 
 void annotate(Gltf& gltf, const NodeReading& nodes) {
-    Annotator annotator{gltf.json, gltf.map, nodes, {}, 0, {}, {}, {}, {}, {}, {}, {}, {}, 0, 0};
+    Annotator annotator{gltf.json, gltf.map, nodes};
     collect(annotator);
     const bool annotated = std::any_of(annotator.stated.begin(), annotator.stated.end(), has_marker);
     if (annotated) {

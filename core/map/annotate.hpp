@@ -56,7 +56,7 @@ inline constexpr std::size_t finding_limit = 10000;
 /// Names resolved for one file, groups spelt out; a thousand items that each wait for a thousand others.
 inline constexpr std::size_t link_limit = 4000000;
 /// Text that members may inherit from groups, in bytes.
-inline constexpr std::size_t inherited_text_limit = std::size_t{32} << 20;
+inline constexpr std::size_t inherited_text_limit = std::size_t{16} << 20;
 
 struct Annotator {
     const Json& json;
@@ -67,17 +67,17 @@ struct Annotator {
         std::int32_t node;
         Finding finding;
     };
-    std::vector<Noted> noted;
+    std::vector<Noted> noted{};
     std::size_t not_kept = 0;
 
-    std::vector<std::int32_t> stated_of; ///< by node: index into stated, or -1
-    std::vector<Stated> stated;
-    std::vector<NamesStated> lists;
-    std::vector<NamesUse> uses;
-    std::unordered_map<std::string, std::int32_t> unknown_keys; ///< spelling -> KeyId it is near to, or -1
-    std::unordered_map<std::uint64_t, std::int32_t> list_of;    ///< node and key -> index into lists
-    std::unordered_map<std::string, ItemId> item_of_name;       ///< the first of each name; from cross_check on
-    std::vector<std::string> target_names;
+    std::vector<std::int32_t> stated_of{}; ///< by node: index into stated, or -1
+    std::vector<Stated> stated{};
+    std::vector<NamesStated> lists{};
+    std::vector<NamesUse> uses{};
+    std::unordered_map<std::string, std::int32_t> unknown_keys{}; ///< spelling -> KeyId it is near to, or -1
+    std::unordered_map<std::uint64_t, std::int32_t> list_of{};    ///< node and key -> index into lists
+    std::unordered_map<std::string, ItemId> item_of_name{};       ///< the first of each name; from cross_check on
+    std::vector<std::string> target_names{};
     std::size_t links = 0;
     std::size_t inherited_text = 0;
 

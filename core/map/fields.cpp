@@ -100,6 +100,11 @@ bool read_objects(Gltf& gltf, std::string_view key, std::vector<TokenId>& out) {
         return wrong_type(gltf, array, key, "an array", "the file");
     }
     out = elements_of(gltf.json, array);
+    if (out.size() > free_objects + gltf.bytes_read / bytes_per_object) {
+        return gltf.refuse(fmt::format("{} {} in a file of {} bytes are more than any model has: it is damaged, or was "
+                                       "made to be large. Export the map again",
+                                       out.size(), key, gltf.bytes_read));
+    }
     for (std::size_t i = 0; i < out.size(); ++i) {
         if (!gltf.json.is(out[i], JsonKind::object)) {
             return wrong_type(gltf, out[i], fmt::format("{}[{}]", key, i), "an object", "the file");

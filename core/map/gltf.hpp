@@ -35,10 +35,10 @@ inline constexpr std::size_t own_bytes_per_byte = 16;
 inline constexpr std::size_t work_per_byte = 64;
 /// What small files are granted on top of both.
 inline constexpr std::size_t budget_floor = std::size_t{1} << 20;
-/// A node takes at least sixteen bytes of the file on average, beyond this many that may be smaller: a node in memory
-/// takes ten times that.
-inline constexpr std::size_t free_nodes = 4096;
-inline constexpr std::size_t bytes_per_node = 16;
+/// Beyond the first few thousand, a node, an accessor, a material takes at least so many bytes of the file: it does so
+/// in every real one, and in memory each takes several times that.
+inline constexpr std::size_t free_objects = 4096;
+inline constexpr std::size_t bytes_per_object = 16;
 
 /// Positions further out than this are doubted: a thousand kilometres.
 inline constexpr double absurd_m = 1e6;
@@ -68,19 +68,20 @@ struct Gltf {
     std::optional<std::span<const std::byte>> binary_chunk;
     Map& map;
     std::shared_ptr<Buffers> store;
-    std::string refusal;
+    std::string refusal{};
 
     std::size_t bytes_read = 0; ///< the file and all buffers fetched
     std::size_t own_bytes = 0;
     std::size_t work = 0;
 
-    std::vector<TokenId> buffer_tokens, view_tokens, accessor_tokens;
-    std::vector<std::optional<std::span<const std::byte>>> buffers;
-    std::vector<std::pair<std::string, std::span<const std::byte>>> files; ///< fetched, by path
-    std::vector<Accessor> accessors;
-    std::vector<std::optional<Strided<Vec3>>> vectors; ///< decoded, by accessor
-    std::vector<std::optional<Indices>> indices;       ///< decoded, by accessor
-    std::span<const std::byte> counting;               ///< 0, 1, 2, ... for triangles without indices
+    std::vector<TokenId> buffer_tokens{}, view_tokens{}, accessor_tokens{};
+    std::vector<std::optional<std::span<const std::byte>>> buffers{};
+    std::vector<std::pair<std::string, std::span<const std::byte>>> files{}; ///< fetched, by path
+    std::vector<Accessor> accessors{};
+    std::vector<std::optional<Strided<Vec3>>> vectors{}; ///< decoded, by accessor
+    std::vector<std::optional<Indices>> indices{};       ///< decoded, by accessor
+    std::span<const std::byte> counting{};               ///< 0, 1, 2, ... for triangles without indices
+    std::vector<std::uint8_t> used{};                    ///< by position, of the primitive at hand
 
     bool refuse(std::string why) {
         refusal = std::move(why);

@@ -37,7 +37,7 @@ struct Names {
     std::unordered_map<std::string_view, ItemId> items;
     std::unordered_map<std::string_view, std::int32_t> groups;
     std::unordered_set<std::string_view> others; ///< names of nodes that are neither
-    std::size_t judged = 0;                      ///< unknown names compared with all others so far
+    std::size_t judged = 0;                      ///< names compared with unknown ones so far
 };
 
 Names index_names(const Map& map) {
@@ -56,17 +56,22 @@ Names index_names(const Map& map) {
 
 /// The item or group whose name is nearest, or empty.
 std::string near_name(const Map& map, Names& names, const std::string& unknown) {
-    // Each comparison walks all names: after a few hundred unknown ones the file has another problem.
-    constexpr std::size_t most_judged = 300;
-    if (names.judged++ >= most_judged || unknown.size() > 100) {
+    // Every name is looked at: after so many looks the file has another problem than its spelling.
+    constexpr std::size_t most_judged = 500000;
+    if (names.judged > most_judged || unknown.size() > 100) {
         return {};
     }
+    names.judged += map.items.size() + map.groups.size();
     const std::string word = lower_case(unknown);
     std::string best;
     std::size_t best_distance = std::min<std::size_t>(3, unknown.size() / 3 + 1);
     const auto consider = [&](const std::string& name) {
+        const std::size_t longer = std::max(name.size(), word.size());
+        if (longer - std::min(name.size(), word.size()) > best_distance) {
+            return;
+        }
         const std::size_t distance = edit_distance(word, lower_case(name), best_distance);
-        if (distance < best_distance || (best.empty() && distance == best_distance && distance <= unknown.size() / 3)) {
+        if (distance < best_distance) {
             best = name;
             best_distance = distance;
         }

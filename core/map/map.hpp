@@ -180,7 +180,8 @@ struct Group {
 // -----------------------------------------------------------------------------------------------------------------
 // model
 
-/// A view into bytes that the map owns. stride in bytes. Nothing is copied where the file's own layout will do.
+/// A view into bytes that the map owns. stride in bytes; data and stride are multiples of four. Nothing is copied where
+/// the file's own layout will do.
 template <typename T>
 struct Strided {
     const std::byte* data = nullptr;
@@ -194,7 +195,8 @@ struct Vec3 {
 };
 
 /// Triangles of one material. Every index is below positions.count, every position finite: checked while reading.
-/// index_size is 2 or 4; indices always present, three a triangle. normals.count is 0 or positions.count.
+/// index_size is 2 or 4; indices always present, aligned to it, tightly packed, three a triangle. normals.count is 0 or
+/// positions.count.
 struct Primitive {
     Strided<Vec3> positions, normals;
     const std::byte* indices = nullptr;
@@ -278,7 +280,12 @@ struct ReadOptions {
 };
 
 /// Reads .gltf or .glb (told apart by content). Buffers outside the file's own folder are refused; images are never
-/// opened. Mistakes in the annotation end up in Map::findings and never stop the reading.
+/// opened. Mistakes in the annotation end up in Map::findings and never stop the reading; annotation.md lists them.
+///
+/// Refused, with a text that names the place: what is cut off, out of range, infinite, nested too deep, compressed, not
+/// UTF-8, a tree that is none, and whatever would take more than its share: no file costs more than 64 MiB and 48 times
+/// its own bytes (buffers included), nor time out of proportion to them. A map of sane make costs a little more than
+/// its own bytes, for geometry stays where the file has it.
 tl::expected<Map, ReadError> read_map(const std::string& path, const ReadOptions& = {});
 /// The same from memory; `folder` is where buffers named by the file are looked for (empty: none may be named).
 tl::expected<Map, ReadError> read_map_bytes(std::span<const std::byte> bytes, const std::string& name,

@@ -27,23 +27,73 @@ void note(Gltf& gltf, std::string rule, std::string node, std::string what, std:
     gltf.map.findings.push_back(std::move(finding));
 }
 
-/// Grows `low` and `high` by the positions that triangles use.
-template <typename T>
-void grow_bounds(const Primitive& primitive, std::array<float, 3>& low, std::array<float, 3>& high) {
-    const T* indices = reinterpret_cast<const T*>(primitive.indices);
-    const std::byte* data = primitive.positions.data;
-    const std::size_t stride = primitive.positions.stride;
-    std::array<float, 3> least = low;
-    std::array<float, 3> most = high;
-    for (std::size_t i = 0; i < primitive.index_count; ++i) {
-        const float* position = reinterpret_cast<const float*>(data + indices[i] * stride);
+struct Bounds {
+    std::array<float, 3> low{}, high{};
+
+    void take(const float* position) {
         for (std::size_t axis = 0; axis < 3; ++axis) {
-            least[axis] = std::min(least[axis], position[axis]);
-            most[axis] = std::max(most[axis], position[axis]);
+            low[axis] = std::min(low[axis], position[axis]);
+            high[axis] = std::max(high[axis], position[axis]);
         }
     }
-    low = least;
-    high = most;
+};
+
+const float* position_at(const Primitive& primitive, std::size_t i) {
+    return reinterpret_cast<const float*>(primitive.positions.data + i * primitive.positions.stride);
+}
+
+/// All positions, tightly packed: twelve floats are four positions, in lanes that the compiler turns into vectors.
+void take_all(const Primitive& primitive, Bounds& bounds) {
+    constexpr std::size_t lanes = 12;
+    std::array<float, lanes> low{};
+    std::array<float, lanes> high{};
+    for (std::size_t lane = 0; lane < lanes; ++lane) {
+        low[lane] = bounds.low[lane % 3];
+        high[lane] = bounds.high[lane % 3];
+    }
+    const float* floats = position_at(primitive, 0);
+    const std::size_t whole = primitive.positions.count / 4;
+    for (std::size_t i = 0; i < whole; ++i, floats += lanes) {
+        for (std::size_t lane = 0; lane < lanes; ++lane) {
+            low[lane] = std::min(low[lane], floats[lane]);
+            high[lane] = std::max(high[lane], floats[lane]);
+        }
+    }
+    for (std::size_t lane = 0; lane < lanes; ++lane) {
+        bounds.low[lane % 3] = std::min(bounds.low[lane % 3], low[lane]);
+        bounds.high[lane % 3] = std::max(bounds.high[lane % 3], high[lane]);
+    }
+    for (std::size_t i = whole * 4; i < primitive.positions.count; ++i) {
+        bounds.take(position_at(primitive, i));
+    }
+}
+
+/// Takes in the positions that triangles use, and no others. Fetching each corner's position costs more than all other
+/// checks together; so where most positions are used they are marked first, and then gone through in order.
+template <typename T>
+void take_used(const Primitive& primitive, std::vector<std::uint8_t>& used, Bounds& bounds) {
+    const T* indices = reinterpret_cast<const T*>(primitive.indices);
+    const std::size_t positions = primitive.positions.count;
+    if (primitive.index_count < positions) {
+        for (std::size_t i = 0; i < primitive.index_count; ++i) {
+            bounds.take(position_at(primitive, indices[i]));
+        }
+        return;
+    }
+    used.assign(positions, 0);
+    for (std::size_t i = 0; i < primitive.index_count; ++i) {
+        used[indices[i]] = 1;
+    }
+    const bool all = std::find(used.begin(), used.end(), 0) == used.end();
+    if (all && primitive.positions.stride == sizeof(Vec3)) {
+        take_all(primitive, bounds);
+        return;
+    }
+    for (std::size_t i = 0; i < positions; ++i) {
+        if (used[i] != 0) {
+            bounds.take(position_at(primitive, i));
+        }
+    }
 }
 
 /// Indices 0, 1, 2, ... up to `count`, for triangles that have none; shared by all of them.
@@ -182,11 +232,14 @@ bool read_primitive(Gltf& gltf, TokenId token, const std::string& where, Mesh& m
         !fetch_corner_indices(gltf, token, mode, where, primitive) || !gltf.spend(primitive.index_count, where)) {
         return false;
     }
+    Bounds bounds{mesh.low, mesh.high};
     if (primitive.index_size == 2) {
-        grow_bounds<std::uint16_t>(primitive, mesh.low, mesh.high);
+        take_used<std::uint16_t>(primitive, gltf.used, bounds);
     } else {
-        grow_bounds<std::uint32_t>(primitive, mesh.low, mesh.high);
+        take_used<std::uint32_t>(primitive, gltf.used, bounds);
     }
+    mesh.low = bounds.low;
+    mesh.high = bounds.high;
     mesh.triangle_count += primitive.index_count / 3;
     mesh.primitives.push_back(primitive);
     return true;

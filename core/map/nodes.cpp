@@ -207,12 +207,6 @@ bool read_nodes(Gltf& gltf, NodeReading& out) {
     if (!read_objects(gltf, "nodes", tokens) || !read_objects(gltf, "meshes", mesh_tokens)) {
         return false;
     }
-    const std::size_t limit = free_nodes + gltf.bytes_read / bytes_per_node;
-    if (tokens.size() > limit) {
-        return gltf.refuse(fmt::format("{} nodes in a file of {} bytes are more than any model has: it is damaged or "
-                                       "was made to be large. Export the map again",
-                                       tokens.size(), gltf.bytes_read));
-    }
     std::vector<Node>& nodes = gltf.map.nodes;
     nodes.resize(tokens.size());
     for (std::size_t i = 0; i < tokens.size(); ++i) {

@@ -119,7 +119,7 @@ tl::expected<Map, ReadError> read_bytes(std::span<const std::byte> file, const s
             store->blocks.push_back(std::move(copy));
         }
     }
-    Gltf gltf{*json, options, folder, data, map, store, {}, file.size(), 0, 0, {}, {}, {}, {}, {}, {}, {}, {}, {}};
+    Gltf gltf{*json, options, folder, data, map, store, {}, file.size()};
     if (!read_all(gltf)) {
         return cannot(name, gltf.refusal);
     }
