@@ -10,7 +10,7 @@ CASE_A, CASE_B = 105, 85
 FOOT_UP = -145               # underside of the feet, top of the mounts' plates
 FRONT_FLANGE, REAR_FLANGE = 122, -330   # mating faces with the propeller shafts
 LEVEL_PLUG = (185, -229, -95)
-DRAIN_PLUG = (150, -78, -147)
+DRAIN_PLUG = (150, -67, -147)
 FILL_PLUG = (-107, -140, 6)
 SWITCH_AT, SWITCH_AXIS = Vector((100, -85, 66)), Vector((0.483, 0, 0.875)).normalized()
 SENSOR_AT = Vector((-62, -268, 12))
@@ -40,11 +40,11 @@ def transfer_box():
             up = A[1] + n[1] * 105 + share * (B[1] - A[1] + n[1] * -20) + n[1] * 5
             _case_bolt_at(s, left, up)
     # neck and flange to the gearbox
-    s.lathe([(100, -52), (88, -46), (84, -22), (88, -16), (122, -15), (123.5, -13.5), (123.5, -2.3), (122, -0.8), (60, -0.8),
+    s.lathe([(100, -52), (88, -46), (84, -22), (87, -15), (122, -15), (123.5, -13.5), (123.5, -2.3), (122, -0.8), (60, -0.8),
              (60, -30), (24, -32), (22, -34), (22, -62)], (0, 0, 0), FRONT, None, 64)
     for i in range(8):
         left, up = place_on_circle(22.5 + 45 * i, BOLT_CIRCLE)
-        s.cylinder((left, -0.8, up), (left, -17, up), 15, None, 24, 1)
+        s.cylinder((left, -1.2, up), (left, -16, up), 14.5, None, 28, 0.8)
     # ribs over the case
     for angle in (60, 90, 120, 150, 180, 240, 270):
         out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
@@ -89,7 +89,7 @@ def transfer_box():
     # bosses: plugs, brace, selector, sensor, switch, breather, harness bracket
     s.cylinder((FILL_PLUG[0] + 40, FILL_PLUG[1], FILL_PLUG[2]), FILL_PLUG, 18, "cast_alloy", 28, 1.5)
     s.cylinder((LEVEL_PLUG[0], LEVEL_PLUG[1] + 20, LEVEL_PLUG[2]), LEVEL_PLUG, 18, "cast_alloy", 28, 1.5)
-    s.cylinder((DRAIN_PLUG[0], DRAIN_PLUG[1], DRAIN_PLUG[2] + 20), DRAIN_PLUG, 18, "cast_alloy", 28, 1.5)
+    s.cylinder((DRAIN_PLUG[0], DRAIN_PLUG[1], DRAIN_PLUG[2] + 20), DRAIN_PLUG, 16.5, "cast_alloy", 28, 1.2)
     for front in (-172, -210):
         s.cylinder((-75, front, -30), (-122, front, -30), 14, None, 24, 1.5)
     s.block((-116, -222, -36), (-75, -160, -24), None, 3)
@@ -119,7 +119,7 @@ def _case_bolt_at(s, left, up):
 def companion(s, face, towards):
     """Output flange; its face looks along `towards`, the four bolts' circle is PITCH_SHAFT."""
     ahead = FRONT * towards
-    s.lathe([(20, -36), (27, -34), (27, -16), (34, -12), (56, -12), (57.5, -10.5), (57.5, -1.5), (56, 0), (26, 0), (24, -6)],
+    s.lathe([(20, -36), (27, -34), (27, -14), (29, -12), (56, -12), (57.5, -10.5), (57.5, -1.5), (56, 0), (26, 0), (24, -6)],
             face, ahead, "steel_bare", 48)
 
 
@@ -131,7 +131,7 @@ def propeller_shaft(start, end, slip_near_start):
     joint_a, joint_b = start + heading * 62, end - heading * 62
     along = (joint_b - joint_a).normalized()
     for face, joint, direction in ((start, joint_a, heading), (end, joint_b, -heading)):
-        s.lathe([(25, 0), (56, 0), (57.5, 1.5), (57.5, 9), (56, 10.5), (30, 11), (24, 22)], face, direction, None, 48)
+        s.lathe([(25, 0), (56, 0), (57.5, 1.5), (57.5, 9), (56, 10.5), (29, 10.5), (27, 13), (24, 22)], face, direction, None, 48)
         yoke(s, joint, -direction, 48, LEFT)
     for joint, direction in ((joint_a, along), (joint_b, -along)):
         yoke(s, joint, direction, 62, UP.cross(direction).cross(direction).normalized())
@@ -233,24 +233,23 @@ SKID_REAR = [(left, CROSS_FRONT, -228) for left in (-30, 140)]
 
 def skid_plate():
     s = Solid("skid_paint")
-    main = [(-235, -225), (235, -225)]
-    plate = Solid("skid_paint").extrude(rectangle(480, 400, (0, -40), 30), (0, 0, -228), LEFT, FRONT, UP * 3, None, 0.6)
+    plate = Solid("skid_paint").extrude(rectangle(556, 400, (38, -40), 30), (0, 0, -228), LEFT, FRONT, UP * 3, None, 0.6)
     nose = [(159.5, -228), (172, -228), (200, -188)]
-    s.extrude(_offset(_rounded(nose, 14), 3), (-205, 0, 0), FRONT, UP, LEFT * 410)
+    s.extrude(_offset(_rounded(nose, 14), 3), (-205, 0, 0), FRONT, UP, LEFT * 485)
     knife = Solid("skid_paint")
-    knife.cylinder((150, -78, -240), (150, -78, -210), 28, None, 32)
     for left in (-150, 30):
         knife.extrude(belt((left, -60), 10, (left, 10), 10, 20), (0, 0, -240), LEFT, FRONT, UP * 30)
     plate.cut(knife)
     s.join(plate)
-    for left in (-190, -110, -10, 70, 205):
+    for left in (-190, -110, -10, 70, 205, 262):
         s.extrude([(-7, 0), (-4, -4), (4, -4), (7, 0)], (left, -30, -227), LEFT, UP, FRONT * 150, None, 1)
     for side in (1, -1):
-        ear = _rounded([(side * 240.2, -225.6), (side * 246, -224), (side * 366, -65), (side * 428, -65)], 10)
+        edge, knee = (316, 372) if side == 1 else (240, 366)
+        ear = _rounded([(side * (edge + 0.2), -225.6), (side * (edge + 6), -224), (side * knee, -65), (side * 428, -65)], 10)
         thick = -3 if side == 1 else 3
         s.extrude(_offset(ear, thick), (0, 30, 0), LEFT, UP, FRONT * 100)
         for front in (30.5, 126.5):
-            gusset = [(side * 240, -227.5), (side * 364, -70), (side * 352, -92), (side * 262, -227.5)]
+            gusset = [(side * edge, -227.5), (side * (knee - 2), -70), (side * (knee - 14), -92), (side * (edge + 20), -227.5)]
             s.extrude(gusset, (0, front, 0), LEFT, UP, FRONT * 3)
     return s
 
@@ -368,7 +367,8 @@ def steady_rod():
     s = Solid("steel_dark")
     eye, ball = Vector(STEADY_EYE), Vector(STEADY_BALL)
     s.lathe([(12, -15), (19, -15), (19, 15), (12, 15)], eye, FRONT, None, 32, closed=True)
-    s.lathe([(5.5, -15), (12.2, -14), (12.2, 14), (5.5, 15)], eye, FRONT, "rubber", 24, closed=True)
+    s.lathe([(5.5, -15), (9.6, -15), (9.6, 15), (5.5, 15)], eye, FRONT, "steel_bare", 24, closed=True)
+    s.lathe([(9.4, -13), (12.2, -14), (12.2, 14), (9.4, 13)], eye, FRONT, "rubber", 24, closed=True)
     s.cylinder(eye + RIGHT * 16, ball + LEFT * 14, 9, None, 20)
     s.lathe([(14, -16), (18, -13), (18, 6), (15, 9)], ball, FRONT, None, 32)
     s.lathe([(15, 7), (18, 10), (16, 13), (16.5, 15), (10, 18)], ball, FRONT, "rubber", 28)
@@ -385,7 +385,7 @@ def tail_brace():
 
 def shaft_loop():
     s = Solid("steel_zinc")
-    line = _rounded([(-92, 36.5), (-60, 36.5), (-54, -80), (54, -80), (60, 36.5), (92, 36.5)], 40, 8)
+    line = _rounded([(-104, 36.5), (-60, 36.5), (-54, -80), (54, -80), (60, 36.5), (104, 36.5)], 40, 8)
     return s.extrude(_offset(line, 2.5), (0, -470, 0), LEFT, UP, FRONT * 40, None, 0.4)
 
 

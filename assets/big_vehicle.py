@@ -47,7 +47,7 @@ def frame():
         for front in (620, -640):
             s.extrude([(w, -30), (w, 50), (w + 70, 50), (w + 70, 40)], (0, front - 35, 0), LEFT * side, UP, FRONT * 70, None, 2)
     # cross tubes and the brace over the rear shaft
-    s.cylinder((-w + 3, 985, 34), (w - 3, 985, 34), 28, None, 32)
+    s.cylinder((-w + 3, 985, 0), (w - 3, 985, 0), 26, None, 32)
     s.cylinder((-w + 3, -1010, 25), (w - 3, -1010, 25), 28, None, 32)
     hat = [(-60, 0), (-40, 0), (-32, 18), (32, 18), (40, 0), (60, 0), (60, 3), (42, 3), (34, 20), (-34, 20), (-42, 3),
            (-60, 3)]
@@ -103,17 +103,18 @@ def gearbox_tail():
         for side in (62, -62):
             _bolt_head(s, (side, front, 119), UP, 13, 5.3)
     s.extrude(rectangle(236, 232, (0, -4), 40, 5), (0, 288, 0), LEFT, UP, FRONT * 16, None, 2)
-    s.lathe([(95, 288), (92, 270), (84, 240), (82, 60), (83, 24), (88, 16), (122, 15), (123.5, 13.5), (123.5, 1.5),
+    s.lathe([(95, 288), (92, 270), (84, 240), (82, 60), (83, 24), (87, 15), (122, 15), (123.5, 13.5), (123.5, 1.5),
              (122, 0), (30, 0)], (0, 0, 0), FRONT, None, 64)
     for i in range(8):
         angle = 45 * i
         left, up = place_on_circle(angle, 84)
         out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
         side = out.cross(FRONT)
-        s.extrude([(0, 16), (36, 16), (6, 120), (3, 270), (0, 270)], Vector((left, 0, up)) - side * 3.5, out, FRONT, side * 7, None, 1.2)
+        high = [(0, 15), (38.5, 15), (38.5, 80), (8, 140)] if angle in (45, 135) else [(0, 15), (36, 15), (6, 120)]
+        s.extrude(high + [(3, 270), (0, 270)], Vector((left, 0, up)) - side * 3.5, out, FRONT, side * 7, None, 1.2)
     for i in range(8):
         left, up = place_on_circle(22.5 + 45 * i, BOLT_CIRCLE)
-        s.cylinder((left, 0, up), (left, 17, up), 15, None, 24, 1)
+        s.cylinder((left, 0.5, up), (left, 16, up), 14.5, None, 28, 0.8)
     # boss of the steady rod's stud
     s.extrude(belt((-70, 40), 34, (STEADY_EYE[0], STEADY_EYE[2]), 17, 28), (0, 225, 0), LEFT, UP, FRONT * 26, None, 2)
     # bosses for the brace, right side
@@ -140,6 +141,18 @@ def _bolt_head(s, at, axis, width, height, finish="steel_zinc"):
     s.lathe([(width / 2 / 0.866, 1.4), (width / 2 / 0.866, height), (width * 0.475, height + 0.8)], at, axis, finish, 6)
 
 
+def engine_rear():
+    """The engine's rear end, cut off ahead of the cab's bulkhead."""
+    s = Solid("cast_iron")
+    s.extrude(rectangle(400, 330, (0, 75), 26, 4), (0, 801, 0), LEFT, UP, FRONT * 150, None, 5, 2)
+    s.extrude(rectangle(250, 90, (-42, -120), 20, 3), (0, 802, 0), LEFT, UP, FRONT * 146, "steel_dark", 4)
+    s.extrude(rectangle(360, 10, (0, -78), 3), (0, 800.5, 0), LEFT, UP, FRONT * 150, None, 1.5)
+    for angle in range(15, 195, 30):
+        left, up = place_on_circle(angle, 148)
+        _bolt_head(s, (left, 786, up), REAR, 16, 6.4)
+    return s
+
+
 def axle_nose(left, front, up, towards):
     """Pinion nose, its flange looking `towards` (+1 front, -1 rear) along the shaft; a piece of axle behind."""
     s = Solid("cast_iron")
@@ -159,7 +172,7 @@ def axle_nose(left, front, up, towards):
 def front_pipe():
     s = Solid("exhaust_steel")
     left, up = EXHAUST
-    s.sweep(bent([(-205, 800, -60), (-215, 700, -90), (left, 560, up), (left, EXHAUST_FLANGE, up)], 90, 7), 25, None, 24, 2)
+    s.sweep(bent([(-232, 880, 60), (-232, 830, -50), (-232, 700, -90), (left, 560, up), (left, EXHAUST_FLANGE, up)], 90, 7), 25, None, 24, 2)
     s.join(pipe_flange(EXHAUST_FLANGE, 12))
     for stud_left, stud_up in EXHAUST_STUDS:
         s.lathe([(4.2, 0), (5, 1), (5, 50), (4.2, 51)], (stud_left, EXHAUST_FLANGE - 33, stud_up), FRONT, "steel_dark", 16)

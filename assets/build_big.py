@@ -53,7 +53,7 @@ CAUTION = "; ".join([
     "No heat and no flame near fuel, its vapour or rubber",
     "Nothing is ever hung by a brake hose or by its wiring",
     "Brakes, fuel system and airbag are not part of this job: leave them alone",
-    "The vehicle maker's manual comes first; every figure here is invented for this demo",
+    "The vehicle maker's manual comes first: every figure here is invented for this demo",
 ])
 
 m = Map(job="Transfer box out and back", vehicle="Model K light 4x4 (made up)", target="transfer_box", caution=CAUTION,
@@ -76,7 +76,8 @@ def on_circle(centre, radius, angles, front):
 
 m.part("frame", "Frame", stays.frame(), fixed=True)
 m.part("floor", "Floor and tunnel", stays.floor(), fixed=True)
-m.part("front_axle", "Front axle", stays.axle_nose(185, 850, -170, -1), (185, 850, -170), fixed=True)
+m.part("engine", "Engine, rear end", stays.engine_rear(), (0, 870, 0), fixed=True)
+m.part("front_axle", "Front axle", stays.axle_nose(185, 850, -180, -1), (185, 850, -180), fixed=True)
 m.part("rear_axle", "Rear axle", stays.axle_nose(0, -990, -170, 1), (0, -990, -170), fixed=True)
 m.part("front_pipe", "Front exhaust pipe", stays.front_pipe(), (-260, 412, -150), fixed=True)
 m.part("tail_pipe", "Tail pipe", stays.tail_pipe(), (-260, -790, -150), fixed=True)
@@ -122,7 +123,7 @@ m.part("mass_damper", "Mass damper", unit.mass_damper(), (140, -243, -45), step=
 m.part("skid_plate", "Skid plate", unit.skid_plate(), (0, -40, -226), step=STEP["skid_plate"], mass_kg=7.5, way="down 400 mm",
        **{"from": "under"}, note="Hides the drain plug and the crossmember's access holes")
 for end, title, start, stop, slip in (
-        ("front", "Front propeller shaft", (150, unit.FRONT_FLANGE, -60), (185, 850, -170), True),
+        ("front", "Front propeller shaft", (150, unit.FRONT_FLANGE, -60), (185, 850, -180), True),
         ("rear", "Rear propeller shaft", (0, unit.REAR_FLANGE, 0), (0, -990, -170), False)):
     m.part(f"{end}_shaft", title, unit.propeller_shaft(start, stop, slip), start, step=STEP[f"{end}_shaft"],
            mass_kg=6.5 if end == "front" else 8.0, turns="+z", adjust="flange to flange, paint marks on both ends",
@@ -196,7 +197,7 @@ g = m.group("front_shaft_axle_bolts", "Front shaft to front axle", 4, step=STEP[
             length_mm=25, head="hex", drive="hex 16", grade="10.9", torque="64 N·m", pattern="star", passes=2, lock="medium",
             holds="front_shaft;front_axle", after="mark_front_shaft;drain_box", held_through="front_shaft;rear_shaft",
             note="Transfer lever in four-wheel drive: the rear shaft's brake then holds this one too", **held)
-bolts(on_circle((185, -170), 40, QUARTERS, 850 - 10.5), g, "front_axle_bolt", hw.hex_bolt(10, 25), REAR)
+bolts(on_circle((185, -180), 40, QUARTERS, 850 - 10.5), g, "front_axle_bolt", hw.hex_bolt(10, 25), REAR)
 g = m.group("front_shaft_box_bolts", "Front shaft to box, bolts", 4, step=STEP["front_shaft_box_joints"], fastener="bolt", thread="M10x1.25",
             length_mm=40, head="hex", drive="hex 16", grade="10.9", holds="front_shaft;transfer_box", stack=1, turn="nut",
             after="mark_front_shaft;drain_box", note="Heads behind the flange, held with a ring spanner", **{"from": "under"})
@@ -223,7 +224,7 @@ g = m.group("rear_shaft_box_bolts", "Rear shaft to box", 4, step=STEP["rear_shaf
 bolts(on_circle((0, 0), 40, QUARTERS, rear - 11.3), g, "rear_box_bolt", hw.hex_bolt(10, 25), REAR)
 g = m.group("shaft_loop_bolts", "Bolts of the shaft loop", 2, step=STEP["shaft_loop_bolts"], fastener="bolt", thread="M8", length_mm=20,
             head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m", holds="shaft_loop;frame", **{"from": "under"})
-bolts([(-77, -450, 36.5), (77, -450, 36.5)], g, "shaft_loop_bolt", hw.flange_bolt(8, 20), DOWN)
+bolts([(-90, -450, 36.5), (90, -450, 36.5)], g, "shaft_loop_bolt", hw.flange_bolt(8, 20), DOWN)
 
 # ---- exhaust, heat shield -------------------------------------------------------------------------------------------
 
@@ -336,16 +337,15 @@ for kind, length, f in (("long", 45, -62), ("short", 35, -198)):
 place = lambda angle: on_circle((0, 0), stays.BOLT_CIRCLE, [angle], 16)[0]
 shared = dict(fastener="bolt", thread="M10x1.25", head="hex_flange", drive="hex 16", grade="8.8", torque="48 N·m", holds="transfer_box;gearbox_tail",
               **{"from": "under"})
-g = m.group("adapter_bolts", "Transfer box to gearbox tail", 6, pattern="star", passes=2, **shared)
+g = m.group("adapter_bolts", "Transfer box to gearbox tail", 6, pattern="star", passes="50 %; 100 %", **shared)
 for number, angle in enumerate((22.5, 157.5, 247.5, 292.5), 1):
-    m.fastener(f"adapter_bolt_{number}", hw.flange_bolt(10, 40), place(angle), FRONT, g, length_mm=40, step=STEP["adapter_bolts"],
-               after="gearbox_tail")
+    m.fastener(f"adapter_bolt_{number}", hw.flange_bolt(10, 40), place(angle), FRONT, g, length_mm=40, step=STEP["adapter_bolts"])
 m.fastener("adapter_bolt_behind_flange", hw.flange_bolt(10, 40), place(337.5), FRONT, g, length_mm=40,
-           step=STEP["adapter_bolt_behind_flange"], after="front_shaft;gearbox_tail",
+           step=STEP["adapter_bolt_behind_flange"], after="front_shaft",
            note="Behind the front output flange: a long extension past the flange's edge")
 at = place(202.5)
-m.fastener("adapter_bolt_in_the_gap", hw.flange_bolt(10, 40), (at[0], -15.8, at[2]), REAR, g, length_mm=40, step=STEP["adapter_bolt_in_the_gap"],
-           leaves_with="transfer_box", after="tail_brace;gearbox_tail",
+m.fastener("adapter_bolt_in_the_gap", hw.flange_bolt(10, 40), (at[0], -16, at[2]), REAR, g, length_mm=40, step=STEP["adapter_bolt_in_the_gap"],
+           leaves_with="transfer_box", after="tail_brace",
            note="Put in from the box's side: undone, it cannot be drawn, the case is behind its head; it comes out with the box",
            refit_note="Put it in its hole before the box goes up")
 g = m.group("adapter_upper_bolts", "Transfer box to gearbox tail, the two upper ones", 2, step=STEP["adapter_upper_bolts"], length_mm=60,

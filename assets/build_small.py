@@ -193,7 +193,7 @@ m = Map(job="Water pump off and back", vehicle="Stationary engine P2 (made up)",
                            "Engine stopped and its key out: the belt takes fingers",
                            "Coolant is poison: tray, lid, out of reach of children and animals",
                            "Eye protection when the old gasket is scraped off",
-                           "The maker's manual comes first; every figure here is invented for this demo"]))
+                           "The maker's manual comes first: every figure here is invented for this demo"]))
 
 m.part("engine_block", "Engine", engine_block(), fixed=True, fluid="coolant, mixed as the manual states", amount_l=3.2)
 m.part("water_pump", "Water pump", water_pump(), step=STEP["water_pump"], mass_kg=2.6, way="front 120 mm", opens="engine_block",

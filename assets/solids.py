@@ -256,7 +256,7 @@ class Solid:
                     self.shells[i] = _difference(shell, knife)
         return self
 
-    def drill(self, start, end, radius, sides=24):
+    def drill(self, start, end, radius, sides=26):
         return self.cut(Solid(self.default_material).cylinder(start, end, radius, None, sides))
 
     # ---- result -------------------------------------------------------------------------------------------------
