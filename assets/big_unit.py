@@ -2,13 +2,13 @@
 import math
 
 from big_vehicle import (BOLT_CIRCLE, CANISTER, CROSS_FRONT, EXHAUST, EXHAUST_FLANGE, FRONT_OUTPUT, HANGERS, MOUNTS,
-                         PITCH_SHAFT, SHIELD_BOLTS, STEADY_BALL, STEADY_EYE, _bolt_head, pipe_flange, place_on_circle)
-from solids import DOWN, FRONT, LEFT, REAR, RIGHT, UP, Solid, Vector, belt, bent, circle, rectangle
+                         STEADY_BALL, STEADY_EYE, _bolt_head, pipe_flange, place_on_circle)
+from solids import DOWN, FRONT, LEFT, REAR, RIGHT, UP, Solid, Vector, belt, bent, rectangle
 
 A, B = (0, 0), (FRONT_OUTPUT[0], FRONT_OUTPUT[2])
 CASE_A, CASE_B = 105, 85
-FOOT_UP = -145               # underside of the feet, top of the mounts' plates
-FRONT_FLANGE, REAR_FLANGE = 122, -330   # mating faces with the propeller shafts
+FOOT_UP = -145  # underside of the feet, top of the mounts' plates
+FRONT_FLANGE, REAR_FLANGE = 122, -330  # mating faces with the propeller shafts
 LEVEL_PLUG = (185, -229, -95)
 DRAIN_PLUG = (150, -67, -147)
 FILL_PLUG = (-107, -140, 6)
@@ -40,8 +40,8 @@ def transfer_box():
             up = A[1] + n[1] * 105 + share * (B[1] - A[1] + n[1] * -20) + n[1] * 5
             _case_bolt_at(s, left, up)
     # neck and flange to the gearbox
-    s.lathe([(100, -52), (88, -46), (84, -22), (87, -15), (122, -15), (123.5, -13.5), (123.5, -2.3), (122, -0.8), (60, -0.8),
-             (60, -30), (24, -32), (22, -34), (22, -62)], (0, 0, 0), FRONT, None, 64)
+    s.lathe([(100, -52), (88, -46), (84, -22), (87, -15), (122, -15), (123.5, -13.5), (123.5, -2.3), (122, -0.8),
+             (60, -0.8), (60, -30), (24, -32), (22, -34), (22, -62)], (0, 0, 0), FRONT, None, 64)
     for i in range(8):
         left, up = place_on_circle(22.5 + 45 * i, BOLT_CIRCLE)
         s.cylinder((left, -1.2, up), (left, -16, up), 14.5, None, 28, 0.8)
@@ -50,7 +50,8 @@ def transfer_box():
         out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
         side = out.cross(FRONT)
         for low, high, radius in ((-105, -52, CASE_A - 2), (-220, -127, CASE_A - 8)):
-            s.extrude([(0, low), (9, low + 6), (9, high - 8), (0, high)], out * radius - side * 3, out, FRONT, side * 6, None, 1)
+            s.extrude([(0, low), (9, low + 6), (9, high - 8), (0, high)], out * radius - side * 3, out, FRONT, side * 6,
+                      None, 1)
     for angle in (-60, -25, 10):
         out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
         side = out.cross(FRONT)
@@ -63,8 +64,8 @@ def transfer_box():
     for angle in (30, 100, 170, 260, 330):
         out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
         side = out.cross(FRONT)
-        s.extrude([(0, -52), (22, -50), (3, 22), (0, 30)], Vector((B[0], 0, B[1])) + out * 41 - side * 3, out, FRONT,
-                  side * 6, None, 1)
+        s.extrude([(0, -52), (22, -50), (3, 22), (0, 30)],
+                  Vector((B[0], 0, B[1])) + out * 41 - side * 3, out, FRONT, side * 6, None, 1)
     companion(s, (B[0], FRONT_FLANGE, B[1]), 1)
     # rear output
     s.lathe([(84, -222), (76, -232), (62, -246), (56, -290), (50, -296)], (0, 0, 0), FRONT, None, 48)
@@ -80,12 +81,14 @@ def transfer_box():
     s.extrude([(205, -145), (left + 34, -145), (left + 34, -131), (222, -131), (214, -100), (195, -95)],
               (0, CROSS_FRONT - 26, 0), LEFT, UP, FRONT * 52, None, 3)
     for front in (CROSS_FRONT - 25, CROSS_FRONT + 17):
-        s.extrude([(215, -133), (left + 26, -133), (left + 26, -126), (234, -80), (214, -66)], (0, front, 0), LEFT, UP, FRONT * 8, None, 1.5)
+        s.extrude([(215, -133), (left + 26, -133), (left + 26, -126), (234, -80), (214, -66)], (0, front, 0), LEFT, UP,
+                  FRONT * 8, None, 1.5)
     right = MOUNTS["right"]
     s.extrude([(right - 34, -145), (-40, -145), (-20, -98), (-75, -72), (-84, -131), (right - 34, -131)],
               (0, CROSS_FRONT - 26, 0), LEFT, UP, FRONT * 52, None, 3)
     for front in (CROSS_FRONT - 25, CROSS_FRONT + 17):
-        s.extrude([(right - 26, -133), (-70, -133), (-60, -60), (-92, -55), (right - 26, -126)], (0, front, 0), LEFT, UP, FRONT * 8, None, 1.5)
+        s.extrude([(right - 26, -133), (-70, -133), (-60, -60), (-92, -55), (right - 26, -126)], (0, front, 0), LEFT,
+                  UP, FRONT * 8, None, 1.5)
     # bosses: plugs, brace, selector, sensor, switch, breather, harness bracket
     s.cylinder((FILL_PLUG[0] + 40, FILL_PLUG[1], FILL_PLUG[2]), FILL_PLUG, 18, "cast_alloy", 28, 1.5)
     s.cylinder((LEVEL_PLUG[0], LEVEL_PLUG[1] + 20, LEVEL_PLUG[2]), LEVEL_PLUG, 18, "cast_alloy", 28, 1.5)
@@ -119,8 +122,8 @@ def _case_bolt_at(s, left, up):
 def companion(s, face, towards):
     """Output flange; its face looks along `towards`, the four bolts' circle is PITCH_SHAFT."""
     ahead = FRONT * towards
-    s.lathe([(20, -36), (27, -34), (27, -14), (29, -12), (56, -12), (57.5, -10.5), (57.5, -1.5), (56, 0), (26, 0), (24, -6)],
-            face, ahead, "steel_bare", 48)
+    s.lathe([(20, -36), (27, -34), (27, -14), (29, -12), (56, -12), (57.5, -10.5), (57.5, -1.5), (56, 0), (26, 0),
+             (24, -6)], face, ahead, "steel_bare", 48)
 
 
 def propeller_shaft(start, end, slip_near_start):
@@ -131,7 +134,8 @@ def propeller_shaft(start, end, slip_near_start):
     joint_a, joint_b = start + heading * 62, end - heading * 62
     along = (joint_b - joint_a).normalized()
     for face, joint, direction in ((start, joint_a, heading), (end, joint_b, -heading)):
-        s.lathe([(25, 0), (56, 0), (57.5, 1.5), (57.5, 9), (56, 10.5), (29, 10.5), (27, 13), (24, 22)], face, direction, None, 48)
+        s.lathe([(25, 0), (56, 0), (57.5, 1.5), (57.5, 9), (56, 10.5), (29, 10.5), (27, 13), (24, 22)], face, direction,
+                None, 48)
         yoke(s, joint, -direction, 48, LEFT)
     for joint, direction in ((joint_a, along), (joint_b, -along)):
         yoke(s, joint, direction, 62, UP.cross(direction).cross(direction).normalized())
@@ -141,8 +145,8 @@ def propeller_shaft(start, end, slip_near_start):
     slip = (tube_a, tube_a + 150) if slip_near_start else (tube_b - 150, tube_b)
     outline = [(20, tube_a - 8), (26, tube_a), (32, tube_a + 12), (32, tube_b - 12), (26, tube_b), (20, tube_b + 8)]
     if slip_near_start:
-        outline = [(20, tube_a - 8), (30, tube_a), (31, slip[1] - 30), (22, slip[1] - 26), (22, slip[1]), (32, slip[1] + 14),
-                   (32, tube_b - 12), (26, tube_b), (20, tube_b + 8)]
+        outline = [(20, tube_a - 8), (30, tube_a), (31, slip[1] - 30), (22, slip[1] - 26), (22, slip[1]),
+                   (32, slip[1] + 14), (32, tube_b - 12), (26, tube_b), (20, tube_b + 8)]
     s.lathe(outline, joint_a, along, None, 40)
     boot = [(24, slip[1] - 40)]
     for i in range(5):
@@ -170,7 +174,9 @@ def cross(s, joint, along):
     for axis in (LEFT, rise):
         s.cylinder(Vector(joint) - axis * 33, Vector(joint) + axis * 33, 10, "steel_bare", 20)
         for side in (1, -1):
-            s.cylinder(Vector(joint) + axis * (side * 26), Vector(joint) + axis * (side * 39.5), 13.5, "steel_bare", 24, 1)
+            s.cylinder(
+                Vector(joint) + axis * (side * 26),
+                Vector(joint) + axis * (side * 39.5), 13.5, "steel_bare", 24, 1)
 
 
 def _offset(line, thick):
@@ -233,7 +239,8 @@ SKID_REAR = [(left, CROSS_FRONT, -228) for left in (-30, 140)]
 
 def skid_plate():
     s = Solid("skid_paint")
-    plate = Solid("skid_paint").extrude(rectangle(556, 400, (38, -40), 30), (0, 0, -228), LEFT, FRONT, UP * 3, None, 0.6)
+    plate = Solid("skid_paint").extrude(rectangle(556, 400, (38, -40), 30), (0, 0, -228), LEFT, FRONT, UP * 3, None,
+                                        0.6)
     nose = [(159.5, -228), (172, -228), (200, -188)]
     s.extrude(_offset(_rounded(nose, 14), 3), (-205, 0, 0), FRONT, UP, LEFT * 485)
     knife = Solid("skid_paint")
@@ -245,11 +252,13 @@ def skid_plate():
         s.extrude([(-7, 0), (-4, -4), (4, -4), (7, 0)], (left, -30, -227), LEFT, UP, FRONT * 150, None, 1)
     for side in (1, -1):
         edge, knee = (316, 372) if side == 1 else (240, 366)
-        ear = _rounded([(side * (edge + 0.2), -225.6), (side * (edge + 6), -224), (side * knee, -65), (side * 428, -65)], 10)
+        ear = _rounded([(side * (edge + 0.2), -225.6), (side * (edge + 6), -224), (side * knee, -65),
+                        (side * 428, -65)], 10)
         thick = -3 if side == 1 else 3
         s.extrude(_offset(ear, thick), (0, 30, 0), LEFT, UP, FRONT * 100)
         for front in (30.5, 126.5):
-            gusset = [(side * edge, -227.5), (side * (knee - 2), -70), (side * (knee - 14), -92), (side * (edge + 20), -227.5)]
+            gusset = [(side * edge, -227.5), (side * (knee - 2), -70), (side * (knee - 14), -92),
+                      (side * (edge + 20), -227.5)]
             s.extrude(gusset, (0, front, 0), LEFT, UP, FRONT * 3)
     return s
 
@@ -266,9 +275,9 @@ def exhaust_run():
     s.sweep([(left, -605, up), (left, -748, up)], 25, None, 28, 1.6)
     for hang_left, front in HANGERS:
         at = -117
-        s.sweep(bent([(left - 22, front, up + 4),
-                      (hang_left, front, up + 14), (hang_left, front, at - 12), (hang_left, front + 34, at - 12)], 12), 5,
-                "steel_dark", 10)
+        s.sweep(
+            bent([(left - 22, front, up + 4), (hang_left, front, up + 14), (hang_left, front, at - 12),
+                  (hang_left, front + 34, at - 12)], 12), 5, "steel_dark", 10)
     return s
 
 
@@ -282,7 +291,8 @@ def heat_shield():
     arch = _rounded([(-426, -67), (-366, -67), (-338, -93), (-196, -93), (-164, -124)], 16)
     s.extrude(_offset(arch, 1.2), (0, -612, 0), LEFT, UP, FRONT * 374)
     for front in (-560, -490, -360, -290):
-        s.extrude([(-318, -92), (-212, -92), (-214, -88), (-316, -88)], (0, front - 7, 0), LEFT, UP, FRONT * 14, None, 1)
+        s.extrude([(-318, -92), (-212, -92), (-214, -88), (-316, -88)], (0, front - 7, 0), LEFT, UP, FRONT * 14, None,
+                  1)
     # leg up to the brace over the rear shaft
     leg = _rounded([(-206, -92), (-168, -92), (-160, 36.5), (-128, 36.5)], 10)
     s.extrude(_offset(leg, 2), (0, -470, 0), LEFT, UP, FRONT * 40)
@@ -297,8 +307,9 @@ def canister():
         s.lathe([(7, 74), (7, 90), (8, 92), (6.5, 98)], (at[0] + left, at[1] + front, at[2]), UP, None, 18)
     # band and bracket with two slots, open downwards: it lifts off its slackened bolts
     s.lathe([(47, -22), (48.6, -22), (48.6, 10), (47, 10)], at, UP, "steel_dark", 40, closed=True)
-    outline = [(-76, -24), (-64.5, -24), (-64.5, -6), (-63, -3), (-60, -1.5), (-57, -3), (-55.5, -6), (-55.5, -24), (55.5, -24),
-               (55.5, -6), (57, -3), (60, -1.5), (63, -3), (64.5, -6), (64.5, -24), (76, -24), (76, 16), (-76, 16)]
+    outline = [(-76, -24), (-64.5, -24), (-64.5, -6), (-63, -3), (-60, -1.5), (-57, -3), (-55.5, -6), (-55.5, -24),
+               (55.5, -24), (55.5, -6), (57, -3), (60, -1.5), (63, -3), (64.5, -6), (64.5, -24), (76, -24), (76, 16),
+               (-76, 16)]
     s.extrude(outline, (362, at[1], at[2]), FRONT, UP, LEFT * 4, "steel_dark", 0.6)
     s.block((350, at[1] - 24, at[2] - 20), (363, at[1] + 24, at[2] + 8), "steel_dark", 1)
     return s
@@ -321,8 +332,8 @@ def neutral_switch():
 def speed_sensor():
     s = Solid("plastic_black")
     s.cylinder(SENSOR_AT + RIGHT * 0.2, SENSOR_AT + RIGHT * 24, 11, None, 24, 1.5)
-    s.extrude(belt((SENSOR_AT[1], SENSOR_AT[2]), 13, (SENSOR_AT[1] + 22, SENSOR_AT[2]), 8, 28), (SENSOR_AT[0], 0, 0), FRONT, UP,
-              RIGHT * 5, None, 0.6)
+    s.extrude(belt((SENSOR_AT[1], SENSOR_AT[2]), 13, (SENSOR_AT[1] + 22, SENSOR_AT[2]), 8, 28), (SENSOR_AT[0], 0, 0),
+              FRONT, UP, RIGHT * 5, None, 0.6)
     s.extrude(rectangle(16, 12, radius=3), SENSOR_AT + RIGHT * 20, FRONT, UP, RIGHT * 20, None, 0.6)
     return s
 
@@ -355,7 +366,8 @@ def lever_bracket():
     middle, pivot = 110, (106, 170)
     s.extrude(rectangle(56, 104, radius=8), (-118, middle, 232), LEFT, FRONT, UP * 4, None, 0.6)
     for left in (-133, -107):
-        s.extrude([(88, 233), (130, 233), (118, 160), (112, 152), (100, 152), (94, 160)], (left, 0, 0), FRONT, UP, LEFT * 4, None, 0.6)
+        s.extrude([(88, 233), (130, 233), (118, 160), (112, 152), (100, 152), (94, 160)], (left, 0, 0), FRONT, UP,
+                  LEFT * 4, None, 0.6)
     s.cylinder((-135, *pivot), (-101, *pivot), 6, "steel_bare", 20, 0.6)
     s.extrude(belt(pivot, 12, (PIN_FRONT[1], PIN_FRONT[2]), 10, 28), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
     s.cylinder((-128, *pivot), (-108, *pivot), 11, None, 24, 0.6)

@@ -4,18 +4,18 @@ Origin: the gearbox's main axis where its tail meets the transfer box. Millimetr
 """
 import math
 
-from solids import DOWN, FRONT, LEFT, REAR, RIGHT, UP, Solid, Vector, belt, bent, circle, rectangle
+from solids import FRONT, LEFT, REAR, UP, Solid, Vector, belt, bent, rectangle
 
 RAIL_WEB, RAIL_LIP, RAIL_HALF, RAIL_WALL = 430, 370, 65, 4
-BOLT_CIRCLE = 108            # tail to transfer box, eight places
+BOLT_CIRCLE = 108  # tail to transfer box, eight places
 FRONT_OUTPUT = (150, 0, -60)  # axis of the front output
-PITCH_SHAFT = 40             # radius of the propeller shafts' four bolts
+PITCH_SHAFT = 40  # radius of the propeller shafts' four bolts
 MOUNTS = {"left": 250, "right": -105}
-CROSS_FRONT = -130           # middle of the crossmember
+CROSS_FRONT = -130  # middle of the crossmember
 CANISTER = (310, -245, -40)
 STEADY_EYE, STEADY_BALL = (-140, 198, 40), (-330, 198, 40)
-EXHAUST = (-260, -150)       # left, up of the pipe's axis
-EXHAUST_FLANGE = 412         # front face of the gasket
+EXHAUST = (-260, -150)  # left, up of the pipe's axis
+EXHAUST_FLANGE = 412  # front face of the gasket
 SHIELD_BOLTS = ((-398, -262, -67), (-398, -425, -67), (-398, -588, -67), (-140, -450, 36.5))
 HANGERS = ((-318, 250), (-318, -6), (-318, -672))
 EXHAUST_STUDS = [(-260 + 34 * math.cos(math.radians(a)), -150 + 34 * math.sin(math.radians(a))) for a in (90, 210, 330)]
@@ -31,7 +31,8 @@ def frame():
     w, lip, h, t = RAIL_WEB, RAIL_LIP, RAIL_HALF, RAIL_WALL
     for side in (1, -1):
         channel = [(w, -h), (w, h), (lip, h), (lip, h - t), (w - t, h - t), (w - t, t - h), (lip, t - h), (lip, -h)]
-        rail = Solid("frame_paint").extrude([(side * a, b) for a, b in channel], (0, -1080, 0), LEFT, UP, FRONT * 2100, None, 1.2)
+        rail = Solid("frame_paint").extrude([(side * a, b) for a, b in channel], (0, -1080, 0), LEFT, UP, FRONT * 2100,
+                                            None, 1.2)
         holes = Solid("frame_paint")
         for front in (900, 760, 480, 330, 20, -420, -560, -760, -900):
             holes.cylinder((side * (w - 20), front, 0), (side * (w + 20), front, 0), 17, None, 28)
@@ -45,7 +46,8 @@ def frame():
             s.lathe([(8, 0), (8, 9), (7, 10)], (side * left, front, t - h), UP, "steel_dark", 12)
         # body brackets outside the rails
         for front in (620, -640):
-            s.extrude([(w, -30), (w, 50), (w + 70, 50), (w + 70, 40)], (0, front - 35, 0), LEFT * side, UP, FRONT * 70, None, 2)
+            s.extrude([(w, -30), (w, 50), (w + 70, 50), (w + 70, 40)], (0, front - 35, 0), LEFT * side, UP, FRONT * 70,
+                      None, 2)
     # cross tubes and the brace over the rear shaft
     s.cylinder((-w + 3, 985, 0), (w - 3, 985, 0), 26, None, 32)
     s.cylinder((-w + 3, -1010, 25), (w - 3, -1010, 25), 28, None, 32)
@@ -62,12 +64,16 @@ def frame():
            [math.radians(d) for d in range(-75, 76, 15)]] + [(STEADY_BALL[0], 24), (-w + t, 24)]
     front = STEADY_BALL[1] + 18
     bracket = Solid("frame_paint").extrude(eye, (0, front, STEADY_BALL[2]), LEFT, UP, FRONT * 12, None, 1.5)
-    bracket.cut(Solid("frame_paint").lathe([(7.9, -1), (7.8, 0), (6.5, 12), (6.5, 14)], (STEADY_BALL[0], front, STEADY_BALL[2]), FRONT, None, 24))
+    bracket.cut(
+        Solid("frame_paint").lathe([(7.9, -1), (7.8, 0), (6.5, 12), (6.5, 14)], (STEADY_BALL[0], front, STEADY_BALL[2]),
+                                   FRONT, None, 24))
     s.join(bracket)
-    s.extrude([(-w + t, 0), (-w + t, 46), (-366, 0)], (0, front + 12, STEADY_BALL[2] - 5), LEFT, FRONT, UP * 5, None, 0.8)
+    s.extrude([(-w + t, 0), (-w + t, 46), (-366, 0)], (0, front + 12, STEADY_BALL[2] - 5), LEFT, FRONT, UP * 5, None,
+              0.8)
     for left, front in HANGERS:
-        s.sweep(bent([(-400, front, -h), (-400, front, -h - 14), (left, front, -h - 14), (left, front + 34, -h - 14)], 12), 5,
-                "steel_dark", 10)
+        s.sweep(
+            bent([(-400, front, -h), (-400, front, -h - 14), (left, front, -h - 14), (left, front + 34, -h - 14)], 12),
+            5, "steel_dark", 10)
         s.block((-418, front - 14, -h - 4), (-380, front + 14, -h + 1), None, 1)
     return s
 
@@ -82,7 +88,7 @@ def floor():
         for left in (285, 355, 470, 535):
             s.extrude(rectangle(26, 7, radius=3), (side * left, -900, 85), LEFT, UP, FRONT * 1620)
         for front in (650, 60, -640):
-            s.cylinder((side * 400, front, RAIL_HALF), (side * 400, front, 82), 30, "rubber", 24, 2)
+            s.cylinder((side * 400, front, RAIL_HALF), (side * 400, front, 79), 30, "rubber", 24, 2)
     for front in (500, 240, -160, -420, -700):
         s.extrude(rectangle(30, 6, radius=2.5), (-150, front, 238.5), FRONT, UP, LEFT * 300)
     # the hand lever's boot and the lever, in the cab
@@ -94,7 +100,8 @@ def floor():
 
 def gearbox_tail():
     s = Solid("cast_alloy")
-    s.lathe([(150, 800), (160, 800), (160, 786), (152, 780), (150, 700), (128, 655), (112, 630)], (0, 0, 0), FRONT, None, 48)
+    s.lathe([(150, 800), (160, 800), (160, 786), (152, 780), (150, 700), (128, 655), (112, 630)], (0, 0, 0), FRONT,
+            None, 48)
     s.extrude(rectangle(200, 206, (0, -4), 26, 4), (0, 300, 0), LEFT, UP, FRONT * 350, None, 4)
     for front in (330, 420, 510, 600):
         s.extrude(rectangle(212, 218, (0, -4), 30, 4), (0, front, 0), LEFT, UP, FRONT * 8, None, 2)
@@ -144,7 +151,13 @@ def _bolt_head(s, at, axis, width, height, finish="steel_zinc"):
 def engine_rear():
     """The engine's rear end, cut off ahead of the cab's bulkhead."""
     s = Solid("cast_iron")
-    s.extrude(rectangle(400, 330, (0, 75), 26, 4), (0, 801, 0), LEFT, UP, FRONT * 150, None, 5, 2)
+    s.extrude(rectangle(372, 190, (0, 10), 30, 4), (0, 801, 0), LEFT, UP, FRONT * 150, None, 4, 2)
+    s.extrude(rectangle(330, 14, (0, 106), 4), (0, 803, 0), LEFT, UP, FRONT * 150, None, 1.5)
+    s.extrude(rectangle(300, 84, (0, 150), 10), (0, 806, 0), LEFT, UP, FRONT * 147, "cast_alloy", 3)
+    s.extrude(rectangle(250, 46, (0, 212), 16), (0, 812, 0), LEFT, UP, FRONT * 141, "steel_dark", 5, 2)
+    for left in (-150, 150):
+        for front in (830, 880, 930):
+            s.cylinder((left, front, 112), (left, front, 122), 8, "steel_dark", 6, 1)
     s.extrude(rectangle(250, 90, (-42, -120), 20, 3), (0, 802, 0), LEFT, UP, FRONT * 146, "steel_dark", 4)
     s.extrude(rectangle(360, 10, (0, -78), 3), (0, 800.5, 0), LEFT, UP, FRONT * 150, None, 1.5)
     for angle in range(15, 195, 30):
@@ -172,10 +185,13 @@ def axle_nose(left, front, up, towards):
 def front_pipe():
     s = Solid("exhaust_steel")
     left, up = EXHAUST
-    s.sweep(bent([(-232, 880, 60), (-232, 830, -50), (-232, 700, -90), (left, 560, up), (left, EXHAUST_FLANGE, up)], 90, 7), 25, None, 24, 2)
+    s.sweep(
+        bent([(-232, 880, 60), (-232, 830, -50), (-232, 700, -90), (left, 560, up), (left, EXHAUST_FLANGE, up)], 90, 7),
+        25, None, 24, 2)
     s.join(pipe_flange(EXHAUST_FLANGE, 12))
     for stud_left, stud_up in EXHAUST_STUDS:
-        s.lathe([(4.2, 0), (5, 1), (5, 50), (4.2, 51)], (stud_left, EXHAUST_FLANGE - 33, stud_up), FRONT, "steel_dark", 16)
+        s.lathe([(4.2, 0), (5, 1), (5, 50), (4.2, 51)], (stud_left, EXHAUST_FLANGE - 33, stud_up), FRONT, "steel_dark",
+                16)
     return s
 
 
@@ -196,6 +212,7 @@ def pipe_flange(front, thick):
 def tail_pipe():
     s = Solid("exhaust_steel")
     left, up = EXHAUST
-    s.sweep(bent([(left, -790, up), (left, -870, up), (left - 10, -950, -50), (left - 10, -1085, -50)], 60, 6), 25, None, 28, 1.6)
+    s.sweep(bent([(left, -790, up), (left, -870, up), (left - 10, -950, -50), (left - 10, -1085, -50)], 60, 6), 25,
+            None, 28, 1.6)
     s.sweep(bent([(-400, -860, -RAIL_HALF), (-400, -860, -95), (left - 22, -860, up + 10)], 15), 5, "steel_dark", 10)
     return s

@@ -15,7 +15,7 @@ sys.dont_write_bytecode = True
 
 import hardware as hw
 from scene import Map
-from solids import DOWN, FRONT, LEFT, REAR, RIGHT, UP, Solid, Vector, belt, bent, circle, rectangle
+from solids import FRONT, LEFT, RIGHT, UP, Solid, Vector, belt, bent, circle, rectangle
 
 STRIP = """
 let_it_cool mark_belt catch_tray filler_cap drain_plug drain_coolant hose_clip hose tension_bolt drive_belt
@@ -24,8 +24,8 @@ pulley_bolts pulley pump_bolts water_pump pump_gasket
 STEP = {name: number for number, name in enumerate(STRIP)}
 
 CRANK, TENSIONER, POST = (0, -190), (-132, -112), (-68, -122)
-FACE = 96                    # front of the pump's hub, where the pulley sits
-EARS = {"short": ((-86, -44), (86, -44)), "middle": ((-82, 48), (0, 47)), "long": ((82, 48),)}
+FACE = 96  # front of the pump's hub, where the pulley sits
+EARS = {"short": ((-86, -44), (86, -44)), "middle": ((-82, 48), (0, 47)), "long": ((82, 48), )}
 THICK = {"short": 22, "middle": 40, "long": 60}
 LENGTH = {"short": 40, "middle": 60, "long": 80}
 HOSE = Vector((96, 36, -8))
@@ -49,14 +49,18 @@ def engine_block():
     s.lathe([(24, -2), (24, 4), (30, 6), (30, 22), (26, 26), (8, 27)], (-70, -250, 224), UP, "plastic_black", 28)
     # sump, feet, side covers, core plugs, exhaust ports
     s.extrude(rectangle(306, 14, (0, -238), 5), (0, -304, 0), LEFT, UP, FRONT * 298, None, 2)
-    s.extrude([(-150, -245), (150, -245), (128, -304), (-128, -304)], (0, -298, 0), LEFT, UP, FRONT * 284, "steel_dark", 8, 3)
+    s.extrude([(-150, -245), (150, -245), (128, -304), (-128, -304)], (0, -298, 0), LEFT, UP, FRONT * 284, "steel_dark",
+              8, 3)
     for side in (1, -1):
         for front in (-262, -58):
-            s.extrude([(142, -210), (196, -210), (196, -224), (142, -290)], (0, front - 22, 0), LEFT * side, UP, FRONT * 44, None, 3)
+            s.extrude([(142, -210), (196, -210), (196, -224), (142, -290)], (0, front - 22, 0), LEFT * side, UP,
+                      FRONT * 44, None, 3)
             s.cylinder((side * 176, front, -212), (side * 176, front, -202), 10, "steel_dark", 6, 1)
         for front in (-240, -160, -80):
-            s.lathe([(20, -4), (20, 1), (17, 2), (15, 0.4), (8, 0.4)], (side * 146, front, 10), LEFT * side, "machined", 28)
-            s.extrude(rectangle(44, 34, radius=10), (side * 128, front - 0, 120), FRONT, UP, LEFT * side * 16, "cast_iron", 2)
+            s.lathe([(20, -4), (20, 1), (17, 2), (15, 0.4), (8, 0.4)], (side * 146, front, 10), LEFT * side, "machined",
+                    28)
+            s.extrude(rectangle(44, 34, radius=10), (side * 128, front - 0, 120), FRONT, UP, LEFT * side * 16,
+                      "cast_iron", 2)
             s.cylinder((side * 144, front, 120), (side * 146.5, front, 120), 12, "steel_dark", 24)
         s.extrude(rectangle(180, 84, radius=14), (side * 140, -185, -120), FRONT, UP, LEFT * side * 12, "cast_alloy", 2)
         for front in (-262, -185, -108):
@@ -69,7 +73,8 @@ def engine_block():
     s.extrude(belt((0, -198), 80, (0, -176), 80, 56), (0, -11, 0), LEFT, UP, FRONT * 24, "cast_alloy", 3, 2)
     s.extrude(belt((0, -198), 88, (0, -176), 88, 56), (0, -11, 0), LEFT, UP, FRONT * 9, "cast_alloy", 1.5)
     for angle in range(0, 360, 40):
-        at = (84 * math.cos(math.radians(angle)), -3, -198 + 84 * math.sin(math.radians(angle)) + (22 if 0 < angle < 180 else 0))
+        at = (84 * math.cos(math.radians(angle)), -3,
+              -198 + 84 * math.sin(math.radians(angle)) + (22 if 0 < angle < 180 else 0))
         s.cylinder(at, (at[0], 6, at[2]), 6.5, "steel_zinc", 6, 0.8)
     pulley_wheel(s, CRANK, 72, "steel_dark")
     s.cylinder((0, 10, -190), (0, FACE + 4, -190), 18, "steel_dark", 32)
@@ -77,7 +82,8 @@ def engine_block():
     s.lathe([(17.3, 0), (17.3, 12), (14.5, 14)], (0, FACE + 8, -190), FRONT, "steel_zinc", 6)
     # thermostat housing with the filler neck and the hose's upper spigot, tensioner's post, drain boss
     s.extrude(rectangle(96, 60, (0, 0), 14), (70, -60, 184), LEFT, FRONT, UP * 40, "cast_alloy", 4, 2)
-    s.lathe([(40, -6), (36, 2), (26, 8), (25, 40), (28, 42), (28, 48), (22, 48), (21, 30), (8, 29)], (70, -60, 228), UP, "cast_alloy", 36)
+    s.lathe([(40, -6), (36, 2), (26, 8), (25, 40), (28, 42), (28, 48), (22, 48), (21, 30), (8, 29)], (70, -60, 228), UP,
+            "cast_alloy", 36)
     s.cylinder((90, -60, 206), (168, -60, 206), 19, "cast_alloy", 28, 1)
     s.lathe([(23, -5), (24, -5), (24, 5), (23, 5)], (146, -60, 206), LEFT, "steel_zinc", 32, closed=True)
     s.box((146, -60 + 27, 206), (11, 8, 13), "steel_zinc", 0.8)
@@ -90,9 +96,9 @@ def engine_block():
 def pulley_wheel(s, at, radius, finish, hub=None):
     """V-pulley, its groove in the belt's plane 16 mm ahead of the hub's face."""
     inner = hub or 14
-    profile = [(inner, 0), (radius * 0.55, 0), (radius * 0.62, 4), (radius - 13, 4), (radius, 6), (radius, 8.5), (radius - 11, 13.5),
-               (radius - 11, 18.5), (radius, 23.5), (radius, 26), (radius - 15, 27), (radius - 17, 9), (radius * 0.6, 8),
-               (radius * 0.53, 4), (inner, 4)]
+    profile = [(inner, 0), (radius * 0.55, 0), (radius * 0.62, 4), (radius - 13, 4), (radius, 6), (radius, 8.5),
+               (radius - 11, 13.5), (radius - 11, 18.5), (radius, 23.5), (radius, 26), (radius - 15, 27),
+               (radius - 17, 9), (radius * 0.6, 8), (radius * 0.53, 4), (inner, 4)]
     s.lathe(profile, (at[0], FACE, at[1]), FRONT, finish, 56, closed=True)
 
 
@@ -112,7 +118,8 @@ def water_pump():
         side = out.cross(FRONT)
         s.extrude([(0, 34), (24, 36), (2, 76), (0, 78)], out * 27 - side * 2.5, out, FRONT, side * 5, None, 1)
     s.cylinder((0, 80, 0), (0, 92, 0), 13, "machined", 28)
-    s.lathe([(14, 86), (32, 88), (33, 89), (33, FACE - 1), (32, FACE), (16, FACE), (16, FACE + 5), (15, FACE + 6)], (0, 0, 0), FRONT, "steel_bare", 44)
+    s.lathe([(14, 86), (32, 88), (33, 89), (33, FACE - 1), (32, FACE), (16, FACE), (16, FACE + 5), (15, FACE + 6)],
+            (0, 0, 0), FRONT, "steel_bare", 44)
     s.sweep(bent([(30, 24, -8), (80, 24, -8), (152, 24, -8)], 20), 19, None, 28)
     s.lathe([(19, 0), (20.5, 3), (19, 7)], (132, 24, -8), LEFT, None, 28)
     return s
@@ -127,14 +134,14 @@ def pump_gasket():
 
 
 def hose():
-    return Solid("rubber").sweep(bent([(112, 24, -8), (215, 24, -8), (222, 0, 110), (222, -60, 206), (132, -60, 206)], 48, 8), 23, None, 24, 4)
+    return Solid("rubber").sweep(
+        bent([(112, 24, -8), (215, 24, -8), (222, 0, 110), (222, -60, 206), (132, -60, 206)], 48, 8), 23, None, 24, 4)
 
 
 def drive_belt():
     s = Solid("rubber")
-    wheels = ((CRANK, 67), ((0, 0), 58), (TENSIONER, 30))
     points = []
-    order = [((0, 0), 58), (CRANK, 67), (TENSIONER, 30)]   # clockwise seen from the front
+    order = [((0, 0), 58), (CRANK, 67), (TENSIONER, 30)]  # clockwise seen from the front
     tangents = []
     for (a, ra), (b, rb) in zip(order, order[1:] + order[:1]):
         d = Vector((b[0] - a[0], b[1] - a[1]))
@@ -168,7 +175,9 @@ def belt_loop(s, points, section):
         outward = Vector((-along.y, along.x))
         if outward.dot(Vector(p) - Vector((-40, -90))) < 0:
             outward = -outward
-        rows.append([mesh.verts.new(to_blender((p[0] + outward.x * b, FACE + 16 + a, p[1] + outward.y * b))) for a, b in section])
+        rows.append([
+            mesh.verts.new(to_blender((p[0] + outward.x * b, FACE + 16 + a, p[1] + outward.y * b))) for a, b in section
+        ])
     for i in range(count):
         low, high = rows[i], rows[(i + 1) % count]
         for k in range(len(section)):
@@ -182,75 +191,100 @@ def tensioner():
     pulley = Solid("steel_dark")
     pulley_wheel(pulley, TENSIONER, 36, "steel_zinc", 10)
     s.join(pulley)
-    s.cylinder((TENSIONER[0], FACE - 16, TENSIONER[1]), (TENSIONER[0], FACE + 20, TENSIONER[1]), 11, "steel_bare", 28, 1)
-    plate = Solid("steel_dark").extrude(belt(POST, 20, TENSIONER, 18, 36), (0, FACE - 16, 0), LEFT, UP, FRONT * 8, None, 1)
-    knife = Solid("steel_dark").extrude(belt((POST[0] - 5, POST[1] + 0.8), 5.6, (POST[0] + 9, POST[1] - 1.4), 5.6, 24), (0, FACE - 20, 0), LEFT, UP, FRONT * 16)
+    s.cylinder((TENSIONER[0], FACE - 16, TENSIONER[1]), (TENSIONER[0], FACE + 20, TENSIONER[1]), 11, "steel_bare", 28,
+               1)
+    plate = Solid("steel_dark").extrude(belt(POST, 20, TENSIONER, 18, 36), (0, FACE - 16, 0), LEFT, UP, FRONT * 8, None,
+                                        1)
+    knife = Solid("steel_dark").extrude(belt((POST[0] - 5, POST[1] + 0.8), 5.6, (POST[0] + 9, POST[1] - 1.4), 5.6, 24),
+                                        (0, FACE - 20, 0), LEFT, UP, FRONT * 16)
     return s.join(plate.cut(knife))
 
 
-m = Map(job="Water pump off and back", vehicle="Stationary engine P2 (made up)", target="water_pump", source="invented for this demo",
-        caution="; ".join(["Never open a hot cooling system: steam scalds",
-                           "Engine stopped and its key out: the belt takes fingers",
-                           "Coolant is poison: tray, lid, out of reach of children and animals",
-                           "Eye protection when the old gasket is scraped off",
-                           "The maker's manual comes first: every figure here is invented for this demo"]))
+m = Map(
+    job="Water pump off and back", vehicle="Stationary engine P2 (made up)", target="water_pump",
+    source="invented for this demo", caution="; ".join([
+        "Never open a hot cooling system: steam scalds", "Engine stopped and its key out: the belt takes fingers",
+        "Coolant is poison: tray, lid, out of reach of children and animals",
+        "Eye protection when the old gasket is scraped off",
+        "The maker's manual comes first: every figure here is invented for this demo"
+    ]))
 
 m.part("engine_block", "Engine", engine_block(), fixed=True, fluid="coolant, mixed as the manual states", amount_l=3.2)
-m.part("water_pump", "Water pump", water_pump(), step=STEP["water_pump"], mass_kg=2.6, way="front 120 mm", opens="engine_block",
-       after="pulley;hose", **{"from": "front"}, note="If it sticks, a soft hammer on its side; never a blade between the faces")
-m.part("pump_gasket", "Pump gasket", pump_gasket(), step=STEP["pump_gasket"],
-       renew=True, way="front 60 mm", after="water_pump", **{"from": "front"}, refit_note="Both faces clean and dry; new gasket")
+m.part("water_pump", "Water pump", water_pump(), step=STEP["water_pump"], mass_kg=2.6, way="front 120 mm",
+       opens="engine_block", after="pulley;hose", from_="front",
+       note="If it sticks, a soft hammer on its side; never a blade between the faces")
+m.part("pump_gasket", "Pump gasket", pump_gasket(), step=STEP["pump_gasket"], renew=True, way="front 60 mm",
+       after="water_pump", from_="front", refit_note="Both faces clean and dry; new gasket")
 pulley = Solid("pump_paint")
 pulley_wheel(pulley, (0, 0), 64, "pump_paint", 17)
-m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], way="front 80 mm", turns="+z", after="drive_belt", **{"from": "front"})
-m.part("hose", "Coolant hose", hose(), (150, 24, -8), step=STEP["hose"], flexible=True, aside="left 60 mm", hang_from="its upper end, still on the thermostat housing",
-       opens="engine_block", **{"from": "left"}, note="Twist it to break the seal; do not lever on the pump's neck")
-m.part("drive_belt", "Drive belt", drive_belt(), (0, FACE + 16, 0), step=STEP["drive_belt"], flexible=True, way="front 60 mm", **{"from": "front"},
-       note="Arrow on its back in the running direction, if it goes on again")
+m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], way="front 80 mm", turns="+z",
+       after="drive_belt", from_="front")
+m.part("hose", "Coolant hose", hose(), (150, 24, -8), step=STEP["hose"], flexible=True, aside="left 60 mm",
+       hang_from="its upper end, still on the thermostat housing", opens="engine_block", from_="left",
+       note="Twist it to break the seal; do not lever on the pump's neck")
+m.part("drive_belt", "Drive belt", drive_belt(), (0, FACE + 16, 0), step=STEP["drive_belt"], flexible=True,
+       way="front 60 mm", from_="front", note="Arrow on its back in the running direction, if it goes on again")
 m.part("tensioner", "Belt tensioner", tensioner(), (TENSIONER[0], FACE, TENSIONER[1]), fixed=True)
 
-m.fastener("filler_cap", Solid("plastic_black").lathe([(30, 0), (32, 2), (32, 16), (28, 20), (10, 22)], (0, 0, 0), UP, None, 36)
-           .to_mesh("filler_cap"), (70, -60, 276), UP, None, fastener="fill_plug", drive="hand", holds="engine_block", step=STEP["filler_cap"],
-           after="let_it_cool", refit_after="fill_coolant", **{"from": "front"}, caution="Only when cold to the hand: steam scalds")
-m.fastener("drain_ring", hw.sealing_ring(14), (-152, -45, -150), RIGHT, None, fastener="washer", joint="drain", stack=1, renew=True, drive="none",
-           holds="engine_block", step=STEP["drain_plug"], **{"from": "right"})
-m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, None, fastener="drain_plug", joint="drain", stack=2, thread="M14x1.5", length_mm=12,
-           drive="socket 6", head="cap", torque="25 N·m", holds="engine_block", after="catch_tray;filler_cap", step=STEP["drain_plug"], turn="head",
-           **{"from": "right"}, refit_note="New sealing ring")
-m.hose_clip("hose_clip", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), LEFT, UP, None, fastener="clamp", drive="hex 7", holds="hose;water_pump",
-           step=STEP["hose_clip"], **{"from": "front"})
-m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, None, fastener="bolt", thread="M10", length_mm=35, head="hex_flange",
-           drive="hex 16", grade="8.8", torque="45 N·m", frees_when="slack", holds="drive_belt;tensioner", step=STEP["tension_bolt"],
-           **{"from": "front"}, note="Slackened only: the arm swings in its slot and the belt comes off",
+g = m.group("filler_caps", "Filler cap", 1)
+m.fastener(
+    "filler_cap",
+    Solid("plastic_black").lathe([(30, 0), (32, 2), (32, 16), (28, 20), (10, 22)], (0, 0, 0), UP, None,
+                                 36).to_mesh("filler_cap"), (70, -60, 276), UP, g, fastener="fill_plug", drive="hand",
+    holds="engine_block", step=STEP["filler_cap"], after="let_it_cool", refit_after="fill_coolant", from_="front",
+    caution="Only when cold to the hand: steam scalds")
+g = m.group("drain_plugs", "Drain plug and its ring", 2)
+m.fastener("drain_ring", hw.sealing_ring(14), (-152, -45, -150), RIGHT, g, fastener="washer", joint="drain", stack=1,
+           renew=True, drive="none", holds="engine_block", step=STEP["drain_plug"], from_="right")
+m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, g, fastener="drain_plug", joint="drain", stack=2,
+           thread="M14x1.5", length_mm=12, drive="socket 6", head="cap", torque="25 N·m", holds="engine_block",
+           after="catch_tray;filler_cap", step=STEP["drain_plug"], turn="head", from_="right",
+           refit_note="New sealing ring")
+g = m.group("hose_clips", "Hose clip at the pump", 1)
+m.hose_clip("hose_clip", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), LEFT, UP, g, fastener="clamp",
+            drive="hex 7", holds="hose;water_pump", step=STEP["hose_clip"], from_="front")
+g = m.group("tension_bolts", "Bolt of the belt tensioner", 1)
+m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, g, fastener="bolt",
+           thread="M10", length_mm=35, head="hex_flange", drive="hex 16", grade="8.8", torque="45 N·m",
+           frees_when="slack", holds="drive_belt;tensioner", step=STEP["tension_bolt"], from_="front",
+           note="Slackened only: the arm swings in its slot and the belt comes off",
            refit_note="Belt tight when it gives about a finger's width; not stated as a figure")
-g = m.group("pulley_bolts", "Pulley bolts", 4, step=STEP["pulley_bolts"], fastener="bolt", thread="M6", length_mm=16, head="hex_flange", drive="hex 10",
-            grade="8.8", torque="9 N·m", pattern="star", holds="pulley;water_pump", counter="strap round the pulley", **{"from": "front"})
+g = m.group("pulley_bolts", "Pulley bolts", 4, step=STEP["pulley_bolts"], fastener="bolt", thread="M6", length_mm=16,
+            head="hex_flange", drive="hex 10", grade="8.8", torque="9 N·m", pattern="star", holds="pulley;water_pump",
+            counter="strap round the pulley", from_="front")
 for n, angle in enumerate((45, 135, 225, 315), 1):
-    m.fastener(f"pulley_bolt_{n}", hw.flange_bolt(6, 16), (24.5 * math.cos(math.radians(angle)), FACE + 4, 24.5 * math.sin(math.radians(angle))),
-               FRONT, g)
+    m.fastener(f"pulley_bolt_{n}", hw.flange_bolt(6, 16),
+               (24.5 * math.cos(math.radians(angle)), FACE + 4, 24.5 * math.sin(math.radians(angle))), FRONT, g)
 for kind, title in (("short", "Pump bolts, short"), ("middle", "Pump bolts, middle"), ("long", "Pump bolt, long")):
-    g = m.group(f"pump_bolts_{kind}", title, len(EARS[kind]), step=STEP["pump_bolts"], fastener="bolt", thread="M8", length_mm=LENGTH[kind],
-                head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m" if kind != "long" else None, holds="water_pump;engine_block;pump_gasket",
-                own_place=True, after="drain_coolant", **{"from": "front"}, note="Three lengths: lay them out in the pump's shape")
+    g = m.group(f"pump_bolts_{kind}", title, len(EARS[kind]), step=STEP["pump_bolts"], fastener="bolt", thread="M8",
+                length_mm=LENGTH[kind], head="hex_flange", drive="hex 13", grade="8.8",
+                torque="22 N·m" if kind != "long" else None, holds="water_pump;engine_block;pump_gasket",
+                own_place=True, after="drain_coolant", from_="front",
+                note="Three lengths: lay them out in the pump's shape")
     for n, (left, up) in enumerate(EARS[kind], 1):
         hidden = kind == "middle" and n == 2
-        m.fastener("pump_bolt_behind_pulley" if hidden else f"pump_bolt_{kind}_{n}", hw.flange_bolt(8, LENGTH[kind]), (left, THICK[kind], up), FRONT, g,
-                   after="drain_coolant;pulley" if hidden else None, note="Behind the pulley" if hidden else None)
+        m.fastener("pump_bolt_behind_pulley" if hidden else f"pump_bolt_{kind}_{n}", hw.flange_bolt(8, LENGTH[kind]),
+                   (left, THICK[kind], up), FRONT, g, after="drain_coolant;pulley" if hidden else None,
+                   note="Behind the pulley" if hidden else None)
 
 
 def task(name, title, at=None, **keys):
     m.task(name, title, step=STEP[at or name], **keys)
 
 
-task("let_it_cool", "Engine stopped, key out, cold to the hand", gate=True, **{"from": "front"}, caution="Never open a hot cooling system")
-task("mark_belt", "Mark the belt's running direction", **{"from": "front"})
-task("catch_tray", "Prove the filler cap loose; tray under the drain plug", does="prove", to="filler_cap", **{"from": "right"})
-task("drain_coolant", "Drain the coolant, note how much came", does="drain", to="engine_block", after="drain_plug;filler_cap", **{"from": "right"})
-task("clean_faces", "Scrape and wipe both faces: no trace of the old gasket, nothing in the passages", "pump_gasket", when="refit", gate=True,
-     **{"from": "front"}, caution="Eye protection")
-task("fill_coolant", "Fill slowly, squeeze the hose, top up", "drain_coolant", when="refit", does="fill", to="engine_block",
-     refit_after="drain_plug;hose;water_pump", **{"from": "front"})
-task("level_coolant", "Run it warm, let it cool, level to the neck's lower edge", "let_it_cool", when="refit", does="level", to="engine_block", gate=True,
-     refit_after="fill_coolant;drive_belt", **{"from": "front"}, caution="Cap off only when cold")
+task("let_it_cool", "Engine stopped, key out, cold to the hand", gate=True, from_="front",
+     caution="Never open a hot cooling system")
+task("mark_belt", "Mark the belt's running direction", from_="front")
+task("catch_tray", "Prove the filler cap loose; tray under the drain plug", does="prove", to="filler_cap",
+     from_="right")
+task("drain_coolant", "Drain the coolant, note how much came", does="drain", to="engine_block",
+     after="drain_plug;filler_cap", from_="right")
+task("clean_faces", "Scrape and wipe both faces: no trace of the old gasket, nothing in the passages", "pump_gasket",
+     when="refit", gate=True, from_="front", caution="Eye protection")
+task("fill_coolant", "Fill slowly, squeeze the hose, top up", "drain_coolant", when="refit", does="fill",
+     to="engine_block", refit_after="drain_plug;hose;water_pump", from_="front")
+task("level_coolant", "Run it warm, let it cool, level to the neck's lower edge", "let_it_cool", when="refit",
+     does="level", to="engine_block", gate=True, refit_after="fill_coolant;drive_belt", from_="front",
+     caution="Cap off only when cold")
 
 m.write(os.path.join(HERE, "water_pump.glb"))

@@ -8,7 +8,7 @@ import math
 
 import bmesh
 
-from solids import DOWN, LEFT, Solid, UP, circle, rectangle, to_blender
+from solids import LEFT, Solid, UP, belt, rectangle, to_blender
 
 # ISO 4014/4017 = DIN 931/933 head height k; widths across flats of ISO 272:1982.
 # Source: FreeCAD FastenersWB FsData, BOLTS data, cq_warehouse parameters, agreeing.
@@ -28,8 +28,9 @@ FLANGE_NUT_DIAMETER = {5: 11.8, 6: 14.2, 8: 17.9, 10: 21.8, 12: 26.0, 14: 29.9, 
 CAP_KEY = {5: 4, 6: 5, 8: 6, 10: 8, 12: 10}
 CAP_DIAMETER = {5: 8.5, 6: 10, 8: 13, 10: 16, 12: 18}
 # ISO 7089: inside d1, outside d2, thickness h (FastenersWB, BOLTS).
-WASHER = {5: (5.3, 10, 1.0), 6: (6.4, 12, 1.6), 8: (8.4, 16, 1.6), 10: (10.5, 20, 2.0), 12: (13, 24, 2.5),
-          16: (17, 30, 3.0)}
+WASHER = {
+    5: (5.3, 10, 1.0), 6: (6.4, 12, 1.6), 8: (8.4, 16, 1.6), 10: (10.5, 20, 2.0), 12: (13, 24, 2.5), 16: (17, 30, 3.0)
+}
 # DIN 935: flats, overall height m, height to slot bottom w, slot width n (three manufacturers' tables, agreeing);
 # crown diameter d1 of M12 and up (memory).
 CASTLE = {10: (16, 12, 8, 2.8, 0), 12: (18, 15, 10, 3.5, 17), 14: (21, 16, 11, 3.5, 19)}
@@ -41,16 +42,18 @@ CLEVIS_PIN = {8: (14, 3)}
 PLUG = {22: (10, 27, 4, 14), 14: (6, 19, 3, 12)}
 RING = {22: (22, 27, 1.5), 14: (14, 18, 1.5)}
 
-SHANK = {}   # mesh name: (diameter, length below z = 0, length above it), for the holes that parts get
+SHANK = {}  # mesh name: (diameter, length below z = 0, length above it), for the holes that parts get
 _made = {}
 
 
 def _shared(build):
+
     def ask(*size, **options):
-        key = (build.__name__,) + size + tuple(sorted(options.items()))
+        key = (build.__name__, ) + size + tuple(sorted(options.items()))
         if key not in _made:
-            name = "_".join(str(part).replace(".", "p") for part in
-                            (build.__name__,) + size + tuple(v for _, v in sorted(options.items())))
+            name = "_".join(
+                str(part).replace(".", "p")
+                for part in (build.__name__, ) + size + tuple(v for _, v in sorted(options.items())))
             _made[key] = build(*size, **options).to_mesh(name, smooth_below_degrees=25, weighted=False)
             if build.__name__ in ("hex_bolt", "flange_bolt", "cap_screw", "clevis_pin"):
                 SHANK[name] = (size[0], size[1], 0)
@@ -59,14 +62,17 @@ def _shared(build):
             elif build.__name__ == "plug":
                 SHANK[name] = (size[0], PLUG[size[0]][3], 0)
         return _made[key]
+
     return ask
 
 
 def _ring(made, radii, height):
     count = len(radii)
-    return [made.verts.new(to_blender((r * math.cos(2 * math.pi * i / count), r * math.sin(2 * math.pi * i / count),
-                                       height if not isinstance(height, list) else height[i])))
-            for i, r in enumerate(radii)]
+    return [
+        made.verts.new(
+            to_blender((r * math.cos(2 * math.pi * i / count), r * math.sin(2 * math.pi * i / count),
+                        height if not isinstance(height, list) else height[i]))) for i, r in enumerate(radii)
+    ]
 
 
 def _stack(solid, rings, material=None, cap_low=True, cap_high=True):
@@ -112,8 +118,8 @@ def _hex_prism(solid, width, low, high, material=None, chamfer_low=False):
 
 def _shank(solid, diameter, length, material=None):
     chamfer = 0.08 * diameter
-    solid.lathe([(diameter / 2 - chamfer, -length), (diameter / 2, chamfer - length), (diameter / 2, 0.2)],
-                (0, 0, 0), UP, material, 20)
+    solid.lathe([(diameter / 2 - chamfer, -length), (diameter / 2, chamfer - length), (diameter / 2, 0.2)], (0, 0, 0),
+                UP, material, 20)
 
 
 @_shared
@@ -352,7 +358,6 @@ def connector(finish="plastic_grey"):
 def rubber_hanger(pitch, bore, finish="rubber"):
     """Exhaust rubber: two eyes `pitch` apart along local Y, pulled off its pins along +Z; z = 0 its middle."""
     solid = Solid(finish)
-    from solids import belt
     r = bore / 2
     outline = belt((0, -pitch / 2), r + 8, (0, pitch / 2), r + 8, 28)
     solid.extrude(outline, (0, 0, -10), LEFT, (0, 1, 0), UP * 20, None, 2.0)
@@ -385,7 +390,6 @@ def sleeve_clamp(bore, length, finish="steel_dark"):
 def tab_plate(pitch, hole, finish="steel_bare"):
     """Lock plate under two heads, DIN 463 fashion (invented size), tabs turned up; z = 0 is the face it lies on."""
     solid = Solid(finish)
-    from solids import belt
     solid.extrude(belt((-pitch / 2, 0), 9.5, (pitch / 2, 0), 9.5, 36), (0, 0, 0), LEFT, (0, 1, 0), UP * 0.8, None)
     for side in (1, -1):
         solid.drill((side * pitch / 2, 0, -2), (side * pitch / 2, 0, 4), hole / 2)

@@ -8,13 +8,14 @@ from solids import axis_rotation, rotation_along, to_blender
 
 
 class Map:
+
     def __init__(self, **keys):
         bpy.ops.wm.read_factory_settings(use_empty=True)
         self.root = bpy.context.scene.collection
         self.scene_keys = keys
         self.counts = {}
-        self.shapes = {}     # part name: (solid, origin, angle), made into a mesh once all its holes are known
-        self.holes = []      # (names of parts, start, end, radius)
+        self.shapes = {}  # part name: (solid, origin, angle), made into a mesh once all its holes are known
+        self.holes = []  # (names of parts, start, end, radius)
         for key, value in keys.items():
             bpy.context.scene[key] = value
 
@@ -63,8 +64,9 @@ class Map:
             node.parent = under
         for key, value in keys.items():
             if value is not None:
-                node[key] = value
-        kind = next((k for k in ("part", "task", "group") if k in keys), "fastener" if under or "fastener" in keys else "scenery")
+                node[key.rstrip("_")] = value  # from_: the bare word is Python's own
+        kind = next((k for k in ("part", "task", "group") if k in keys),
+                    "fastener" if under or "fastener" in keys else "scenery")
         self.counts[kind] = self.counts.get(kind, 0) + 1
         return node
 

@@ -122,10 +122,11 @@ def bent(corners, radius, steps=5):
 
 
 class Solid:
+
     def __init__(self, default_material):
         self.default_material = default_material
         self.used = []
-        self.shells = []     # closed skins, kept apart so that each can be drilled cleanly
+        self.shells = []  # closed skins, kept apart so that each can be drilled cleanly
 
     # ---- shapes -------------------------------------------------------------------------------------------------
 
@@ -171,9 +172,11 @@ class Solid:
             if radius < 1e-6:
                 rings.append([made.verts.new(to_blender(centre))])
                 continue
-            rings.append([made.verts.new(to_blender(centre + (first * math.cos(2 * math.pi * i / sides)
-                                                              + second * math.sin(2 * math.pi * i / sides)) * radius))
-                          for i in range(sides)])
+            rings.append([
+                made.verts.new(
+                    to_blender(centre + (first * math.cos(2 * math.pi * i / sides) +
+                                         second * math.sin(2 * math.pi * i / sides)) * radius)) for i in range(sides)
+            ])
         pairs = list(zip(rings, rings[1:])) + ([(rings[-1], rings[0])] if closed else [])
         for low, high in pairs:
             _bridge(made, low, high)

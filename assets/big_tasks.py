@@ -1,0 +1,55 @@
+"""The big map's tasks: what there is to do that is no fastener. Invented for this demo."""
+
+
+def put_tasks(m, step):
+
+    def task(name, title, at=None, **keys):
+        m.task(name, title, step=step[at or name], **keys)
+
+    task("chock_wheels", "Hard level ground, wheels chocked, parking brake on", gate=True, sets="chocked; brake on",
+         when="strip")
+    task("soak_nuts", "Penetrating oil on the exhaust nuts, the tail clamp and the castle nut", does="soak",
+         to="exhaust_nuts;tail_clamp;steady_castle_nut", needs="wheels down; chocked", from_="right",
+         caution="Exhaust cold; no flame near the spray")
+    task("battery_off", "Battery: negative lead off", sets="battery off", from_="front")
+    task("raise_vehicle", "Raise it and set it down on four stands, high enough for the box to pass beneath",
+         sets="stands", gate=True, people=2, caution="Never under a jack alone", note="The box needs 600 mm below it")
+    task("check_stands", "Stands and chocks checked: push the vehicle by hand, each stand square and loaded", gate=True,
+         needs="stands; chocked")
+    task("prove_fill_plug", "Prove the fill plug loose, then nip it again: no filling, no draining", does="prove",
+         to="fill_plug", from_="under")
+    task("drain_box", "Drain the transfer box into a tray, note how much came", does="drain", to="transfer_box",
+         after="drain_plug;fill_plug", from_="under", caution="Oil on the floor: wipe it up at once")
+    task("free_shafts", "Gear levers in neutral, parking brake off: shafts turn by hand", sets="neutral; brake off",
+         needs="chocked", gate=True, from_="inside", caution="Only with all chocks in place and nobody beneath")
+    for end in ("front", "rear"):
+        task(f"mark_{end}_shaft", f"Mark the {end} shaft's flanges, each to its mate, and the sliding joint",
+             does="mark", to=f"{end}_shaft", needs="neutral; brake off", from_="under",
+             note="Turn the shaft by hand until the old marks or a clean place come down")
+    task("hold_shafts", "Parking brake on, a gear in: shafts held", sets="in gear; brake on", from_="inside")
+    task("mark_shift_rod", "Measure the shift rod between its pins and write it down; mark the lock nuts", does="mark",
+         to="shift_rod", from_="under")
+    task("break_taper", "Castle nut back by two turns, then break the ball joint's taper with a puller", gate=True,
+         after="steady_split_pin", from_="under",
+         caution="It lets go with a bang: eye protection, face away; no hammer on the thread, no heat near the boot")
+    task("prop_box", "Transmission jack under the box, strapped, just carrying", does="prop", to="transfer_box",
+         gate=True, people=2, from_="under")
+    task("prop_tail", "Second jack under the gearbox tail, wood between, just carrying", does="prop", to="gearbox_tail",
+         gate=True, people=2, from_="under")
+    task("clear_drop_path", "Look round the box: nothing still on it; drop path clear, hands out of the gap", gate=True,
+         sets="neutral", from_="under")
+    task("recheck_stands", "Stands and chocks again: the weight has shifted", gate=True, needs="stands", people=1)
+    # on the way back
+    task("count_dowels", "Count the dowels: two, in the tail, clean and undamaged", "transfer_box", when="refit",
+         gate=True, from_="under")
+    task("line_up_splines", "Line up the splines: a gear in, turn the rear output flange by hand", "transfer_box",
+         when="refit", from_="under", note="A little grease on the splines, none on the faces")
+    task("fill_oil", "Fill through the fill plug, vehicle level, until it runs from the level hole", "drain_box",
+         when="refit", does="fill", to="transfer_box", refit_after="drain_plug;drain_ring;transfer_box", from_="under")
+    task("level_oil", "Let it stand, then top up: level with the lower edge of the level hole", "drain_box",
+         when="refit", does="level", to="transfer_box", refit_after="fill_oil", gate=True, from_="under")
+    task("battery_on", "Battery: negative lead on", "battery_off", when="refit", sets="battery on", from_="front")
+    task("set_on_wheels", "Down on its wheels", "raise_vehicle", when="refit", sets="wheels down", people=2, gate=True,
+         caution="Nobody beneath; tools and tray out first")
+    task("try_it", "Turn all shafts through by hand, then a slow trial: leaks, noises, every range of the lever",
+         "chock_wheels", when="refit", gate=True)
