@@ -9,10 +9,11 @@ namespace boltwalk {
 
 namespace {
 
-constexpr double GNOMON_PX = 132; ///< at scale 1, square
-constexpr double GNOMON_ARM = 38;
-constexpr double GNOMON_TEXT = 13;
-constexpr double EDGE = 14; ///< from the picture's rim
+constexpr double GNOMON_PX = 148; ///< at scale 1, square
+constexpr double GNOMON_ARM = 32;
+constexpr double GNOMON_TEXT = 13.5;
+constexpr double GNOMON_STEP = 2; ///< places tried for a name, pixels apart
+constexpr double EDGE = 14;       ///< from the picture's rim
 
 constexpr double COUNT_PX = 14.5;
 constexpr double HEADLINE_PX = 21;
@@ -20,6 +21,7 @@ constexpr double LINE_PX = 14.5;
 constexpr double PAD = 12;
 constexpr double LEADING = 1.42; ///< baseline to baseline, in sizes of the lower line
 constexpr std::size_t MOST_CAUTIONS = 3;
+constexpr double PARAGRAPH = 5; ///< more room before a caution or a footnote
 
 constexpr std::array<const char*, 3> AXIS_NAMES{"FRONT", "UP", "LEFT"};
 
@@ -29,6 +31,7 @@ struct CaptionLine {
     std::string text;
     bool caution;
     bool soft;
+    double before = 0; ///< more room above it, pixels at scale 1
 };
 
 /// A text in as many lines as it takes, broken at spaces.
@@ -69,8 +72,8 @@ std::vector<CaptionLine> caption_lines(const Frame& frame) {
             broken.back() = shortened(face, size * s, broken.back() + " …", width - indent);
         }
         for (std::size_t i = 0; i < broken.size(); ++i)
-            lines.push_back(
-                {face, size, shortened(face, size * s, broken[i], width - indent), caution && i == 0, soft});
+            lines.push_back({face, size, shortened(face, size * s, broken[i], width - indent), caution && i == 0, soft,
+                             i == 0 && !lines.empty() && face == Face::text ? PARAGRAPH : 0});
     };
     const Caption& caption = frame.caption;
     std::string first = caption.count;
@@ -121,7 +124,7 @@ Rect caption_rect(const Frame& frame) {
     double height = 2 * PAD * s;
     double widest = 0;
     for (const CaptionLine& line : lines) {
-        height += LEADING * line.size * s;
+        height += (LEADING * line.size + line.before) * s;
         widest = std::max(widest, text_width_px(line.face, line.size * s, line.text) + (line.size * s * 1.35));
     }
     return resting(
@@ -146,7 +149,7 @@ void add_caption(Shapes& shapes, const Frame& frame) {
     double pen = rect.y + PAD * s - 0.25 * LINE_PX * s;
     bool in_caution = false;
     for (const CaptionLine& line : caption_lines(frame)) {
-        pen += LEADING * line.size * s;
+        pen += (LEADING * line.size + line.before) * s;
         in_caution = line.caution || (in_caution && !line.soft && line.face == Face::text);
         double x = rect.x + PAD * s;
         if (line.caution)
@@ -157,87 +160,114 @@ void add_caption(Shapes& shapes, const Frame& frame) {
     }
 }
 
-// The three arms are drawn from the far one to the near one. A name stands beyond its arm's tip, in the arm's direction
-// on the screen; where two would meet (an arm seen from its end), the later one moves round the plate until it is free.
+namespace {
+
+struct Arm {
+    int axis;
+    glm::dvec2 flat; ///< its tip on the screen, of length 1 when seen from the side
+    double nearness; ///< to the eye
+    double length() const { return glm::length(flat); }
+    bool from_its_end() const { return length() * GNOMON_ARM < 9; }
+};
+
+std::array<Arm, 3> arms_of(const Camera& camera) {
+    const std::array<glm::dvec3, 3> along{glm::dvec3(0, 0, 1), glm::dvec3(0, 1, 0), glm::dvec3(1, 0, 0)};
+    std::array<Arm, 3> arms{};
+    for (std::size_t i = 0; i < 3; ++i)
+        arms[i] = {static_cast<int>(i),
+                   {glm::dot(along[i], rightward_of(camera)), -glm::dot(along[i], upright_of(camera))},
+                   glm::dot(along[i], backward_of(camera))};
+    return arms;
+}
+
+void add_arm(Shapes& shapes, const Theme& theme, const Arm& arm, glm::dvec2 middle, double s) {
+    const glm::dvec2 tip = middle + arm.flat * GNOMON_ARM * s;
+    if (!arm.from_its_end()) {
+        add_arrow(shapes, middle, tip, 3 * s, theme.text);
+        return;
+    }
+    // Seen from its end: a dot towards the eye, a cross away from it, as on a drawing board.
+    add_disc(shapes, tip, 6 * s, theme.text);
+    if (arm.nearness < 0) {
+        add_line(shapes, tip - 2.6 * s, tip + 2.6 * s, 1.5 * s, theme.panel);
+        add_line(shapes, tip + glm::dvec2(-2.6, 2.6) * s, tip + glm::dvec2(2.6, -2.6) * s, 1.5 * s, theme.panel);
+    } else {
+        add_disc(shapes, tip, 2.2 * s, theme.panel);
+    }
+}
+
+/// The place on the plate nearest to beyond the arm's tip that no arm and no other name takes.
+Rect name_place(const Arm& arm, const std::array<Arm, 3>& arms, const std::vector<Rect>& written, const Rect& plate,
+                glm::dvec2 size, double s) {
+    const glm::dvec2 middle(plate.x + plate.width / 2, plate.y + plate.height / 2);
+    const glm::dvec2 heading = arm.length() > 1e-6 ? arm.flat / arm.length() : glm::dvec2(0.7, 0.7);
+    const glm::dvec2 ideal =
+        middle + arm.flat * GNOMON_ARM * s + heading * (4 * s) + heading * glm::abs(heading) * 0.5 * size;
+    const double edge = 5 * s;
+    const double gap = 4 * s;
+    Rect best{middle.x - size.x / 2, plate.bottom() - size.y - edge, size.x, size.y};
+    double least = std::numeric_limits<double>::infinity();
+    for (double y = plate.y + edge; y + size.y <= plate.bottom() - edge; y += GNOMON_STEP * s)
+        for (double x = plate.x + edge; x + size.x <= plate.right() - edge; x += GNOMON_STEP * s) {
+            const Rect box{x, y, size.x, size.y};
+            const double cost = glm::length(glm::dvec2(x, y) + 0.5 * size - ideal);
+            if (cost >= least)
+                continue;
+            bool free = true;
+            for (const Rect& other : written)
+                free = free && !overlap({x - gap, y - gap, size.x + 2 * gap, size.y + 2 * gap}, other);
+            for (const Arm& other : arms)
+                for (int step = 0; step <= 10 && free; ++step) {
+                    const glm::dvec2 p = middle + other.flat * GNOMON_ARM * s * (step / 10.0);
+                    const double clear = (other.from_its_end() ? 8 : 5) * s;
+                    free =
+                        p.x < x - clear || p.x > box.right() + clear || p.y < y - clear || p.y > box.bottom() + clear;
+                }
+            if (free) {
+                least = cost;
+                best = box;
+            }
+        }
+    return best;
+}
+
+} // namespace
+
 void add_gnomon(Shapes& shapes, const Frame& frame) {
     const Rect rect = gnomon_rect(frame);
     if (rect.width <= 0)
         return;
     const Theme& theme = theme_of(frame.night);
-    const double s = rect.width / GNOMON_PX;
+    const double s = std::min(rect.width, rect.height) / GNOMON_PX;
     const glm::dvec2 middle(rect.x + rect.width / 2, rect.y + rect.height / 2);
-    add_disc(shapes, middle, rect.width / 2, theme.panel_edge);
-    add_disc(shapes, middle, rect.width / 2 - 1.2 * s, theme.panel);
-    const std::array<glm::dvec3, 3> along{glm::dvec3(0, 0, 1), glm::dvec3(0, 1, 0), glm::dvec3(1, 0, 0)};
-    struct Arm {
-        int axis;
-        glm::dvec2 tip;
-        double nearness;
-    };
-    std::array<Arm, 3> arms{};
-    for (int i = 0; i < 3; ++i) {
-        const glm::dvec3& axis = along[static_cast<std::size_t>(i)];
-        const glm::dvec2 flat(glm::dot(axis, rightward_of(frame.camera)), -glm::dot(axis, upright_of(frame.camera)));
-        arms[static_cast<std::size_t>(i)] = {i, flat, glm::dot(axis, backward_of(frame.camera))};
-    }
+    add_box(shapes, rect, 7 * s, theme.panel, theme.panel_edge, 1.2 * s);
+    std::array<Arm, 3> arms = arms_of(frame.camera);
     std::sort(arms.begin(), arms.end(), [](const Arm& a, const Arm& b) {
         return a.nearness != b.nearness ? a.nearness < b.nearness : a.axis < b.axis;
     });
-    for (const Arm& arm : arms) {
-        const glm::dvec2 tip = middle + arm.tip * GNOMON_ARM * s;
-        if (glm::length(arm.tip) * GNOMON_ARM < 9) {
-            // Seen from its end: a dot towards the eye, a cross away from it, as on a drawing board.
-            add_disc(shapes, tip, 5 * s, theme.text);
-            if (arm.nearness < 0) {
-                add_line(shapes, tip - 2.4 * s, tip + 2.4 * s, 1.4 * s, theme.panel);
-                add_line(shapes, tip + glm::dvec2(-2.4, 2.4) * s, tip + glm::dvec2(2.4, -2.4) * s, 1.4 * s,
-                         theme.panel);
-            } else {
-                add_disc(shapes, tip, 1.8 * s, theme.panel);
-            }
-        } else {
-            add_arrow(shapes, middle, tip, 3 * s, theme.text);
-        }
-    }
-    std::vector<Rect> written;
-    const double size = GNOMON_TEXT * s;
-    const double tall = capital_height_px(Face::strong, size);
-    // The longest arms first: they have the better claim to the place beyond their tip.
-    std::sort(arms.begin(), arms.end(), [](const Arm& a, const Arm& b) {
-        const double la = glm::length(a.tip);
-        const double lb = glm::length(b.tip);
-        return la != lb ? la > lb : a.axis < b.axis;
+    std::array<Arm, 3> by_length = arms;
+    // The longest arms have the better claim to the place beyond their tip.
+    std::sort(by_length.begin(), by_length.end(), [](const Arm& a, const Arm& b) {
+        return a.length() != b.length() ? a.length() > b.length() : a.axis < b.axis;
     });
-    for (const Arm& arm : arms) {
+    const double size = GNOMON_TEXT * s;
+    std::vector<Rect> written;
+    Bounds whole;
+    whole.add({middle.x, middle.y, 0});
+    for (const Arm& arm : by_length) {
         const char* name = AXIS_NAMES[static_cast<std::size_t>(arm.axis)];
-        const double wide = text_width_px(Face::strong, size, name);
-        const double length = glm::length(arm.tip);
-        const double heading = length > 1e-6 ? std::atan2(arm.tip.y, arm.tip.x) : 0.9;
-        Rect best;
-        bool found = false;
-        // Round the tip by steps, nearest to the arm's own heading first.
-        for (int turn = 0; turn < 24 && !found; ++turn) {
-            const double angle = heading + (turn % 2 == 0 ? 1 : -1) * ((turn + 1) / 2) * 0.2618;
-            const glm::dvec2 towards(std::cos(angle), std::sin(angle));
-            const double out = std::max(GNOMON_ARM * length, 6.0) * s;
-            const glm::dvec2 half(wide / 2 + 2 * s, tall / 2 + 3 * s);
-            const double reach =
-                std::min(half.x / std::max(std::abs(towards.x), 1e-6), half.y / std::max(std::abs(towards.y), 1e-6));
-            const glm::dvec2 base = length * GNOMON_ARM < 9 ? middle : middle + arm.tip * GNOMON_ARM * s;
-            const glm::dvec2 at = base + towards * (reach + (length * GNOMON_ARM < 9 ? out : 2 * s));
-            best = {at.x - half.x, at.y - half.y, 2 * half.x, 2 * half.y};
-            found = true;
-            for (const Rect& other : written)
-                found = found && !overlap(best, other);
-            for (const Arm& other : arms)
-                for (int step = 0; step <= 8 && found; ++step) {
-                    const glm::dvec2 p = middle + other.tip * GNOMON_ARM * s * (step / 8.0);
-                    found = !(p.x > best.x && p.x < best.right() && p.y > best.y && p.y < best.bottom());
-                }
-        }
-        written.push_back(best);
-        add_text(shapes, Face::strong, size, name, {best.x + 2 * s, best.bottom() - 3 * s}, theme.text);
+        const glm::dvec2 box(text_width_px(Face::strong, size, name), capital_height_px(Face::strong, size));
+        written.push_back(name_place(arm, arms, written, rect, box, s));
+        whole.add({written.back().x, written.back().y, 0});
+        whole.add({written.back().right(), written.back().bottom(), 0});
+        whole.add({middle.x + arm.flat.x * GNOMON_ARM * s, middle.y + arm.flat.y * GNOMON_ARM * s, 0});
     }
+    const glm::dvec2 shift = middle - glm::dvec2(whole.centre()); // all of it in the plate's middle
+    for (const Arm& arm : arms)                                   // the near one last
+        add_arm(shapes, theme, arm, middle + shift, s);
+    for (std::size_t i = 0; i < by_length.size(); ++i)
+        add_text(shapes, Face::strong, size, AXIS_NAMES[static_cast<std::size_t>(by_length[i].axis)],
+                 glm::dvec2(written[i].x, written[i].bottom()) + shift, theme.text);
 }
 
 } // namespace boltwalk

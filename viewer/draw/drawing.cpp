@@ -337,6 +337,7 @@ struct Pass {
         glStencilFunc(GL_ALWAYS, 1, 0xFF);
         glStencilOp(GL_KEEP, GL_KEEP, GL_REPLACE);
         surfaces(prepared.next, drawing.programs.mesh, true);
+        surfaces(prepared.hidden, drawing.programs.mesh, true);
         glDisable(GL_STENCIL_TEST);
     }
 
@@ -352,7 +353,7 @@ struct Pass {
         Colour far = theme.accent_far;
         far.a = 150;
         set4(drawing.programs.flat, "colour", far);
-        surfaces(prepared.next, drawing.programs.flat, false, false);
+        surfaces(prepared.hidden, drawing.programs.flat, false, false);
         glDepthMask(GL_TRUE);
         glDepthFunc(GL_LESS);
         glDisable(GL_BLEND);
@@ -524,6 +525,7 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
         pass.contact_shade();
     pass.edges(prepared.solid, theme.line, theme.line_soft, theme.line);
     pass.edges(prepared.next, theme.line, theme.line, theme.line);
+    pass.edges(prepared.hidden, theme.line, theme.line, theme.line);
     pass.paint_strokes();
     pass.glass();
     pass.next_behind();

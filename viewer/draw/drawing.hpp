@@ -35,7 +35,9 @@ struct Batch {
 /// A frame made ready: who is drawn how.
 struct Prepared {
     std::vector<Instance> instances;
-    std::vector<Batch> solid, next, glass;
+    std::vector<Batch> solid, glass;
+    std::vector<Batch> next;      ///< of what is next, what is in plain sight
+    std::vector<Batch> hidden;    ///< and what is covered: drawn through whatever is left before it
     std::vector<double> in_sight; ///< by Frame::next
 };
 

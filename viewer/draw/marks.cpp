@@ -18,7 +18,8 @@ constexpr double DETAIL_PX = 14.5;
 constexpr double LABEL_PAD_X = 11;
 constexpr double LABEL_PAD_Y = 8;
 constexpr double LABEL_GAP = 4; ///< between its two lines
-constexpr double CLEAR_OF_MARKS = 10;
+constexpr double CLEAR_OF_MARKS = 16;
+constexpr double PART_CLEAR = 70; ///< a part's label keeps so far from its middle at most, where the part is that large
 
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);
@@ -96,6 +97,18 @@ std::optional<LabelTarget> fastener_mark(const Stage& stage, const Frame& frame,
     return mark_of(stage, frame.poses, item, projection, LEAST_RING * frame.scale);
 }
 
+/// Its middle, and a disc within it that labels keep off.
+std::optional<LabelTarget> part_mark(const Stage& stage, const Frame& frame, const Projection& projection,
+                                     ItemId item) {
+    auto mark = mark_of(stage, frame.poses, item, projection, 3 * frame.scale);
+    const Pose pose = at(item.index) < frame.poses.size() ? frame.poses[at(item.index)] : Pose{};
+    const auto box = screen_box(projection, moved(stage.item_bounds[at(item.index)], pose.shift_m));
+    if (mark && box)
+        mark->radius_px =
+            std::clamp(0.5 * std::min(box->width, box->height), 3 * frame.scale, PART_CLEAR * frame.scale);
+    return mark;
+}
+
 } // namespace
 
 void add_marks(Shapes& shapes, const Stage& stage, const Frame& frame, const Projection& projection,
@@ -168,11 +181,13 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
         std::vector<LabelTarget> points;
         for (const ItemId item : wish.items) {
             auto mark = stage.map->is_fastener(item) ? fastener_mark(stage, frame, projection, item)
-                                                     : mark_of(stage, frame.poses, item, projection, 3 * frame.scale);
+                                                     : part_mark(stage, frame, projection, item);
             if (!mark)
                 continue;
-            if (stage.map->is_fastener(item))
-                mark->radius_px += 2 * frame.scale + (RING_WIDTH / 2 + HALO_WIDTH) * frame.scale;
+            if (stage.map->is_fastener(item)) {
+                mark->radius_px += (2 + RING_WIDTH / 2 + HALO_WIDTH) * frame.scale;
+                mark->end_px = mark->radius_px;
+            }
             points.push_back(*mark);
         }
         targets.push_back(std::move(points));

@@ -13,8 +13,10 @@ namespace {
 constexpr double LEAST_NODE_PX = 0.7;  ///< a node smaller than this on the screen is not drawn
 constexpr double EDGES_FROM_PX = 9;    ///< nodes smaller than this get no edges (at scale 1): they would be all line
 constexpr double EDGES_FULL_PX = 26;   ///< from this size on their edges have full strength
+constexpr double LEAST_NEXT_EDGES = 0.3; ///< of what is next, however small: the accent must not drown in lines
 constexpr double LEAST_IN_SIGHT = 0.6; ///< of what is next: less of it in sight, and what covers it turns to glass
-constexpr std::size_t MOST_LOOKED_AT = 64; ///< so many of what is next are looked at for covers; ties by file order
+constexpr std::size_t MOST_LOOKED_AT = 256; ///< so many of what is next are looked at for covers, in file order
+constexpr std::size_t MANY = 32;            ///< more than this, and each is looked at with fewer rays
 
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);
@@ -81,17 +83,22 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
         is_next[at(item.index)] = 1;
     std::vector<std::uint8_t> covers(map.nodes.size(), 0);
     result.in_sight.assign(frame.next.size(), 1.0);
-    for (std::size_t i = 0; i < std::min(frame.next.size(), MOST_LOOKED_AT); ++i) {
-        const Cover cover = covers_of(stage, frame.poses, frame.next[i], projection.eye);
+    const std::size_t looked_at = std::min(frame.next.size(), MOST_LOOKED_AT);
+    std::vector<std::uint8_t> is_hidden(map.items.size(), 0);
+    for (std::size_t i = 0; i < looked_at; ++i) {
+        const Cover cover = covers_of(stage, frame.poses, frame.next[i], projection.eye, looked_at > MANY ? 9 : 24);
         result.in_sight[i] = cover.in_sight;
-        if (cover.in_sight < LEAST_IN_SIGHT)
-            for (const std::int32_t node : cover.nodes)
-                covers[at(node)] = 1;
+        if (cover.in_sight >= LEAST_IN_SIGHT)
+            continue;
+        is_hidden[at(frame.next[i].index)] = 1;
+        for (const std::int32_t node : cover.nodes)
+            covers[at(node)] = 1;
     }
     const Pyramid pyramid(projection);
     const double px_per_tangent = 0.5 * frame.height_px * projection.projection[1][1];
     std::vector<Candidate> solid;
     std::vector<Candidate> next;
+    std::vector<Candidate> hidden;
     std::vector<Candidate> glass;
     for (const std::int32_t index : stage.shown) {
         const Node& node = map.nodes[at(index)];
@@ -124,13 +131,14 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
         else if (pose.presence < 1)
             kind = Kind::fading;
         const double at_scale = size_px / std::max(frame.scale, 0.1);
-        const double strength = mine ? 1.0 : (at_scale - EDGES_FROM_PX) / (EDGES_FULL_PX - EDGES_FROM_PX);
+        const double by_size = (at_scale - EDGES_FROM_PX) / (EDGES_FULL_PX - EDGES_FROM_PX);
+        const double strength = mine ? std::max(by_size, LEAST_NEXT_EDGES) : by_size;
         candidate.has_edges = frame.edges && strength > 0;
         candidate.instance.style = {static_cast<std::uint8_t>(kind), share(strength), 0,
                                     share(static_cast<double>(pose.presence))};
         // What is next and leaves must fade too, so from then on it is blended like the rest.
         if (kind == Kind::next && pose.presence >= 1)
-            next.push_back(candidate);
+            (is_hidden[at(node.item.index)] ? hidden : next).push_back(candidate);
         else if (kind == Kind::plain)
             solid.push_back(candidate);
         else
@@ -138,6 +146,7 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
     }
     result.solid = batched(solid, result.instances);
     result.next = batched(next, result.instances);
+    result.hidden = batched(hidden, result.instances);
     result.glass = batched(glass, result.instances);
     return result;
 }

@@ -47,14 +47,16 @@ void main() {
     float facing = clamp(dot(n, towards), 0.0, 1.0);
     float key = clamp(dot(n, vec3(-0.42, 0.64, 0.64)), 0.0, 1.0);
     float sky = 0.5 + 0.5 * n.y;
-    float tone = 0.50 + 0.20 * sky + 0.34 * key;
+    float tone = 0.62 + 0.16 * sky + 0.32 * key;
     float gleam = sheen * pow(clamp(dot(n, normalize(towards + vec3(-0.42, 0.64, 0.64))), 0.0, 1.0), 24.0);
     if (v_style.x > 1.5 && v_style.x < 2.5) {
         float rim = 1.0 - facing;
         result = vec4(glass.rgb * (0.72 + 0.36 * tone), (glass.a + (1.0 - glass.a) * 0.5 * rim * rim * rim) * v_style.y);
         return;
     }
-    vec3 base = v_style.x > 0.5 && v_style.x < 1.5 ? accent : colour;
+    bool is_next = v_style.x > 0.5 && v_style.x < 1.5;
+    vec3 base = is_next ? accent : colour;
+    tone = is_next ? 0.35 + 0.72 * tone : tone;
     result = vec4(base * tone * (0.86 + 0.14 * facing) + gleam, v_style.y);
 }
 )";

@@ -170,13 +170,16 @@ Camera zoomed(Camera camera, double factor, glm::dvec2 at_px, glm::dvec2 size_px
 // In the camera's axes about the box's centre the eye is (x, y, d). Each corner must lie between the rays through the
 // rectangle's sides, which is linear in x, y and d: the least d for which an x and a y are left, and the middle of
 // those.
-Camera fitted(Camera camera, const Bounds& bounds, glm::dvec2 size_px, const Rect& inside) {
+Camera fitted(Camera camera, std::span<const Bounds> boxes, glm::dvec2 size_px, const Rect& inside) {
+    Bounds bounds;
+    for (const Bounds& box : boxes)
+        bounds.add(box);
     if (bounds.empty() || inside.width <= 0 || inside.height <= 0)
         return camera;
     const glm::dvec3 centre = bounds.centre();
-    Bounds box = bounds;
-    box.add(centre - FLATTEST_RADIUS);
-    box.add(centre + FLATTEST_RADIUS);
+    Bounds smallest;
+    smallest.add(centre - FLATTEST_RADIUS);
+    smallest.add(centre + FLATTEST_RADIUS);
     const glm::dvec3 right = rightward_of(camera);
     const glm::dvec3 up = upright_of(camera);
     const glm::dvec3 back = backward_of(camera);
@@ -187,20 +190,30 @@ Camera fitted(Camera camera, const Bounds& bounds, glm::dvec2 size_px, const Rec
     glm::dvec2 lowest(std::numeric_limits<double>::infinity());
     glm::dvec2 highest(-std::numeric_limits<double>::infinity());
     double nearest = -std::numeric_limits<double>::infinity();
-    for (const glm::dvec3& corner : corners(box)) {
+    const auto hold = [&](const glm::dvec3& corner) {
         const glm::dvec3 from = corner - centre;
         const glm::dvec2 flat{glm::dot(from, right), glm::dot(from, up)};
         const double depth = glm::dot(from, back);
         lowest = glm::min(lowest, flat + least * depth);
         highest = glm::max(highest, flat + most * depth);
         nearest = std::max(nearest, depth);
-    }
+    };
+    for (const glm::dvec3& corner : corners(smallest))
+        hold(corner);
+    for (const Bounds& box : boxes)
+        if (!box.empty())
+            for (const glm::dvec3& corner : corners(box))
+                hold(corner);
     const glm::dvec2 needed = (highest - lowest) / (most - least);
     const double distance = std::max({needed.x, needed.y, nearest + SHORTEST_M});
     const glm::dvec2 eye = 0.5 * ((highest - most * distance) + (lowest - least * distance));
     camera.distance_m = std::clamp(distance, SHORTEST_M, FARTHEST_M);
     camera.target = centre + eye.x * right + eye.y * up;
     return camera;
+}
+
+Camera fitted(Camera camera, const Bounds& bounds, glm::dvec2 size_px, const Rect& inside) {
+    return fitted(camera, std::span(&bounds, 1), size_px, inside);
 }
 
 Camera fitted(Camera camera, const Bounds& bounds, glm::dvec2 size_px, double margin) {
@@ -215,9 +228,9 @@ Camera turned_to(Camera camera, Place place) {
     const Direction direction = [&]() -> Direction {
         switch (place) {
         case Place::under:
-            return {18, -54};
+            return {5, -58};
         case Place::over:
-            return {198, 54};
+            return {185, 56};
         case Place::left:
             return {68, 14};
         case Place::right:

@@ -15,6 +15,7 @@ constexpr float CREASE_COSINE =
     0.866F; ///< 30 degrees: sharper is drawn always. Chamfers (45) show, facets of round things do not
 constexpr float OUTLINE_COSINE = 0.99985F; ///< 1 degree: flatter than this is never an outline worth its memory
 constexpr float GRID = 65535.0F;
+constexpr float CONCAVE_SHARE = 1e-4F; ///< of a triangle's own size by which its neighbour must rise to make a hollow
 
 using Cell = std::array<std::uint16_t, 3>;
 
@@ -22,6 +23,7 @@ struct Welded {
     std::vector<Cell> cells;
     std::vector<std::uint32_t> corners; ///< three a triangle, into cells; degenerate triangles are left out
     std::vector<glm::vec3> normals;     ///< by triangle
+    glm::vec3 cell_size{0.0F};          ///< metres
     std::size_t bytes = 0;              ///< of the mesh as it stands in the file
 };
 
@@ -62,6 +64,7 @@ Welded weld(const Mesh& mesh) {
     const glm::vec3 low(mesh.low[0], mesh.low[1], mesh.low[2]);
     const glm::vec3 extent = glm::vec3(mesh.high[0], mesh.high[1], mesh.high[2]) - low;
     const glm::vec3 per_metre = GRID / glm::max(extent, glm::vec3(1e-12F));
+    result.cell_size = extent / GRID;
     std::vector<std::uint32_t> welded;
     for (const Primitive& primitive : mesh.primitives) {
         result.bytes += primitive.positions.count * (primitive.normals.count > 0 ? 24 : 12) +
@@ -131,6 +134,23 @@ MeshEdges::Edge packed(const Cell& from, const Cell& to, const glm::vec3& left, 
     return edge;
 }
 
+/// Two faces that rise towards each other: the edge between is hidden by them whenever it might be an outline.
+bool is_hollow(const Welded& mesh, std::uint32_t left, std::uint32_t right) {
+    const auto point = [&](std::uint32_t triangle, std::uint32_t corner) {
+        const Cell& cell = mesh.cells[mesh.corners[triangle * 3 + corner]];
+        return glm::vec3(cell[0], cell[1], cell[2]) * mesh.cell_size;
+    };
+    const glm::vec3 at = point(left, 0);
+    float rise = 0;
+    float reach = 0;
+    for (std::uint32_t corner = 0; corner < 3; ++corner) {
+        const glm::vec3 to = point(right, corner) - at;
+        rise = std::max(rise, glm::dot(to, mesh.normals[left]));
+        reach = std::max(reach, glm::length(to));
+    }
+    return rise > CONCAVE_SHARE * reach;
+}
+
 } // namespace
 
 // Cigolle et al., "A Survey of Efficient Representations for Independent Unit Vectors", JCGT 3(2), 2014.
@@ -182,7 +202,7 @@ MeshEdges edges_of(const Mesh& mesh) {
             const bool crease = end - i != 2 || cosine < CREASE_COSINE;
             if (crease)
                 result.edges.push_back(packed(welded.cells[corner], welded.cells[around[i].other], left, right));
-            else if (cosine < OUTLINE_COSINE)
+            else if (cosine < OUTLINE_COSINE && !is_hollow(welded, around[i].triangle, around[end - 1].triangle))
                 outlines.push_back(packed(welded.cells[corner], welded.cells[around[i].other], left, right));
             i = end;
         }

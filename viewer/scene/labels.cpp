@@ -88,7 +88,7 @@ std::vector<glm::dvec2> pointed_at(const std::vector<LabelTarget>& targets, cons
         const glm::dvec2 foot = foot_towards(box, sorted[i].at);
         const double length = glm::length(foot - sorted[i].at);
         // The leader ends at the mark's rim, not across it.
-        const double share = length > sorted[i].radius_px ? sorted[i].radius_px / length : 0;
+        const double share = length > sorted[i].end_px ? sorted[i].end_px / length : 0;
         points.push_back(sorted[i].at + share * (foot - sorted[i].at));
     }
     return points;
@@ -218,7 +218,8 @@ std::optional<LabelTarget> mark_of(const Stage& stage, std::span<const Pose> pos
         return std::nullopt;
     const double depth = (projection.both * glm::dvec4(middle, 1.0)).w;
     const double per_metre = 0.5 * projection.size_px.y * projection.projection[1][1] / depth;
-    return LabelTarget{{at->x, at->y}, std::max(least_px, radius * per_metre)};
+    const double clear = std::max(least_px, radius * per_metre);
+    return LabelTarget{{at->x, at->y}, clear, stage.map->is_fastener(item) ? clear : 0};
 }
 
 } // namespace boltwalk

@@ -97,6 +97,8 @@ Camera zoomed(Camera, double factor, glm::dvec2 at_px = {-1, -1}, glm::dvec2 siz
 /// Same direction, so near that `bounds` just fits in `inside` (pixels of a picture `size_px` large).
 Camera fitted(Camera, const Bounds& bounds, glm::dvec2 size_px, const Rect& inside);
 Camera fitted(Camera, const Bounds& bounds, glm::dvec2 size_px, double margin = 0.06);
+/// The same for many boxes, which is closer than one box about them all.
+Camera fitted(Camera, std::span<const Bounds> boxes, glm::dvec2 size_px, const Rect& inside);
 /// The direction of a place to work from, a little aslant so that depth shows; from under, the vehicle's front is up in
 /// the picture. Distance, target and field stay. Place::not_stated: a general view from the front left above.
 Camera turned_to(Camera, Place);
@@ -215,6 +217,7 @@ struct LabelLayout {
 struct LabelTarget {
     glm::dvec2 at{0.0};
     double radius_px = 0; ///< kept clear of labels
+    double end_px = 0;    ///< its leader ends so far from the middle
 };
 
 /// sizes_px: of each wish's box. targets: of each wish, already on the screen (none: out of the picture). Labels stay

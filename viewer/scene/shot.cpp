@@ -9,8 +9,8 @@ namespace boltwalk {
 
 namespace {
 
-constexpr double CONTEXT_SHARE = 0.14; ///< of the whole's radius that is shown about what is next
-constexpr double OWN_SHARE = 0.25;     ///< and of the next's own radius
+constexpr double CONTEXT_SHARE = 0.2; ///< of the whole's radius that is shown about what is next
+constexpr double OWN_SHARE = 0.25;    ///< and of the next's own radius
 
 bool moves_part(Verb verb) {
     switch (verb) {
@@ -35,7 +35,8 @@ std::string with_times(std::string text) {
 /// What kind of thing has no size, so that saying it is not stated would only be noise.
 bool is_sizeless(FastenerKind kind) {
     return kind == FastenerKind::clip || kind == FastenerKind::hanger || kind == FastenerKind::connector ||
-           kind == FastenerKind::tab || kind == FastenerKind::clamp;
+           kind == FastenerKind::tab || kind == FastenerKind::clamp || kind == FastenerKind::washer ||
+           kind == FastenerKind::spacer || kind == FastenerKind::shim || kind == FastenerKind::lock_wire;
 }
 
 LabelWish wish_of(const Map& map, const Hardware& hardware) {
@@ -70,6 +71,34 @@ void fill_items(const Map& map, const Step& step, Shot& shot) {
     }
 }
 
+/// Fasteners that the step's words do not list (a task says what to do to them): alike ones under one label.
+void label_unlisted(const Map& map, Shot& shot) {
+    const auto is_listed = [&](ItemId item) {
+        return std::any_of(shot.labels.begin(), shot.labels.end(), [&](const LabelWish& wish) {
+            return std::find(wish.items.begin(), wish.items.end(), item) != wish.items.end();
+        });
+    };
+    std::vector<Hardware> found;
+    for (const ItemId item : shot.next) {
+        if (!map.is_fastener(item) || is_listed(item))
+            continue;
+        const Fastener& fastener = map.fastener(item);
+        Hardware hardware;
+        hardware.kind = spoken(fastener.kind);
+        hardware.size = size_of(fastener);
+        hardware.drive = fastener.drive ? fastener.drive->name : "";
+        auto alike = std::find_if(found.begin(), found.end(), [&](const Hardware& other) {
+            return other.kind == hardware.kind && other.size == hardware.size && other.drive == hardware.drive;
+        });
+        if (alike == found.end())
+            alike = found.insert(found.end(), hardware);
+        ++alike->count;
+        alike->items.push_back(item);
+    }
+    for (const Hardware& hardware : found)
+        shot.labels.push_back(wish_of(map, hardware));
+}
+
 void label_parts(const Map& map, Shot& shot) {
     for (const ItemId item : shot.next) {
         if (!map.is_part(item))
@@ -100,6 +129,7 @@ Shot of_step(const Job& job, const Plan& plan, State before, std::size_t step) {
     for (const Hardware& hardware : card.hardware)
         if (!hardware.items.empty() && map.is_fastener(hardware.items.front()))
             shot.labels.push_back(wish_of(map, hardware));
+    label_unlisted(map, shot);
     label_parts(map, shot);
     if (!shot.moves.empty())
         shot.caption.footnote = "The way out is the author's, or drawn outwards where none is stated.";
@@ -159,22 +189,26 @@ Shot shot_of(const Job& job, const Plan& plan, const State& start, std::size_t s
 Camera camera_for(const Stage& stage, std::span<const Pose> poses, const Shot& shot, glm::dvec2 size_px,
                   const Rect& clear) {
     const Camera turned = turned_to(Camera{}, shot.from);
-    const Bounds all = bounds_of(stage, poses);
-    Bounds next = bounds_of(stage, poses, shot.next);
-    if (next.empty())
-        return fitted(turned, all.empty() ? stage.bounds : all, size_px, clear);
-    const double context = CONTEXT_SHARE * all.radius() + OWN_SHARE * next.radius();
-    next.low -= context;
-    next.high += context;
-    // No farther out than everything: a large part in a small whole.
-    Bounds within = next;
-    if (!all.empty()) {
-        within.low = glm::max(next.low, all.low);
-        within.high = glm::min(next.high, all.high);
-        if (within.empty() || glm::any(glm::greaterThan(within.low, within.high)))
-            within = next;
+    std::vector<Bounds> boxes;
+    Bounds all;
+    for (const std::int32_t node : stage.shown) {
+        const ItemId item = stage.map->nodes[static_cast<std::size_t>(node)].item;
+        const auto index = static_cast<std::size_t>(item.index);
+        const Pose pose = item && index < poses.size() ? poses[index] : Pose{};
+        if (pose.presence <= 0)
+            continue;
+        boxes.push_back(moved(stage.node_bounds[static_cast<std::size_t>(node)], pose.shift_m));
+        all.add(boxes.back());
     }
-    return fitted(turned, within, size_px, clear);
+    const Bounds next = bounds_of(stage, poses, shot.next);
+    if (next.empty())
+        return fitted(turned, boxes, size_px, clear);
+    const double context = CONTEXT_SHARE * all.radius() + OWN_SHARE * next.radius();
+    const Bounds wanted{next.low - context, next.high + context};
+    // No farther out than everything: a large part in a small whole.
+    const Camera near = fitted(turned, wanted, size_px, clear);
+    const Camera far = fitted(turned, boxes, size_px, clear);
+    return near.distance_m < far.distance_m ? near : far;
 }
 
 std::vector<std::uint8_t> painted_in(const Job& job, const State& state) {

@@ -1,0 +1,317 @@
+// Small scenes drawn offscreen, their pixels read.
+#include <cstdlib>
+#include <fstream>
+
+#include <doctest/doctest.h>
+
+#include "tests/shared/shapes.hpp"
+#include "viewer/draw/draw.hpp"
+#include "viewer/draw/shapes.hpp"
+
+using namespace boltwalk;
+using testing::at;
+using testing::Model;
+
+namespace {
+
+/// One context for all of them: it outlives every drawing.
+Offscreen* context() {
+    static const auto opened = open_offscreen();
+    if (!opened)
+        FAIL(opened.error());
+    return opened->get();
+}
+
+struct Colour3 {
+    int r, g, b;
+};
+
+Colour3 pixel(const Pixels& pixels, int x, int y) {
+    const std::size_t i =
+        (static_cast<std::size_t>(y) * static_cast<std::size_t>(pixels.width) + static_cast<std::size_t>(x)) * 3;
+    return {pixels.rgb[i], pixels.rgb[i + 1], pixels.rgb[i + 2]};
+}
+
+bool is_accent(Colour3 c) {
+    return c.r > 150 && c.r > 2 * c.g && c.r > 2 * c.b;
+}
+int brightness(Colour3 c) {
+    return c.r + c.g + c.b;
+}
+
+int count(const Pixels& pixels, const Rect& within, bool (*is)(Colour3)) {
+    int found = 0;
+    for (int y = std::max(0, static_cast<int>(within.y)); y < std::min<double>(pixels.height, within.bottom()); ++y)
+        for (int x = std::max(0, static_cast<int>(within.x)); x < std::min<double>(pixels.width, within.right()); ++x)
+            found += is(pixel(pixels, x, y)) ? 1 : 0;
+    return found;
+}
+
+/// A bolt on a block, and a plate that hides it from the front.
+struct Scene : Model {
+    ItemId block, bolt, plate;
+    Stage stage;
+    DrawingHandle drawing;
+    explicit Scene(bool with_plate) {
+        context();
+        block = part("block", box({0.3F, 0.3F, 0.1F}), {0, 0, -0.05}, true);
+        const glm::dmat4 forward = glm::rotate(glm::dmat4(1.0), glm::radians(90.0), glm::dvec3(1, 0, 0));
+        bolt = fastener("bolt", rods({{0.02F, 0.02F}, {0.04F, 0.03F}}, 24), forward, {block});
+        if (with_plate)
+            plate = part("plate", box({0.2F, 0.2F, 0.01F}), {0, 0, 0.2});
+        stage = make_stage(map);
+        auto made = make_drawing(stage);
+        if (!made)
+            FAIL(made.error());
+        drawing = std::move(*made);
+    }
+    Frame frame() const {
+        Frame f;
+        f.width_px = 320;
+        f.height_px = 200;
+        f.scale = 0.5;
+        f.camera.yaw_deg = 0;
+        f.camera.pitch_deg = 0;
+        f.camera.distance_m = 0.9;
+        f.gnomon = false;
+        return f;
+    }
+    Pixels taken(const Frame& f) {
+        auto pixels = render(*drawing, f);
+        if (!pixels)
+            FAIL(pixels.error());
+        return *pixels;
+    }
+};
+
+const Rect MIDDLE{140, 80, 40, 40};
+const Rect ALL{0, 0, 320, 200};
+
+} // namespace
+
+TEST_CASE("a picture shows the model on paper") {
+    Scene scene(false);
+    const Pixels pixels = scene.taken(scene.frame());
+    const Colour3 corner = pixel(pixels, 2, 2);
+    CHECK(std::abs(corner.r - DAYLIGHT.paper.r) < 12);
+    CHECK(std::abs(corner.b - DAYLIGHT.paper.b) < 14);
+    CHECK(brightness(pixel(pixels, 130, 100)) < brightness(corner));
+    CHECK(count(pixels, ALL, is_accent) == 0);
+}
+
+TEST_CASE("night is dark with light lines") {
+    Scene scene(false);
+    Frame frame = scene.frame();
+    frame.night = true;
+    const Pixels pixels = scene.taken(frame);
+    CHECK(brightness(pixel(pixels, 2, 2)) < 120);
+    CHECK(count(pixels, ALL, [](Colour3 c) { return brightness(c) > 480; }) > 100);
+}
+
+TEST_CASE("what is next has the accent and a ring") {
+    Scene scene(false);
+    Frame frame = scene.frame();
+    frame.next = {scene.bolt};
+    const Pixels pixels = scene.taken(frame);
+    CHECK(is_accent(pixel(pixels, 160, 102)));
+    CHECK(count(pixels, ALL, is_accent) > 250);
+    // A ring: going out from the head there is a gap without the accent, and then the accent again.
+    bool gap = false;
+    bool ring = false;
+    for (int x = 160; x < 220; ++x) {
+        const bool here = is_accent(pixel(pixels, x, 100));
+        gap = gap || !here;
+        ring = ring || (gap && here);
+    }
+    CHECK(ring);
+}
+
+TEST_CASE("what is next shows through what covers it, and the cover still shows") {
+    Scene open(false);
+    Scene covered(true);
+    Frame frame = covered.frame();
+    const Pixels without = covered.taken(frame);
+    CHECK(count(without, ALL, is_accent) == 0);
+    frame.next = {covered.bolt};
+    const Pixels through = covered.taken(frame);
+    CHECK(count(through, MIDDLE, is_accent) > 60);
+    // The plate is glass: beside the bolt it is neither as without it nor as solid.
+    Frame same = open.frame();
+    same.next = {open.bolt};
+    const Colour3 bare = pixel(open.taken(same), 128, 74);
+    const Colour3 glass = pixel(through, 128, 74);
+    const Colour3 solid = pixel(without, 128, 74);
+    CHECK(std::abs(brightness(glass) - brightness(bare)) > 2);
+    CHECK(std::abs(brightness(glass) - brightness(solid)) > 2);
+}
+
+TEST_CASE("the order in which glass stands in the file makes no difference") {
+    const auto taken = [](bool swapped) {
+        context();
+        Model model;
+        const std::int32_t sheet = model.box({0.3F, 0.3F, 0.01F});
+        const std::int32_t other = model.box({0.2F, 0.2F, 0.01F});
+        model.part("near", swapped ? other : sheet, {0, 0, swapped ? 0.1 : 0.0});
+        model.part("far", swapped ? sheet : other, {0, 0, swapped ? 0.0 : 0.1});
+        const Stage stage = make_stage(model.map);
+        auto drawing = make_drawing(stage);
+        REQUIRE(drawing);
+        Frame frame;
+        frame.width_px = 160;
+        frame.height_px = 100;
+        frame.camera = Camera{{0, 0, 0}, 1.2, 20, 10, 30};
+        frame.xray = true;
+        frame.gnomon = false;
+        frame.edges = false;
+        return render(**drawing, frame).value().rgb;
+    };
+    CHECK(taken(false) == taken(true));
+}
+
+TEST_CASE("edges are there, and only where asked for") {
+    Scene scene(false);
+    Frame frame = scene.frame();
+    const auto dark = [](Colour3 c) { return brightness(c) < 260; };
+    const int with = count(scene.taken(frame), ALL, dark);
+    frame.edges = false;
+    const int without = count(scene.taken(frame), ALL, dark);
+    CHECK(with > without + 200);
+}
+
+TEST_CASE("a painted fastener carries a stroke, and no other does") {
+    Scene scene(false);
+    Frame frame = scene.frame();
+    const auto paint = [](Colour3 c) { return c.r > 220 && c.g > 180 && c.b < 130; };
+    CHECK(count(scene.taken(frame), ALL, paint) == 0);
+    frame.painted.assign(scene.map.items.size(), 0);
+    frame.painted[static_cast<std::size_t>(scene.bolt.index)] = 1;
+    CHECK(count(scene.taken(frame), ALL, paint) > 30);
+}
+
+TEST_CASE("what is off is not in the picture, and what moved is elsewhere") {
+    Scene scene(true);
+    Frame frame = scene.frame();
+    const Pixels before = scene.taken(frame);
+    frame.poses.assign(scene.map.items.size(), Pose{});
+    CHECK(scene.taken(frame).rgb == before.rgb);
+    frame.poses[static_cast<std::size_t>(scene.plate.index)].presence = 0;
+    const Pixels gone = scene.taken(frame);
+    CHECK(gone.rgb != before.rgb);
+    frame.poses[static_cast<std::size_t>(scene.plate.index)] = {{5, 0, 0}, 1};
+    const Pixels away = scene.taken(frame);
+    CHECK(std::abs(brightness(pixel(away, 160, 60)) - brightness(pixel(gone, 160, 60))) < 40);
+}
+
+TEST_CASE("the gnomon has its three names on its plate, none over another, whatever the camera") {
+    Frame frame;
+    for (double pitch = -90; pitch <= 90; pitch += 7.5)
+        for (double yaw = 0; yaw < 360; yaw += 7.5) {
+            frame.camera.yaw_deg = yaw;
+            frame.camera.pitch_deg = pitch;
+            CAPTURE(yaw);
+            CAPTURE(pitch);
+            const Rect plate = gnomon_rect(frame);
+            Atlas atlas;
+            Shapes shapes;
+            shapes.atlas = &atlas;
+            add_gnomon(shapes, frame);
+            std::vector<Rect> letters;
+            for (std::size_t i = 0; i < shapes.corners.size(); i += 4) {
+                const auto& low = shapes.corners[i];
+                const auto& high = shapes.corners[i + 3];
+                for (const auto* corner : {&low, &high}) {
+                    CHECK(corner->place[0] >= plate.x - 1.01);
+                    CHECK(corner->place[0] <= plate.right() + 1.01);
+                    CHECK(corner->place[1] >= plate.y - 1.01);
+                    CHECK(corner->place[1] <= plate.bottom() + 1.01);
+                }
+                if (low.third[2] == 0) // kind 0: a letter; a pixel less all round, since neighbours share their rims
+                    letters.push_back({low.place[0] + 1.0, low.place[1] + 1.0, high.place[0] - low.place[0] - 2.0,
+                                       high.place[1] - low.place[1] - 2.0});
+            }
+            REQUIRE(letters.size() == 11); // FRONT, UP, LEFT
+            for (std::size_t i = 0; i < letters.size(); ++i)
+                for (std::size_t k = i + 1; k < letters.size(); ++k)
+                    CHECK(!overlap(letters[i], letters[k]));
+        }
+}
+
+TEST_CASE("the gnomon is in the picture") {
+    Scene scene(false);
+    Frame frame = scene.frame();
+    frame.scale = 1;
+    frame.gnomon = true;
+    const Rect rect = gnomon_rect(frame);
+    const Pixels pixels = scene.taken(frame);
+    const auto ink = [](Colour3 c) { return brightness(c) < 300; };
+    CHECK(count(pixels, {rect.x + 3, rect.y + 3, rect.width - 6, rect.height - 6}, ink) > 300);
+}
+
+TEST_CASE("equal frames give equal pictures, and need no new one") {
+    Scene scene(true);
+    Frame frame = scene.frame();
+    frame.next = {scene.bolt};
+    CHECK(needs_frame(*scene.drawing, frame));
+    const Pixels first = scene.taken(frame);
+    CHECK(!needs_frame(*scene.drawing, frame));
+    CHECK(scene.taken(frame).rgb == first.rgb);
+    frame.camera.yaw_deg += 1;
+    CHECK(needs_frame(*scene.drawing, frame));
+}
+
+TEST_CASE("labels are laid off caption and gnomon, and are drawn") {
+    Scene scene(false);
+    Frame frame = scene.frame();
+    frame.width_px = 640;
+    frame.height_px = 400;
+    frame.gnomon = true;
+    frame.next = {scene.bolt};
+    frame.caption.headline = "Take out 1 bolt";
+    frame.labels = {{"M10x1.25 × 35", "hex 14 · 64 N·m", {scene.bolt}}};
+    place_labels(scene.stage, {}, frame);
+    REQUIRE(frame.layout.boxes.size() == 1);
+    CHECK(!overlap(frame.layout.boxes[0].box, gnomon_rect(frame)));
+    CHECK(!overlap(frame.layout.boxes[0].box, caption_rect(frame)));
+    const Pixels pixels = scene.taken(frame);
+    const auto ink = [](Colour3 c) { return brightness(c) < 200; };
+    CHECK(count(pixels, frame.layout.boxes[0].box, ink) > 60);
+    CHECK(count(pixels, caption_rect(frame), ink) > 60);
+}
+
+TEST_CASE("sizes that cannot be are an error in words") {
+    Scene scene(false);
+    Frame frame = scene.frame();
+    frame.width_px = 0;
+    CHECK(!render(*scene.drawing, frame));
+    frame.width_px = 10000000;
+    const auto failed = render(*scene.drawing, frame);
+    REQUIRE(!failed);
+    CHECK(failed.error().find("10000000") != std::string::npos);
+}
+
+TEST_CASE("an empty map is an empty picture") {
+    context();
+    const Map map;
+    const Stage stage = make_stage(map);
+    auto drawing = make_drawing(stage);
+    REQUIRE(drawing);
+    Frame frame;
+    frame.width_px = 100;
+    frame.height_px = 80;
+    const auto pixels = render(**drawing, frame);
+    REQUIRE(pixels);
+    CHECK(std::abs(pixel(*pixels, 90, 5).r - DAYLIGHT.paper.r) < 14);
+}
+
+TEST_CASE("a picture is written, and where it cannot be is said") {
+    Pixels pixels{2, 1, {255, 0, 0, 0, 0, 255}};
+    const std::string path = std::string(BOLTWALK_BUILD_DIR) + "/two_pixels.png";
+    REQUIRE(write_png(pixels, path));
+    std::ifstream file(path, std::ios::binary);
+    std::string head(8, '\0');
+    file.read(head.data(), 8);
+    CHECK(head == "\x89PNG\r\n\x1a\n");
+    const auto failed = write_png(pixels, "/no such folder/a.png");
+    REQUIRE(!failed);
+    CHECK(failed.error().find("/no such folder/a.png") != std::string::npos);
+}
