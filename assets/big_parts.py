@@ -37,7 +37,7 @@ def put_parts(m, step):
         note="Straight back off the input shaft's splines, 40 mm, then down. Never let it hang on the input shaft",
         refit_note="Slide it on by hand; never draw it up with the bolts: if it stops, turn an output flange")
     m.part("adapter_gasket", "Gasket, tail to transfer box", unit.adapter_gasket(), (0, 0, 0),
-           step=step["adapter_gasket"], renew=True, after="transfer_box", from_="under",
+           step=step["adapter_gasket"], renew=True, after="transfer_box", refit_after="count_dowels", from_="under",
            refit_note="New gasket, faces clean and dry")
     m.part("crossmember", "Crossmember", unit.crossmember(), (60, -130, -150), step=step["crossmember"], mass_kg=11.0,
            way="down 500 mm", after="exhaust_run;skid_plate", people=2, from_="under",

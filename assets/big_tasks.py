@@ -10,35 +10,39 @@ def put_tasks(m, step):
          when="strip")
     task("soak_nuts", "Penetrating oil on the exhaust nuts, the tail clamp and the castle nut", does="soak",
          to="exhaust_nuts;tail_clamp;steady_castle_nut", needs="wheels down; chocked", from_="right",
-         caution="Exhaust cold; no flame near the spray")
-    task("battery_off", "Battery: negative lead off", sets="battery off", from_="front")
+         caution="Exhaust cold; no flame near the spray", after="chock_wheels")
+    task("battery_off", "Battery: negative lead off", sets="battery off", from_="front", after="chock_wheels")
     task("raise_vehicle", "Raise it and set it down on four stands, high enough for the box to pass beneath",
-         sets="stands", gate=True, people=2, caution="Never under a jack alone", note="The box needs 600 mm below it")
+         sets="stands", gate=True, people=2, caution="Never under a jack alone", note="The box needs 600 mm below it",
+         after="chock_wheels;soak_nuts;battery_off")
     task("check_stands", "Stands and chocks checked: push the vehicle by hand, each stand square and loaded", gate=True,
-         needs="stands; chocked")
+         needs="stands; chocked", after="raise_vehicle")
     task("prove_fill_plug", "Prove the fill plug loose, then nip it again: no filling, no draining", does="prove",
-         to="fill_plug", from_="under")
+         to="fill_plug", from_="under", after="check_stands")
     task("drain_box", "Drain the transfer box into a tray, note how much came", does="drain", to="transfer_box",
          after="drain_plug;fill_plug", from_="under", caution="Oil on the floor: wipe it up at once")
     task("free_shafts", "Gear levers in neutral, parking brake off: shafts turn by hand", sets="neutral; brake off",
-         needs="chocked", gate=True, from_="inside", caution="Only with all chocks in place and nobody beneath")
+         needs="chocked", gate=True, from_="inside", caution="Only with all chocks in place and nobody beneath",
+         after="drain_box")
     for end in ("front", "rear"):
         task(f"mark_{end}_shaft", f"Mark the {end} shaft's flanges, each to its mate, and the sliding joint",
              does="mark", to=f"{end}_shaft", needs="neutral; brake off", from_="under",
              note="Turn the shaft by hand until the old marks or a clean place come down")
-    task("hold_shafts", "Parking brake on, a gear in: shafts held", sets="in gear; brake on", from_="inside")
+    task("hold_shafts", "Parking brake on, a gear in: shafts held", sets="in gear; brake on", from_="inside",
+         after="mark_front_shaft;mark_rear_shaft")
     task("mark_shift_rod", "Measure the shift rod between its pins and write it down; mark the lock nuts", does="mark",
          to="shift_rod", from_="under")
     task("break_taper", "Castle nut back by two turns, then break the ball joint's taper with a puller", gate=True,
          after="steady_split_pin", from_="under",
          caution="It lets go with a bang: eye protection, face away; no hammer on the thread, no heat near the boot")
     task("prop_box", "Transmission jack under the box, strapped, just carrying", does="prop", to="transfer_box",
-         gate=True, people=2, from_="under")
+         gate=True, people=2, from_="under", after="skid_plate;front_shaft;rear_shaft")
     task("prop_tail", "Second jack under the gearbox tail, wood between, just carrying", does="prop", to="gearbox_tail",
-         gate=True, people=2, from_="under")
+         gate=True, people=2, from_="under", after="skid_plate;front_shaft;rear_shaft")
     task("clear_drop_path", "Look round the box: nothing still on it; drop path clear, hands out of the gap", gate=True,
-         sets="neutral", from_="under")
-    task("recheck_stands", "Stands and chocks again: the weight has shifted", gate=True, needs="stands", people=1)
+         sets="neutral", from_="under", after="crossmember;adapter_upper_bolts")
+    task("recheck_stands", "Stands and chocks again: the weight has shifted", gate=True, needs="stands", people=1,
+         after="transfer_box")
     # on the way back
     task("count_dowels", "Count the dowels: two, in the tail, clean and undamaged", "transfer_box", when="refit",
          gate=True, from_="under")

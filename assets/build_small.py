@@ -214,7 +214,7 @@ m.part("water_pump", "Water pump", water_pump(), step=STEP["water_pump"], mass_k
        opens="engine_block", after="pulley;hose", from_="front",
        note="If it sticks, a soft hammer on its side; never a blade between the faces")
 m.part("pump_gasket", "Pump gasket", pump_gasket(), step=STEP["pump_gasket"], renew=True, way="front 60 mm",
-       after="water_pump", from_="front", refit_note="Both faces clean and dry; new gasket")
+       after="water_pump", from_="front", refit_after="clean_faces", refit_note="Both faces clean and dry; new gasket")
 pulley = Solid("pump_paint")
 pulley_wheel(pulley, (0, 0), 64, "pump_paint", 17)
 m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], way="front 80 mm", turns="+z",
@@ -255,17 +255,17 @@ g = m.group("pulley_bolts", "Pulley bolts", 4, step=STEP["pulley_bolts"], fasten
 for n, angle in enumerate((45, 135, 225, 315), 1):
     m.fastener(f"pulley_bolt_{n}", hw.flange_bolt(6, 16),
                (24.5 * math.cos(math.radians(angle)), FACE + 4, 24.5 * math.sin(math.radians(angle))), FRONT, g)
-for kind, title in (("short", "Pump bolts, short"), ("middle", "Pump bolts, middle"), ("long", "Pump bolt, long")):
-    g = m.group(f"pump_bolts_{kind}", title, len(EARS[kind]), step=STEP["pump_bolts"], fastener="bolt", thread="M8",
-                length_mm=LENGTH[kind], head="hex_flange", drive="hex 13", grade="8.8",
-                torque="22 N·m" if kind != "long" else None, holds="water_pump;engine_block;pump_gasket",
-                own_place=True, after="drain_coolant", from_="front",
-                note="Three lengths: lay them out in the pump's shape")
-    for n, (left, up) in enumerate(EARS[kind], 1):
+g = m.group("pump_bolts", "Pump bolts, three lengths", 5, step=STEP["pump_bolts"], fastener="bolt", thread="M8",
+            head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m", pattern="star",
+            holds="water_pump;engine_block;pump_gasket", own_place=True, after="drain_coolant", from_="front",
+            note="Three lengths: lay them out in the pump's shape")
+for kind, ears in EARS.items():
+    for n, (left, up) in enumerate(ears, 1):
         hidden = kind == "middle" and n == 2
         m.fastener("pump_bolt_behind_pulley" if hidden else f"pump_bolt_{kind}_{n}", hw.flange_bolt(8, LENGTH[kind]),
-                   (left, THICK[kind], up), FRONT, g, after="drain_coolant;pulley" if hidden else None,
-                   note="Behind the pulley" if hidden else None)
+                   (left, THICK[kind], up), FRONT, g, length_mm=LENGTH[kind],
+                   after="drain_coolant;pulley" if hidden else None,
+                   note="Behind the pulley; middle length" if hidden else None)
 
 
 def task(name, title, at=None, **keys):
@@ -282,7 +282,7 @@ task("drain_coolant", "Drain the coolant, note how much came", does="drain", to=
 task("clean_faces", "Scrape and wipe both faces: no trace of the old gasket, nothing in the passages", "pump_gasket",
      when="refit", gate=True, from_="front", caution="Eye protection")
 task("fill_coolant", "Fill slowly, squeeze the hose, top up", "drain_coolant", when="refit", does="fill",
-     to="engine_block", refit_after="drain_plug;hose;water_pump", from_="front")
+     to="engine_block", refit_after="drain_plug;drain_ring;hose;water_pump", from_="front")
 task("level_coolant", "Run it warm, let it cool, level to the neck's lower edge", "let_it_cool", when="refit",
      does="level", to="engine_block", gate=True, refit_after="fill_coolant;drive_belt", from_="front",
      caution="Cap off only when cold")
