@@ -51,41 +51,54 @@ void draw_track(Ui& ui, View& view, const Box& box) {
     }
 }
 
+/// The word, a button either side, and between them as much of the bar as there is room for.
+struct ExplodeWidths {
+    float word = 0, bar = 0, all = 0;
+};
+ExplodeWidths explode_widths(const Ui& ui, float room) {
+    const float em = ui.sizes.text;
+    ExplodeWidths w;
+    w.word = width_of(ui, "Explode");
+    const float fixed = w.word + 2 * ui.sizes.icon + 2 * ui.sizes.gap;
+    w.bar = std::clamp(room - fixed, em * 1.5F, std::max(em * 4, ui.sizes.icon * 1.5F));
+    w.all = fixed + w.bar;
+    return w;
+}
+
 void explode_control(Ui& ui, View& view, Flow& flow) {
-    const float h = ui.sizes.target, gap = ui.sizes.gap, em = ui.sizes.text;
-    const float word = width_of(ui, "Explode"), bar = std::max(em * 4, ui.sizes.icon * 1.5F);
-    const Box all = flow.next(word + 2 * ui.sizes.icon + bar + 2 * gap, h, gap);
-    text_in(ui, "Explode", {all.x, all.y, word, h}, 0.5F, packed(ui.theme.text), ui.fonts.strong);
-    float x = all.x + word;
+    const float h = ui.sizes.target, gap = ui.sizes.gap;
+    const ExplodeWidths widths = explode_widths(ui, flow.box.w);
+    const Box all = flow.next(widths.all, h, gap);
+    text_in(ui, "Explode", {all.x, all.y, widths.word, h}, 0.5F, packed(ui.theme.text), ui.fonts.strong);
+    float x = all.x + widths.word;
     if (button(ui, "explode.less", "", {x, all.y, ui.sizes.icon, h},
                {.mark = Mark::minus, .enabled = view.explode_wanted > 0}))
         explode_to(view, view.explode_wanted - 0.25);
     x += ui.sizes.icon + gap;
-    const Box track{x, all.y, bar, h};
-    ImGui::SetCursorScreenPos({track.x, track.y});
-    ImGui::InvisibleButton("explode.bar", {track.w, track.h});
-    if (ImGui::IsItemActive()) {
-        const float knob = em * 0.4F;
-        explode_to(view, double((ImGui::GetMousePos().x - track.x - knob) / (track.w - 2 * knob)));
-    }
-    ImDrawList* list = ImGui::GetWindowDrawList();
-    const float y = track.y + track.h * 0.5F, knob = em * 0.4F;
-    const float at = track.x + knob + float(view.explode_wanted) * (track.w - 2 * knob);
-    const ImU32 ink = packed(ui.theme.text);
-    list->AddLine({track.x, y}, {track.right(), y}, packed(ui.theme.panel_edge), ui.sizes.line * 2);
-    list->AddLine({track.x, y}, {at, y}, ink, ui.sizes.line * 3);
-    list->AddRectFilled({at - knob * 0.6F, y - em * 0.5F}, {at + knob * 0.6F, y + em * 0.5F}, ink, 2);
-    Control bar_control;
-    bar_control.id = "explode.bar";
-    bar_control.label = "Explode";
-    bar_control.role = "slider";
-    bar_control.box = track;
-    ui.book.push_back(bar_control);
-    x += bar + gap;
+    explode_to(view, slider(ui, "explode.bar", "Explode", {x, all.y, widths.bar, h}, view.explode_wanted));
+    x += widths.bar + gap;
     if (button(ui, "explode.more", "", {x, all.y, ui.sizes.icon, h},
                {.mark = Mark::plus, .enabled = view.explode_wanted < 1}))
         explode_to(view, view.explode_wanted + 0.25);
 }
+
+struct PlaceButton {
+    const char* id;
+    const char* label;
+    Place place;
+};
+constexpr std::array<PlaceButton, 6> PLACES{{{"look.front", "Front", Place::front},
+                                             {"look.rear", "Rear", Place::rear},
+                                             {"look.left", "Left", Place::left},
+                                             {"look.right", "Right", Place::right},
+                                             {"look.over", "Over", Place::over},
+                                             {"look.under", "Under", Place::under}}};
+constexpr const char* FIT = "Fit";
+constexpr const char* THIS_STEP = "This step";
+constexpr const char* NEARER = "Nearer";
+constexpr const char* FARTHER = "Farther";
+constexpr const char* LABELS = "Labels";
+constexpr const char* SEE_THROUGH = "See through";
 
 } // namespace
 
@@ -157,48 +170,57 @@ void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
         text_in(ui, job_title, title, 0.5F, packed(ui.theme.text), ui.fonts.text);
 }
 
+ToolWidths tool_widths(const Ui& ui, const View& view) {
+    const auto row = [&](std::initializer_list<const char*> labels) {
+        float sum = 0;
+        for (const char* label : labels)
+            sum += width_of(ui, label) + ui.sizes.gap;
+        return sum;
+    };
+    ToolWidths widths;
+    widths.places = row({FIT}) - ui.sizes.gap;
+    for (const PlaceButton& place : PLACES)
+        widths.places += row({place.label});
+    widths.switches = explode_widths(ui, 1e6F).all + row({NEARER, FARTHER});
+    if (has_job(view)) {
+        widths.places += row({THIS_STEP});
+        widths.switches += row({LABELS, SEE_THROUGH});
+    }
+    return widths;
+}
+
 void draw_view_buttons(Ui& ui, View& view, Flow& flow) {
     const float h = ui.sizes.target, gap = ui.sizes.gap;
-    const bool open = view.session != nullptr;
-    const auto put = [&](const char* id, const char* label, bool enabled) {
-        const Style style{.enabled = enabled};
-        return button(ui, id, label, flow.next(width_of(ui, label, style), h, gap), style);
+    const Style style{.enabled = view.session != nullptr};
+    const auto put = [&](const char* id, const char* label) {
+        return button(ui, id, label, flow.next(width_of(ui, label), h, gap), style);
     };
-    if (put("look.all", "Fit", open))
+    if (put("look.all", FIT))
         look_at_all(view);
-    if (has_job(view) && put("look.step", "This step", open))
+    if (has_job(view) && put("look.step", THIS_STEP))
         look_at_step(view);
-    static constexpr std::array<std::pair<const char*, Place>, 6> PLACES{{{"Front", Place::front},
-                                                                          {"Rear", Place::rear},
-                                                                          {"Left", Place::left},
-                                                                          {"Right", Place::right},
-                                                                          {"Over", Place::over},
-                                                                          {"Under", Place::under}}};
-    for (const auto& [label, place] : PLACES)
-        if (put((std::string("look.") + std::string(name_of(place))).c_str(), label, open))
-            look_from(view, place);
+    for (const PlaceButton& place : PLACES)
+        if (put(place.id, place.label))
+            look_from(view, place.place);
 }
 
 void draw_drawing_switches(Ui& ui, View& view, Flow& flow) {
     const float h = ui.sizes.target, gap = ui.sizes.gap;
     explode_control(ui, view, flow);
-    const bool open = view.session != nullptr;
     const auto zoom = [&](const char* id, const char* label, double factor) {
-        const Style style{.enabled = open};
-        if (button(ui, id, label, flow.next(width_of(ui, label, style), h, gap), style))
+        if (button(ui, id, label, flow.next(width_of(ui, label), h, gap), {.enabled = view.session != nullptr}))
             turn_by_hand(view, zoomed(camera_now(view), factor));
     };
-    zoom("look.nearer", "Nearer", 1.25);
-    zoom("look.farther", "Farther", 0.8);
+    zoom("look.nearer", NEARER, 1.25);
+    zoom("look.farther", FARTHER, 0.8);
     const auto flip = [&](const char* id, const char* label, bool& value) {
-        const Style style{.on = value, .role = "switch"};
-        if (button(ui, id, label, flow.next(width_of(ui, label, style), h, gap), style))
+        if (button(ui, id, label, flow.next(width_of(ui, label), h, gap), {.on = value, .role = "switch"}))
             value = !value;
     };
-    if (has_job(view))
-        flip("labels", "Labels", view.labels);
-    if (has_job(view))
-        flip("glass", "See through", view.see_through);
+    if (has_job(view)) {
+        flip("labels", LABELS, view.labels);
+        flip("glass", SEE_THROUGH, view.see_through);
+    }
 }
 
 void draw_tools(Ui& ui, View& view, const Layout& layout) {

@@ -41,13 +41,16 @@ std::string joined(std::initializer_list<std::string> parts) {
 
 void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, float width) {
     const ImVec2 from = ImGui::GetCursorScreenPos();
-    const std::string count = fmt::format("{} × ", h.count);
-    figure(ui, count + h.size, width, packed(ui.theme.text));
-    if (!h.drive.empty())
+    // What has no size is called by its name at once; what no tool grips has no tool to fetch.
+    const bool sized = !h.size.empty();
+    figure(ui, fmt::format("{} × {}", h.count, sized ? h.size : h.kind), width, packed(ui.theme.text));
+    if (!h.drive.empty() && h.drive != "none")
         figure(ui, h.drive, width, packed(ui.theme.text));
     if (!h.torque.empty())
         figure(ui, h.torque, width, packed(ui.theme.text));
-    paragraph(joined({h.kind, h.grade.empty() ? "" : "grade " + h.grade}), packed(ui.theme.text), ui.fonts.text, width);
+    const std::string rest = joined({sized ? h.kind : "", h.grade.empty() ? "" : "grade " + h.grade});
+    if (!rest.empty())
+        paragraph(rest, packed(ui.theme.text), ui.fonts.text, width);
     if (!h.extra.empty())
         paragraph(h.extra, packed(ui.theme.text), ui.fonts.strong, width);
 
@@ -102,7 +105,7 @@ void write_step(Ui& ui, View& view, const StepCard& card, float width) {
     for (std::size_t i = 0; i < card.hardware.size(); ++i)
         hardware_line(ui, view, card.hardware[i], i, width);
 
-    labelled(ui, "Work", card.from, width);
+    labelled(ui, "Work", card.from, width); // "from under"
     labelled(ui, "People", card.people > 1 ? std::to_string(card.people) : "", width);
     labelled(ui, "Vehicle", card.vehicle, width);
     for (const std::string& note : card.notes) {

@@ -55,7 +55,7 @@ void Ui::end_frame() {
     if (keys.move != 0) {
         std::vector<const Control*> stops;
         for (const Control& control : book)
-            if (control.enabled && control.role != "area" && control.role != "mark")
+            if (control.enabled && control.role != "slider")
                 stops.push_back(&control);
         if (!stops.empty()) {
             const auto at = std::find_if(stops.begin(), stops.end(), [&](const Control* c) { return c->id == focus; });
@@ -142,6 +142,9 @@ bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box,
     } else if (flat || !style.enabled) {
         back = 0;
     }
+    // A disabled control keeps its letters legible and loses its ground.
+    if (!style.enabled)
+        ink = packed(ui.theme.text_soft);
     if (back != 0)
         list->AddRectFilled(corner(box), far_corner(box), back, CORNER);
     if (!flat || over)
@@ -153,11 +156,6 @@ bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box,
     if (style.on && !flat) // a bar at the foot: what is chosen is told by shape too
         list->AddRectFilled({box.x, box.bottom() - std::max(3.0F, ui.sizes.line * 3)}, far_corner(box),
                             packed(ui.theme.accent), 0);
-
-    // A disabled control keeps its letters legible; it loses its face and gets a struck corner.
-    if (!style.enabled)
-        list->AddLine({box.right() - box.h * 0.3F, box.y}, {box.right(), box.y + box.h * 0.3F},
-                      packed(ui.theme.panel_edge), ui.sizes.line);
 
     const float size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale;
     const float pad = ui.sizes.pad;
@@ -203,11 +201,28 @@ bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box,
     return clicked || (focused && style.enabled && ui.keys.enter);
 }
 
+double slider(Ui& ui, std::string_view id, std::string_view label, const Box& box, double value) {
+    const std::string key(id);
+    const float knob = ui.sizes.text * 0.4F, run = box.w - 2 * knob;
+    ImGui::SetCursorScreenPos(corner(box));
+    ImGui::InvisibleButton(key.c_str(), {box.w, box.h});
+    if (ImGui::IsItemActive() && run > 0)
+        value = std::clamp(double((ImGui::GetMousePos().x - box.x - knob) / run), 0.0, 1.0);
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const float y = box.y + box.h * 0.5F, at = box.x + knob + float(value) * run;
+    const ImU32 ink = packed(ui.theme.text);
+    list->AddLine({box.x, y}, {box.right(), y}, packed(ui.theme.panel_edge), ui.sizes.line * 2);
+    list->AddLine({box.x, y}, {at, y}, ink, ui.sizes.line * 3);
+    list->AddRectFilled({at - knob * 0.6F, y - knob * 1.25F}, {at + knob * 0.6F, y + knob * 1.25F}, ink, 2);
+    enter(ui, id, label, "slider", box);
+    return value;
+}
+
 float begin_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
     const std::string key(id);
     ui.areas.push_back(box);
     const bool turns = scroll.contents > box.h + 1;
-    const float foot = turns ? ui.sizes.target + ui.sizes.pad * 0.5F : 0;
+    const float foot = turns ? ui.sizes.turn + ui.sizes.pad * 0.5F : 0;
     ImGui::SetCursorScreenPos(corner(box));
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0, 0});
     ImGui::BeginChild(key.c_str(), {box.w, box.h - foot}, false,
@@ -229,10 +244,10 @@ void end_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
     if (seen >= box.h - 1)
         return;
     const std::string key(id);
-    const float h = ui.sizes.target, gap = ui.sizes.gap;
+    const float h = ui.sizes.turn, gap = ui.sizes.gap;
     const float w = std::floor((box.w - gap) * 0.5F), y = box.bottom() - h;
     const float turn = std::max(seen * 0.8F, ui.sizes.text);
-    const bool words = w > width_of(ui, "Earlier", {.mark = Mark::up});
+    const bool words = w > width_of(ui, "Earlier", {.mark = Mark::up}) && h > ui.sizes.text * 1.4F;
     if (button(ui, key + ".earlier", words ? "Earlier" : "", {box.x, y, w, h},
                {.mark = Mark::up, .enabled = scroll.at > 1}))
         scroll.want = std::max(0.0F, scroll.at - turn);

@@ -52,7 +52,7 @@ enum class Mark {
 struct Control {
     std::string id;
     std::string label;
-    std::string role; ///< "button", "switch", "row", "field", "area", "mark"
+    std::string role; ///< "button", "switch", "row", "field", "slider"
     Box box;          ///< what can be seen of it
     bool enabled = true;
     bool on = false;
@@ -104,6 +104,9 @@ struct Style {
 bool button(Ui&, std::string_view id, std::string_view label, const Box&, const Style& = {});
 /// The width that such a button wants.
 float width_of(const Ui&, std::string_view label, const Style& = {});
+
+/// A bar to press or drag along, 0 to 1; whatever it does two buttons beside it do as well. The value it has now.
+double slider(Ui&, std::string_view id, std::string_view label, const Box&, double value);
 
 /// Draws a mark in a square box.
 void draw_mark(ImDrawList*, Mark, const Box&, ImU32 colour, float thickness, ImU32 inner = 0);

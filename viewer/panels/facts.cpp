@@ -64,7 +64,9 @@ void fastener_lines(Lines& lines, const Fastener& f) {
     lines.always("Kind", std::string(spoken(f.kind)));
     lines.always("Thread", f.thread ? f.thread->name : "");
     lines.always("Length", f.length_mm ? print_number(*f.length_mm) + " mm" : "");
-    lines.stated("Head", f.head);
+    std::string head = f.head;
+    std::replace(head.begin(), head.end(), '_', ' ');
+    lines.stated("Head", head);
     lines.always("Drive", f.drive ? f.drive->name : "");
     lines.stated("Grade", f.grade);
     lines.stated("Hand", f.hand == Hand::left, "left-hand thread");

@@ -8,7 +8,6 @@ namespace boltwalk {
 namespace {
 // In text sizes. A line of a list reads well from 12 (about 24 letters), the card from 16.
 constexpr float PANEL_LEAST = 12.5F, CARD_LEAST = 16, DRAWING_LEAST = 20;
-constexpr float TOOLS_ONE_ROW = 62, TOOLS_TWO_ROWS = 32;
 constexpr float PANEL_MOST = 19, CARD_MOST = 25;
 
 float clamp_share(float whole, float share, float least, float most) {
@@ -24,7 +23,8 @@ bool overlap(const Box& a, const Box& b) {
     return across > 0.5F && down > 0.5F;
 }
 
-Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, bool drawing_asked) {
+Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, bool drawing_asked,
+               const ToolWidths& wants) {
     const float em = sizes.text;
     Layout l;
     l.margin = std::max(std::round(sizes.gap), 8.0F);
@@ -73,9 +73,9 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         l.card = {middle.right() - card, middle.y, card, middle.h};
         l.drawing = {left, middle.y, l.card.x - m - left, middle.h};
         // Gloves want rows so high that the drawing would suffer: then its controls stand in a panel.
-        const int rows = l.drawing.w >= TOOLS_ONE_ROW * em ? 1 : 2;
+        const int rows = wants.places + sizes.gap + wants.switches <= l.drawing.w ? 1 : 2;
         const float tools = float(rows) * (sizes.target + sizes.gap) - sizes.gap;
-        if (l.drawing.w >= TOOLS_TWO_ROWS * em && l.drawing.h > 6 * tools) {
+        if (std::max(wants.places, wants.switches) <= l.drawing.w && l.drawing.h > 6 * tools) {
             l.tool_rows = rows;
             l.tools = {l.drawing.x, l.drawing.bottom() - tools, l.drawing.w, tools};
             l.drawing.h -= tools + m;

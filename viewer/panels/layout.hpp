@@ -43,9 +43,14 @@ struct Layout {
     float margin = 8; ///< between the areas
 };
 
+/// What the controls of the drawing want in one row each: where to look from, and how to draw.
+struct ToolWidths {
+    float places = 0, switches = 0;
+};
+
 /// `panel_open`: a panel was asked for; in `swap` it takes the drawing's place, in `words` everything's.
 /// `drawing_asked`: in `words`, the drawing instead of the card.
-Layout lay_out(float width, float height, const Sizes&, bool panel_open, bool drawing_asked);
+Layout lay_out(float width, float height, const Sizes&, bool panel_open, bool drawing_asked, const ToolWidths& = {});
 
 /// The areas that are there, by name.
 std::vector<std::pair<std::string, Box>> areas(const Layout&);

@@ -74,9 +74,10 @@ Sizes sizes_for(Reach reach, const Screen& screen) {
     sizes.heading = reach == Reach::helper ? sizes.text : std::round(sizes.text * 1.25F);
     sizes.figure = sizes.text * 2;
     sizes.gap = px(glove ? GLOVE_GAP_MM : MOUSE_GAP_MM);
-    sizes.pad = std::round(std::max(sizes.gap * 0.6F, sizes.text * 0.45F));
+    sizes.pad = std::round(std::max(sizes.gap * 0.6F, sizes.text * (reach == Reach::helper ? 0.2F : 0.45F)));
     sizes.icon = px(glove ? GLOVE_TARGET_MM : MOUSE_TARGET_MM);
     sizes.target = std::max(sizes.icon, std::round(sizes.text * 1.5F));
+    sizes.turn = reach == Reach::helper ? sizes.icon : sizes.target;
     sizes.main = std::max(px(glove ? GLOVE_MAIN_MM : MOUSE_MAIN_MM), std::round(sizes.text * 1.7F));
     sizes.line = std::max(1.0F, px(0.35));
     return sizes;

@@ -37,6 +37,7 @@ struct Sizes {
     float figure = 40;  ///< the step's figures: twice the text
     float target = 36;  ///< height of a button, and its least width
     float icon = 36;    ///< a button without words
+    float turn = 36;    ///< height of the buttons that turn a long text
     float main = 48;    ///< height of the main action
     float gap = 6;      ///< between targets
     float pad = 10;     ///< between an edge and what it frames

@@ -27,6 +27,7 @@ struct Desk {
 };
 
 void draw_top(Ui&, View&, Desk&, const Layout&);
+ToolWidths tool_widths(const Ui&, const View&);
 void draw_tools(Ui&, View&, const Layout&);
 void draw_last_row(Ui&, View&, Desk&, const Layout&);
 void draw_card(Ui&, View&, Desk&, const Box&);

@@ -89,7 +89,9 @@ void write_seen(const Seen& seen, const Ui& ui, const View& view, const Desk& de
     for (const auto& [name, box] : areas(layout))
         report["areas"][name] = box_of(box);
     report["controls"] = json::array();
-    for (const Control& control : ui.book)
+    for (const Control& control : ui.book) {
+        if (control.box.w < 1 || control.box.h < 1)
+            continue; // scrolled out of sight
         report["controls"].push_back({{"id", control.id},
                                       {"label", control.label},
                                       {"role", control.role},
@@ -99,6 +101,7 @@ void write_seen(const Seen& seen, const Ui& ui, const View& view, const Desk& de
                                       {"cut", control.cut},
                                       {"tight", control.tight},
                                       {"focused", control.id == ui.focus}});
+    }
     report["marks"] = marks_of(view, layout);
     report["labels"] = json::array();
     for (const Box& box : seen.label_boxes)

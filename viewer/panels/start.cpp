@@ -38,7 +38,7 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
     std::vector<char> letters(512, '\0');
     std::copy_n(text.begin(), std::min(text.size(), letters.size() - 1), letters.begin());
     const bool entered =
-        ImGui::InputTextWithHint("t", hint, letters.data(), letters.size(), ImGuiInputTextFlags_EnterReturnsTrue);
+        ImGui::InputTextWithHint("##t", hint, letters.data(), letters.size(), ImGuiInputTextFlags_EnterReturnsTrue);
     text = letters.data();
     desk.field_active = ImGui::IsItemActive();
     ImGui::PopID();
@@ -60,7 +60,8 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
 }
 
 void draw_welcome(Ui& ui, View& view, Desk& desk, const Box& all) {
-    const Box box = middle_of(all, ui.sizes.text * 36, ui.sizes.text * (view.error.empty() ? 17 : 26));
+    const Box box =
+        middle_of(all, ui.sizes.text * 36, ui.sizes.text * (view.error.empty() ? 13 : 20) + ui.sizes.target);
     plate(ui, box);
     const Box inside = box.inset(ui.sizes.pad * 2);
     static constexpr const char* MESSAGE = "welcome";

@@ -233,6 +233,9 @@ void draw_drawing(Window& window, const Box& box) {
     frame.width_px = int(std::lround(box.w * window.density));
     frame.height_px = int(std::lround(box.h * window.density));
     const Sizes& sizes = window.ui.sizes;
+    const double gnomon = std::round(std::min({double(box.w) * 0.22, double(box.h) * 0.22, double(sizes.text) * 6}) *
+                                     double(window.density));
+    frame.gnomon_px = {gnomon * 0.1, frame.height_px - gnomon * 1.1, gnomon, gnomon};
     // The drawing's own letters and lines follow the reading distance as ours do.
     frame.scale = double(std::min(sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
     frame.camera = camera_now(view);
@@ -280,6 +283,19 @@ void draw_drawing(Window& window, const Box& box) {
 // ---------------------------------------------------------------------------------------------------------------------
 // a frame
 
+/// Draws with the letters and sizes of the hand's distance.
+template <typename Draw>
+void as_near(Window& window, const Draw& draw) {
+    Ui& ui = window.ui;
+    const Fonts far_fonts = std::exchange(ui.fonts, ui.near_fonts);
+    const Sizes far_sizes = std::exchange(ui.sizes, window.near_sizes);
+    ImGui::PushFont(ui.fonts.text);
+    draw();
+    ImGui::PopFont();
+    ui.fonts = far_fonts;
+    ui.sizes = far_sizes;
+}
+
 void draw_panels(Window& window, float width, float height) {
     Ui& ui = window.ui;
     View& view = window.view;
@@ -298,6 +314,8 @@ void draw_panels(Window& window, float width, float height) {
     }
     if (!view.start_read) {
         Layout layout;
+        // Who confirms it stands at the screen: where the card's letters are for 3 m, these are for the hand.
+        const bool near_words = lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
         const float card = std::min(all.w, ui.sizes.text * 40);
         layout.card = {all.right() - card, all.y, card, all.h};
         layout.drawing = {all.x, all.y, all.w - card - margin, all.h};
@@ -308,25 +326,22 @@ void draw_panels(Window& window, float width, float height) {
         window.layout = layout;
         if (!layout.drawing.empty())
             draw_drawing(window, layout.drawing);
-        draw_start_card(ui, view, desk, layout.card);
+        if (near_words)
+            as_near(window, [&] { draw_start_card(ui, view, desk, layout.card); });
+        else
+            draw_start_card(ui, view, desk, layout.card);
         return;
     }
     // Without a job there is no step to speak of: the drawing has the room.
-    window.layout = lay_out(width, height, ui.sizes, view.panel != Panel::none, view.drawing_asked);
+    window.layout =
+        lay_out(width, height, ui.sizes, view.panel != Panel::none, view.drawing_asked, tool_widths(ui, view));
     const Layout& layout = window.layout;
     draw_top(ui, view, desk, layout);
     if (!layout.drawing.empty())
         draw_drawing(window, layout.drawing);
     draw_tools(ui, view, layout);
     if (layout.shape == Shape::words && !layout.panel.empty()) {
-        // Panels are for whoever stands at the screen: their letters are those of the hand's distance.
-        const Fonts far_fonts = std::exchange(ui.fonts, ui.near_fonts);
-        const Sizes far_sizes = std::exchange(ui.sizes, window.near_sizes);
-        ImGui::PushFont(ui.fonts.text);
-        draw_panel(ui, view, desk, layout.panel, layout);
-        ImGui::PopFont();
-        ui.fonts = far_fonts;
-        ui.sizes = far_sizes;
+        as_near(window, [&] { draw_panel(ui, view, desk, layout.panel, layout); });
     } else {
         draw_panel(ui, view, desk, layout.panel, layout);
     }
@@ -384,6 +399,11 @@ void take_session(Window& window) {
         scroll = {};
     window.desk.open_finding = -1;
     window.desk.shown_step = SIZE_MAX;
+    // Where a panel would take the drawing's place, the drawing comes first.
+    int w = 0, h = 0;
+    glfwGetWindowSize(window.handle, &w, &h);
+    if (lay_out(float(w), float(h), window.ui.sizes, false, false).shape != Shape::wide)
+        view.panel = Panel::none;
     window.drawing_error = window.canvas.load(view.session->stage);
     window.seen.loaded_s = now_s();
     const std::string& job = view.session->map.job;

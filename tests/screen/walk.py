@@ -1,0 +1,444 @@
+#!/usr/bin/python3
+"""The whole walk by hand: a real window, every step forward by its button, picking, findings, the way back, the keys.
+
+usage: walk.py PROGRAM MAP FOLDER    (screenshots and the broken copies of the map go to FOLDER)
+"""
+
+import array
+import json
+import pathlib
+import struct
+import sys
+import time
+
+from screen import Display, Failed, Window, layout_faults
+
+PROGRAM, MAP, FOLDER = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
+SIZES = ((1280, 800), (2000, 1200))
+
+
+def expect(holds, what):
+    if not holds:
+        raise Failed(what)
+
+
+# --- maps made for the test
+
+
+def change_map(name, change):
+    """A copy of the map whose JSON went through `change`."""
+    data = MAP.read_bytes()
+    length = struct.unpack("<I", data[12:16])[0]
+    document = json.loads(data[20 : 20 + length])
+    rest = data[20 + length :]
+    change(document)
+    text = json.dumps(document, ensure_ascii=False).encode()
+    text += b" " * (-len(text) % 4)
+    whole = struct.pack("<4sII", b"glTF", 2, 20 + len(text) + len(rest)) + struct.pack("<I4s", len(text), b"JSON") + text + rest
+    path = FOLDER / name
+    path.write_bytes(whole)
+    return path
+
+
+def misspell(document):
+    for node in document["nodes"]:
+        if "torque" in node.get("extras", {}):
+            node["extras"]["torqe"] = node["extras"].pop("torque")
+            return
+
+
+def strip_annotation(document):
+    for node in document["nodes"]:
+        node.pop("extras", None)
+    for scene in document["scenes"]:
+        scene.pop("extras", None)
+
+
+def large_model(name, across):
+    """A sheet of across * across vertices: large enough that opening it takes a while."""
+    positions = array.array("f")
+    for row in range(across):
+        for column in range(across):
+            positions.extend((column * 0.001, ((row * 7 + column * 3) % 11) * 0.0001, row * 0.001))
+    indices = array.array("I")
+    for row in range(across - 1):
+        for column in range(across - 1):
+            a = row * across + column
+            indices.extend((a, a + across, a + 1, a + 1, a + across, a + across + 1))
+    binary = positions.tobytes() + indices.tobytes()
+    document = {
+        "asset": {"version": "2.0"},
+        "scene": 0,
+        "scenes": [{"nodes": [0]}],
+        "nodes": [{"name": "sheet", "mesh": 0}],
+        "meshes": [{"primitives": [{"attributes": {"POSITION": 0}, "indices": 1}]}],
+        "accessors": [
+            {"bufferView": 0, "componentType": 5126, "count": across * across, "type": "VEC3",
+             "min": [0, 0, 0], "max": [across * 0.001, 0.001, across * 0.001]},
+            {"bufferView": 1, "componentType": 5125, "count": len(indices), "type": "SCALAR"},
+        ],
+        "bufferViews": [
+            {"buffer": 0, "byteOffset": 0, "byteLength": len(positions) * 4},
+            {"buffer": 0, "byteOffset": len(positions) * 4, "byteLength": len(indices) * 4},
+        ],
+        "buffers": [{"byteLength": len(binary)}],
+    }
+    text = json.dumps(document).encode()
+    text += b" " * (-len(text) % 4)
+    path = FOLDER / name
+    path.write_bytes(struct.pack("<4sII", b"glTF", 2, 28 + len(text) + len(binary))
+                     + struct.pack("<I4s", len(text), b"JSON") + text + struct.pack("<I4s", len(binary), b"BIN\0") + binary)
+    return path
+
+
+# --- steps that several tests begin with
+
+
+def read_start_card(window):
+    window.until_state(open=True, start_read=False)
+    for _ in range(40):
+        window.until_still()
+        if window.state()["start_read"]:
+            return
+        window.press("next")
+        time.sleep(0.1)
+    raise Failed("the start card never ends")
+
+
+def brightness(rows, width, height):
+    """Mean of the picture's channels, sampled."""
+    sample = [rows[i] for i in range(1, len(rows), 997)]
+    return sum(sample) / len(sample)
+
+
+# --- tests
+
+
+def opens_by_path_and_says_what_is_wrong(display):
+    with Window(PROGRAM, display) as window:
+        window.until(lambda r: any(c["id"] == "path.field" for c in r["controls"]), "the field for a path")
+        expect(not window.state()["open"] and window.state()["error"] == "", "no map is open, and that is no error")
+        broken = FOLDER / "broken.glb"
+        broken.write_bytes(MAP.read_bytes()[:1000])
+        window.shot(FOLDER / "welcome.png")
+        window.press("path.field")
+        window.until_state(typing=True)
+        window.type(str(broken))
+        window.key("Return")
+        window.until(lambda r: "broken.glb" in r["state"]["error"], "an error that names the file")
+        window.until_still()
+        window.shot(FOLDER / "unreadable.png")
+        faults = layout_faults(window.report(), glove=False)
+        expect(not faults, "\n".join(faults))
+        window.press("path.field")
+        window.until_state(typing=True)
+        window.key("ctrl+a")
+        window.type(str(MAP))
+        window.press("path.open")
+        window.until_state(open=True, start_read=False, error="")
+
+
+def start_card_comes_first(display):
+    with Window(PROGRAM, display, MAP) as window:
+        window.until_state(open=True)
+        window.until_still()
+        window.shot(FOLDER / "start.png")
+        before = window.state()
+        expect(not before["start_read"], "the start card waits to be read")
+        window.key("Left", "End", "r", "n")
+        time.sleep(0.4)
+        state = window.state()
+        expect((state["at"], state["way"], state["picked"], state["start_read"]) == (0, "strip", None, False),
+               f"no key gets past the start card: {state}")
+        read_start_card(window)
+
+
+def walks_down_and_back_by_the_button(display):
+    with Window(PROGRAM, display, MAP) as window:
+        read_start_card(window)
+        expect(window.control("back")["enabled"] is False, "nothing lies before the first step")
+        headlines = []
+        for way in ("strip", "refit"):
+            steps = window.until_state(way=way, at=0)["state"]["steps"]
+            expect(steps > 3, f"the {way} has steps")
+            for at in range(steps):
+                report = window.until_state(way=way, at=at)
+                headlines.append(report["state"]["headline"])
+                if at in (0, steps // 2):
+                    window.until_still()
+                    window.shot(FOLDER / f"{way}_{at + 1}.png")
+                    faults = layout_faults(window.report(), glove=False)
+                    expect(not faults, "\n".join(faults))
+                window.press("next")
+            window.until_state(way=way, at=steps, headline=None)
+            if way == "strip":
+                window.press("next")
+        window.until_still()
+        expect(window.control("next")["enabled"] is False, "after the last step there is nothing more to press")
+        expect(all(headlines), "every step has a headline")
+        expect(len(set(headlines)) > len(headlines) // 2, "the headlines differ")
+        window.press("back")
+        window.until_state(at=steps - 1)
+
+
+def goes_by_keys_alone(display):
+    with Window(PROGRAM, display, MAP) as window:
+        for _ in range(40):
+            window.until_still()
+            if window.state()["start_read"]:
+                break
+            window.key("space")
+        steps = window.until_state(start_read=True, at=0)["state"]["steps"]
+        for key, at in (("Right", 1), ("Next", 2), ("space", 3), ("Left", 2), ("Prior", 1), ("End", steps), ("Home", 0)):
+            window.key(key)
+            window.until_state(at=at)
+        for key, panel in (("F1", "Keys"), ("F2", "Steps"), ("F3", "Find"), ("F4", "Findings"), ("F5", "About"),
+                           ("F6", "Display"), ("h", "Keys")):
+            window.key(key)
+            window.until_state(panel=panel)
+            if panel == "Find":
+                window.until_state(typing=True)
+                window.key("Escape")
+                window.until_state(typing=False)
+        window.key("r")
+        window.until_state(way="refit", at=0)
+        window.key("r")
+        window.until_state(way="strip", at=0)
+        window.key("l")
+        window.until_state(labels=False)
+        window.key("g")
+        window.until_state(see_through=True)
+        window.key("e", "e")
+        window.until(lambda r: r["state"]["explode"] == 0.5, "explode at a half")
+        window.until_still()
+        window.shot(FOLDER / "exploded.png")
+        window.key("shift+e", "shift+e", "l", "g")
+        window.until_state(labels=True, see_through=False, explode=0.0)
+        yaw = window.until_still()["state"]["camera"]["yaw"]
+        window.key("shift+Right")
+        window.until(lambda r: abs(r["state"]["camera"]["yaw"] - yaw) > 5, "the view turned")
+        window.until_state(by_hand=True)
+        window.key("Right")
+        window.until_state(at=1, by_hand=False)
+        # Tab goes round all there is, and Enter presses.
+        window.key("F2")
+        window.until_still()
+        seen = []
+        for _ in range(80):
+            window.key("Tab")
+            window.until(lambda r: True, "a report")
+            time.sleep(0.05)
+            focused = [c["id"] for c in window.report()["controls"] if c["focused"]]
+            if focused and focused[0] in seen and focused[0] == seen[0] and len(seen) > 10:
+                break
+            seen += [f for f in focused if f not in seen]
+        for name in ("next", "back", "panel.Steps", "panel.Find", "panel.Findings", "panel.Display", "panel.Keys",
+                     "way.strip", "way.refit", "look.all", "look.under", "explode.more", "labels", "glass", "step.1"):
+            expect(name in seen, f"Tab never came to '{name}', only to {seen}")
+        for _ in range(80):
+            if window.control("panel.Display")["focused"]:
+                break
+            window.key("Tab")
+            time.sleep(0.08)
+        window.key("Return")
+        window.until_state(panel="Display")
+
+
+def picks_in_the_drawing_and_follows_what_holds(display):
+    with Window(PROGRAM, display, MAP) as window:
+        read_start_card(window)
+        picked = None
+        for _ in range(window.state()["steps"]):
+            report = window.until_still()
+            clear = [m for m in report["marks"] if m["under"] == m["name"]]
+            if clear:
+                window.click_at(*clear[0]["at"])
+                window.until_state(picked=clear[0]["name"], panel="About")
+                picked = clear[0]["name"]
+                break
+            window.key("Right")
+            time.sleep(0.2)
+        expect(picked, "some step shows a fastener that can be clicked")
+        window.until_still()
+        window.shot(FOLDER / "about.png")
+        window.key("Escape")
+        window.until_state(picked=None)
+        # A click on the bare ground lets go too.
+        window.key("n")
+        window.until(lambda r: r["state"]["picked"] is not None, "the step's own item by key")
+        # What still holds a part leads to a fastener: the part is found by name.
+        window.key("Home", "F3")
+        window.until_state(panel="Find", typing=True)
+        window.type("pump")
+        window.until_still()
+        window.shot(FOLDER / "find.png")
+        rows = [c for c in window.report()["controls"] if c["id"].startswith("found.")]
+        expect(rows, "the search finds something")
+        for row in rows:
+            window.key("Escape")
+            window.press(row["id"])
+            window.until(lambda r: r["state"]["picked"] == row["id"].split(".", 1)[1], "the row's item is picked")
+            window.until_still()
+            holders = [c for c in window.report()["controls"] if c["id"].startswith("holder.")]
+            if holders:
+                item = window.state()["picked"]
+                window.press(holders[0]["id"])
+                window.until(lambda r: r["state"]["picked"] not in (None, item), "the holder is picked in its stead")
+                return
+            window.key("F3")
+            window.until_state(panel="Find")
+            window.until_still()
+        raise Failed("nothing that was found is held by anything")
+
+
+def findings_lead_to_their_place(display):
+    wrong = change_map("misspelt.glb", misspell)
+    with Window(PROGRAM, display, wrong) as window:
+        read_start_card(window)
+        expect(window.state()["findings"] > 0, "the misspelt key is a finding")
+        window.press("panel.Findings")
+        window.until_state(panel="Findings")
+        window.until_still()
+        rows = [c for c in window.report()["controls"] if c["id"].startswith("finding.") and "torqe" in c["label"]]
+        expect(rows, "a row that names the misspelt key")
+        expect(rows[0]["label"].split(":")[0] in ("Fault", "Doubt", "Note"), "its weight is said in a word")
+        window.press(rows[0]["id"])
+        window.until(lambda r: r["state"]["picked"] is not None, "the finding's node is picked")
+        window.until_still()
+        window.shot(FOLDER / "findings.png")
+
+
+def turns_by_pointer_and_sleeps(display):
+    with Window(PROGRAM, display, MAP) as window:
+        read_start_card(window)
+        report = window.until_still()
+        x, y, w, h = report["areas"]["drawing"]
+        start = report["state"]["camera"]
+        window.drag(x + w / 2, y + h / 2, 90, 30)
+        window.until(lambda r: abs(r["state"]["camera"]["yaw"] - start["yaw"]) > 5, "the view turned by the left button")
+        turned = window.until_still()["state"]["camera"]
+        window.drag(x + w / 2, y + h / 2, 60, 0, button=3)
+        window.until(lambda r: r["state"]["camera"]["target"] != turned["target"], "the view moved by the right button")
+        moved = window.until_still()["state"]["camera"]
+        expect(moved["yaw"] == turned["yaw"], "moving does not turn")
+        window.click_at(x + w / 2, y + h / 2, button=4)
+        window.until(lambda r: r["state"]["camera"]["distance_m"] < moved["distance_m"], "nearer by the wheel")
+        for name in ("under", "front", "over"):
+            window.press("look." + name)
+            window.until_still()
+        expect(window.state()["camera"]["pitch"] > 45, "seen from over, the eye is above")
+        window.press("look.step")
+        window.until_state(by_hand=False)
+        # It sleeps: two seconds without a frame.
+        window.xdotool("mousemove", 5, 5)
+        frames = window.until_still()["frames"]
+        time.sleep(2)
+        expect(window.report()["frames"] == frames, f"nothing happens, and yet {window.report()['frames'] - frames} frames were drawn")
+        # The panels move, the drawing stays: it is not drawn anew.
+        drawings = window.report()["drawings"]
+        window.press("panel.Keys")
+        window.until_state(panel="Keys")
+        window.until_still()
+        expect(window.report()["drawings"] == drawings, "the drawing was drawn anew for a panel that leaves its box alone")
+
+
+def night_is_dark(display):
+    with Window(PROGRAM, display, MAP) as window:
+        read_start_card(window)
+        window.until_still()
+        width, height, day = window.shot(FOLDER / "day.png")
+        window.key("d")
+        window.until_state(light="night")
+        window.until_still()
+        width, height, night = window.shot(FOLDER / "night.png")
+        light, dark = brightness(day, width, height), brightness(night, width, height)
+        expect(light > 150 and dark < 90, f"daylight is light ({light:.0f} of 255), night is dark ({dark:.0f})")
+        window.key("F6")
+        window.until_state(panel="Display")
+        window.until_still()
+        window.press("light.day")
+        window.until_state(light="daylight")
+
+
+def looks_at_what_is_not_annotated(display):
+    bare = change_map("bare.glb", strip_annotation)
+    with Window(PROGRAM, display, bare) as window:
+        window.until_state(open=True, steps=0)
+        report = window.until_still()
+        expect("drawing" in report["areas"], "it is drawn")
+        expect("next" not in [c["id"] for c in report["controls"]], "there is no step to take")
+        window.shot(FOLDER / "unannotated.png")
+        faults = layout_faults(report, glove=False)
+        expect(not faults, "\n".join(faults))
+        window.press("look.under")
+        window.until(lambda r: r["state"]["camera"]["pitch"] < -20, "seen from under")
+
+
+def opening_can_be_stopped(display):
+    large = large_model("large.glb", 900)
+    with Window(PROGRAM, display, large) as window:
+        window.until(lambda r: r["state"]["opening"] is not None and any(c["id"] == "opening.stop" for c in r["controls"]),
+                     "the bar while it opens")
+        window.shot(FOLDER / "opening.png")
+        window.press("opening.stop")
+        window.until_state(opening=None, open=False, error="")
+        window.until(lambda r: any(c["id"] == "path.field" for c in r["controls"]), "the window can open another")
+
+
+def every_layout_fits():
+    faults = []
+    for width, height in SIZES:
+        with Display(width, height) as display:
+            for reach in ("desk", "hand", "bench", "helper"):
+                with Window(PROGRAM, display, MAP, "--reach", reach) as window:
+                    def look(what):
+                        report = window.until_still()
+                        faults.extend(f"{width}x{height}, {reach}, {what}: {f}" for f in layout_faults(report, reach != "desk"))
+                        return report
+
+                    window.until_state(open=True)
+                    report = look("start card")
+                    window.shot(FOLDER / f"fits_{width}_{reach}_start.png")
+                    wanted = {"desk": 3.2, "hand": 3.2, "bench": 6.4, "helper": 19.2}[reach]
+                    expect(report["window"]["capital_mm"] >= wanted,
+                           f"{width}x{height}, {reach}: capitals are {report['window']['capital_mm']:.2f} mm, asked for {wanted}")
+                    for _ in range(60):
+                        if window.state()["start_read"]:
+                            break
+                        window.key("space")
+                        window.until_still()
+                    window.key("Right", "Right", "Right")
+                    look("step")
+                    window.shot(FOLDER / f"fits_{width}_{reach}.png")
+                    for key in ("F2", "F5", "F4", "F3", "F6", "F1"):
+                        window.key(key)
+                        window.until(lambda r: True, "a report")
+                        look(key)
+                        window.shot(FOLDER / f"fits_{width}_{reach}_{key}.png")
+                        window.key("Escape")
+    expect(not faults, "\n".join(faults))
+
+
+def main():
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    tests = [opens_by_path_and_says_what_is_wrong, start_card_comes_first, walks_down_and_back_by_the_button,
+             goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place,
+             turns_by_pointer_and_sleeps, night_is_dark, looks_at_what_is_not_annotated, opening_can_be_stopped]
+    only = sys.argv[4:]
+    failed = 0
+    with Display(*SIZES[0]) as display:
+        for test in tests + [every_layout_fits]:
+            if only and test.__name__ not in only:
+                continue
+            begun = time.monotonic()
+            try:
+                test() if test is every_layout_fits else test(display)
+                print(f"passed  {test.__name__}  ({time.monotonic() - begun:.1f} s)", flush=True)
+            except Failed as failure:
+                failed += 1
+                print(f"FAILED  {test.__name__}\n        " + str(failure).replace("\n", "\n        "), flush=True)
+    print(f"screenshots: {FOLDER}")
+    sys.exit(1 if failed else 0)
+
+
+main()
