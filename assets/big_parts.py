@@ -30,7 +30,7 @@ def put_parts(m, step):
         carried_by="mount_lower_nuts;mount_upper_nuts;crossmember_long_bolts;crossmember_short_bolts;adapter_bolts;"
         "adapter_upper_bolts", way="rear 40 mm; down 600 mm", fluid="gear oil, grade as the manual states",
         amount_l=1.4, opens="transfer_box",
-        lift_point="case bottom between the feet, on a wide saddle with a strap round (invented for this demo)",
+        lift_point="case bottom behind the crossmember, padded saddle, strap round (invented for this demo)",
         after="canister;harness;breather_hose;shift_rod;tail_brace;brake_cable;heat_shield;clear_drop_path",
         refit_after="count_dowels;line_up_splines", people=2, needs="neutral", from_="under",
         caution="46 kg: one at the jack, one to steady it; nobody's hands between the flanges; nobody beneath it",

@@ -18,7 +18,7 @@ from scene import Map
 from solids import FRONT, LEFT, RIGHT, UP, Solid, Vector, belt, bent, circle, rectangle
 
 STRIP = """
-let_it_cool mark_belt catch_tray filler_cap drain_plug drain_coolant hose_clip hose tension_bolt drive_belt
+let_it_cool mark_belt catch_tray filler_cap drain_plug drain_coolant hose_clips hose tension_bolt drive_belt
 pulley_bolts pulley pump_bolts water_pump pump_gasket
 """.split()
 STEP = {name: number for number, name in enumerate(STRIP)}
@@ -85,8 +85,6 @@ def engine_block():
     s.lathe([(40, -6), (36, 2), (26, 8), (25, 40), (28, 42), (28, 48), (22, 48), (21, 30), (8, 29)], (70, -60, 228), UP,
             "cast_alloy", 36)
     s.cylinder((90, -60, 206), (168, -60, 206), 19, "cast_alloy", 28, 1)
-    s.lathe([(23, -5), (24, -5), (24, 5), (23, 5)], (146, -60, 206), LEFT, "steel_zinc", 32, closed=True)
-    s.box((146, -60 + 27, 206), (11, 8, 13), "steel_zinc", 0.8)
     s.cylinder((-152, -45, -150), (-138, -45, -150), 16, None, 28, 1)
     s.sweep([(POST[0], -12, POST[1]), (POST[0], FACE - 16, POST[1])], 13, "cast_iron", 28)
     s.lathe([(30, -12), (30, 0), (13, 8)], (POST[0], -2, POST[1]), FRONT, "cast_iron", 28)
@@ -219,9 +217,8 @@ pulley = Solid("pump_paint")
 pulley_wheel(pulley, (0, 0), 64, "pump_paint", 17)
 m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], way="front 80 mm", turns="+z",
        after="drive_belt", from_="front")
-m.part("hose", "Coolant hose", hose(), (150, 24, -8), step=STEP["hose"], flexible=True, aside="left 60 mm",
-       hang_from="its upper end, still on the thermostat housing", opens="engine_block", from_="left",
-       note="Twist it to break the seal; do not lever on the pump's neck")
+m.part("hose", "Coolant hose", hose(), (150, 24, -8), step=STEP["hose"], flexible=True, way="left 60 mm",
+       opens="engine_block", from_="left", note="Twist it to break the seal; do not lever on the pump's neck")
 m.part("drive_belt", "Drive belt", drive_belt(), (0, FACE + 16, 0), step=STEP["drive_belt"], flexible=True,
        way="front 60 mm", from_="front", note="Arrow on its back in the running direction, if it goes on again")
 m.part("tensioner", "Belt tensioner", tensioner(), (TENSIONER[0], FACE, TENSIONER[1]), fixed=True)
@@ -240,9 +237,11 @@ m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, g, fastener="d
            thread="M14x1.5", length_mm=12, drive="socket 6", head="cap", torque="25 N·m", holds="engine_block",
            after="catch_tray;filler_cap", step=STEP["drain_plug"], turn="head", from_="right",
            refit_note="New sealing ring")
-g = m.group("hose_clips", "Hose clip at the pump", 1)
-m.hose_clip("hose_clip", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), LEFT, UP, g, fastener="clamp",
-            drive="hex 7", holds="hose;water_pump", step=STEP["hose_clip"], from_="front")
+g = m.group("hose_clips", "Hose clips", 2, step=STEP["hose_clips"], fastener="clamp", drive="hex 7")
+m.hose_clip("hose_clip_pump", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), LEFT, UP, g,
+            holds="hose;water_pump", from_="front")
+m.hose_clip("hose_clip_housing", hw.hose_clip(46), hw.hose_clip_reach(46), (146, -60, 206), LEFT, FRONT, g,
+            holds="hose;engine_block", from_="front")
 g = m.group("tension_bolts", "Bolt of the belt tensioner", 1)
 m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, g, fastener="bolt",
            thread="M10", length_mm=35, head="hex_flange", drive="hex 16", grade="8.8", torque="45 N·m",
