@@ -1,0 +1,192 @@
+// What a frame costs, against drawing the bare triangles once with the same antialiasing, both in one run, in turn:
+//
+//   bench_frame [MAP]     the big map (or MAP) and a made-up scene of 5 million triangles with 10,000 fasteners
+//
+// Only the ratios mean something: seconds are this machine's. Ends with 1 when a ratio is above the limit.
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <cstdio>
+#include <deque>
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+#include <glm/gtc/matrix_transform.hpp>
+#include <glm/gtc/type_ptr.hpp>
+
+#include "viewer/draw/draw.hpp"
+
+using namespace boltwalk;
+
+namespace {
+
+constexpr double LIMIT = 2.0; ///< issue 2, section 7: "at most 2 times for now"
+constexpr int ROUNDS = 7;     ///< medians of so many
+
+double median(std::vector<double> values) {
+    std::sort(values.begin(), values.end());
+    return values[values.size() / 2];
+}
+
+/// A surface of revolution, smooth, with shared corners: 2 * rings * around triangles.
+struct Turned {
+    std::vector<Vec3> places, normals;
+    std::vector<std::uint32_t> order;
+    Turned(std::uint32_t rings, std::uint32_t around, double waves) {
+        for (std::uint32_t i = 0; i <= rings; ++i)
+            for (std::uint32_t k = 0; k < around; ++k) {
+                const double along = static_cast<double>(i) / rings;
+                const double turn = 6.283185307179586 * k / around;
+                const double radius = 0.08 + 0.03 * std::sin(waves * along) + 0.004 * std::cos(9 * turn);
+                const double slope = 0.03 * waves * std::cos(waves * along) / 0.5;
+                places.push_back({static_cast<float>(radius * std::cos(turn)), static_cast<float>(0.5 * along),
+                                  static_cast<float>(-radius * std::sin(turn))});
+                const glm::dvec3 n = glm::normalize(glm::dvec3(std::cos(turn), -slope, -std::sin(turn)));
+                normals.push_back({static_cast<float>(n.x), static_cast<float>(n.y), static_cast<float>(n.z)});
+            }
+        for (std::uint32_t i = 0; i < rings; ++i)
+            for (std::uint32_t k = 0; k < around; ++k) {
+                const std::uint32_t a = i * around + k;
+                const std::uint32_t b = i * around + (k + 1) % around;
+                for (const std::uint32_t corner : {a, b, a + around, b, b + around, a + around})
+                    order.push_back(corner);
+            }
+    }
+    Mesh mesh() const {
+        Mesh made;
+        Primitive primitive;
+        primitive.positions = {reinterpret_cast<const std::byte*>(places.data()), places.size(), sizeof(Vec3)};
+        primitive.normals = {reinterpret_cast<const std::byte*>(normals.data()), normals.size(), sizeof(Vec3)};
+        primitive.indices = reinterpret_cast<const std::byte*>(order.data());
+        primitive.index_count = order.size();
+        made.primitives.push_back(primitive);
+        made.triangle_count = order.size() / 3;
+        made.low = {-0.12F, 0, -0.12F};
+        made.high = {0.12F, 0.5F, 0.12F};
+        return made;
+    }
+};
+
+/// 24 large castings of 125,000 triangles, and 10,000 bolts of 200: 5 million.
+struct Large {
+    std::deque<Turned> shapes;
+    Map map;
+    Large() {
+        for (int i = 0; i < 24; ++i) {
+            shapes.emplace_back(250, 250, 8 + i);
+            map.meshes.push_back(shapes.back().mesh());
+            add("casting", i,
+                glm::translate(glm::dmat4(1.0), glm::dvec3(0.3 * (i % 6), 0.55 * (i / 6 % 2), 0.35 * (i / 12))), false);
+        }
+        shapes.emplace_back(10, 10, 3);
+        map.meshes.push_back(shapes.back().mesh());
+        for (int i = 0; i < 10000; ++i) {
+            glm::dmat4 world = glm::translate(
+                glm::dmat4(1.0), glm::dvec3(0.018 * (i % 100), 1.12 + 0.03 * (i / 2500), 0.014 * (i / 100 % 25)));
+            add("bolt", 24, glm::scale(world, glm::dvec3(0.05)), true);
+        }
+    }
+
+private:
+    void add(const char* name, std::int32_t mesh, const glm::dmat4& world, bool fastener) {
+        const ItemId id{static_cast<std::int32_t>(map.items.size())};
+        map.items.emplace_back();
+        map.items.back().kind = fastener ? ItemKind::fastener : ItemKind::part;
+        map.items.back().name = name;
+        map.items.back().node = static_cast<std::int32_t>(map.nodes.size());
+        map.items.back().detail = static_cast<std::int32_t>(fastener ? map.fasteners.size() : map.parts.size());
+        if (fastener)
+            map.fasteners.emplace_back().item = id;
+        else
+            map.parts.emplace_back().item = id;
+        Node node;
+        node.name = name;
+        node.mesh = mesh;
+        node.item = id;
+        node.in_scene = true;
+        std::copy_n(glm::value_ptr(world), 16, node.world.begin());
+        map.nodes.push_back(node);
+    }
+};
+
+/// The worst ratio of this map's frames.
+double measure(const char* what, const Map& map) {
+    const auto start = std::chrono::steady_clock::now();
+    const Stage stage = make_stage(map);
+    const auto staged = std::chrono::steady_clock::now();
+    auto drawing = make_drawing(stage);
+    if (!drawing) {
+        fmt::print("{}\n", drawing.error());
+        return 1e9;
+    }
+    const auto made = std::chrono::steady_clock::now();
+    const auto seconds = [](auto from, auto to) { return std::chrono::duration<double>(to - from).count(); };
+    Frame plain;
+    plain.camera = fitted(turned_to(Camera{}, Place::not_stated), stage.bounds, {plain.width_px, plain.height_px});
+    Frame marked = plain; // as a step shows it: some are next, and what covers them is glass
+    for (std::size_t i = 0; i < std::min<std::size_t>(map.fasteners.size(), 6); ++i)
+        marked.next.push_back(map.fasteners[i * map.fasteners.size() / 6].item);
+    double drawn = 0;
+    for (const std::int32_t node : stage.shown)
+        drawn += static_cast<double>(
+            map.meshes[static_cast<std::size_t>(map.nodes[static_cast<std::size_t>(node)].mesh)].triangle_count);
+    time_frame(**drawing, plain, false);
+    const DrawingSize size = size_of(**drawing);
+    fmt::print("{}: {:.0f} triangles, {} fasteners, {} x {} pixels, {} samples\n", what, drawn, map.fasteners.size(),
+               plain.width_px, plain.height_px, size.samples);
+    fmt::print(
+        "  ready in {:.2f} s (edges and bounds) + {:.2f} s (upload); edges are {:.2f} of the meshes' {:.1f} MB\n",
+        seconds(start, staged), seconds(staged, made),
+        static_cast<double>(size.edge_bytes) / static_cast<double>(std::max<std::size_t>(size.mesh_bytes, 1)),
+        static_cast<double>(size.mesh_bytes) / 1e6);
+    struct Kind {
+        const char* name;
+        Frame frame;
+    };
+    std::vector<Kind> kinds{{"plain", plain}, {"with 6 next", marked}};
+    for (const auto& [name, edges, occlusion] :
+         {std::tuple{"without contact shade", true, false}, std::tuple{"without edges", false, true}}) {
+        Kind kind{name, marked};
+        kind.frame.edges = edges;
+        kind.frame.occlusion = occlusion;
+        kinds.push_back(kind);
+    }
+    double worst = 0;
+    for (const Kind& kind : kinds) {
+        std::vector<double> bare;
+        std::vector<double> full;
+        for (int round = 0; round < ROUNDS; ++round) {
+            bare.push_back(time_frame(**drawing, kind.frame, true));
+            full.push_back(time_frame(**drawing, kind.frame, false));
+        }
+        const double ratio = median(full) / median(bare);
+        worst = std::max(worst, ratio);
+        fmt::print("  {:<22} {:7.1f} ms, bare {:7.1f} ms: {:.2f} times\n", kind.name, 1000 * median(full),
+                   1000 * median(bare), ratio);
+    }
+    return worst;
+}
+
+} // namespace
+
+int main(int argc, char** argv) {
+    const std::string path = argc > 1 ? argv[1] : BOLTWALK_SOURCE_DIR "/assets/transfer_box.glb";
+    const auto context = open_offscreen();
+    if (!context) {
+        fmt::print("{}\n", context.error());
+        return 2;
+    }
+    const auto map = read_map(path);
+    if (!map) {
+        fmt::print("{}\n", map.error().text);
+        return 2;
+    }
+    double worst = measure(path.c_str(), *map);
+    {
+        const Large large;
+        worst = std::max(worst, measure("made up", large.map));
+    }
+    fmt::print("worst: {:.2f} times, limit {:.1f}\n", worst, LIMIT);
+    return worst <= LIMIT ? 0 : 1;
+}
