@@ -108,7 +108,8 @@ def put_parts(m, step):
            way="rear 56 mm; down 300 mm", from_="under", note="Must come apart before the tail can go down")
     m.part(
         "tail_brace", "Brace, tail to transfer box", unit.tail_brace(), (-125, -57, -30), step=step["tail_brace"],
-        way="right 40 mm; front 220 mm; down 250 mm", refit_after="fill_oil;level_oil;rear_shaft_box_bolts",
+        way="right 40 mm; front 220 mm; down 250 mm",
+        refit_after="fill_oil;level_oil;rear_shaft_box_tabs;rear_shaft_axle_bolts",
         refit_free="brake_cable;mount_lower_nuts", from_="under", refit_note=
         "Last of all on the unit: with the brace on the filling hose does not reach, and the shaft's bolts first draw the box "
         "into line")

@@ -39,8 +39,11 @@ def put_tasks(m, step):
          gate=True, people=2, from_="under", after="skid_plate;front_shaft;rear_shaft")
     task("prop_tail", "Second jack under the gearbox tail, wood between, just carrying", does="prop", to="gearbox_tail",
          gate=True, people=2, from_="under", after="skid_plate;front_shaft;rear_shaft")
-    task("clear_drop_path", "Look round the box: nothing still on it; drop path clear, hands out of the gap", gate=True,
-         sets="neutral", from_="under", after="crossmember;adapter_upper_bolts")
+    task(
+        "clear_drop_path", "Look round the box: nothing still on it; drop path clear, hands out of the gap", gate=True,
+        sets="neutral", from_="under",
+        after="crossmember;adapter_upper_bolts;adapter_bolt_1;adapter_bolt_2;adapter_bolt_3;adapter_bolt_4;"
+        "adapter_bolt_behind_flange")
     task("recheck_stands", "Stands and chocks again: the weight has shifted", gate=True, needs="stands", people=1,
          after="transfer_box")
     # on the way back
