@@ -75,8 +75,8 @@ void collect_from(Annotator& annotator, TokenId extras, std::int32_t node, State
             }
         }
     }
-    std::stable_sort(stated.values.begin(), stated.values.end(),
-                     [](const Stated::Value& a, const Stated::Value& b) { return a.key < b.key; });
+    std::sort(stated.values.begin(), stated.values.end(),
+              [](const Stated::Value& a, const Stated::Value& b) { return a.key < b.key; });
 }
 
 void report_strays(Annotator& annotator, const std::vector<Stray>& strays, bool annotated) {

@@ -72,10 +72,10 @@ struct Setting {
     }
 
     template <typename T>
-    void choice(T& field, int first = 0) const {
+    void choice(T& field, std::size_t first = 0) const {
         const Reading<std::size_t> reading = choice_value(json(), token, key_of(key));
         if (reading) {
-            field = static_cast<T>(static_cast<int>(*reading) + first);
+            field = static_cast<T>(*reading + first);
         } else {
             report("unknown-word", Weight::fault, reading.error(), "It is read as not stated.");
         }

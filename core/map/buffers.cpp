@@ -47,10 +47,12 @@ Block decode_base64(std::string_view text, std::string& error) {
         error = "its base64 text is cut off";
         return {};
     }
-    static const std::array<std::int8_t, 256> values = [] {
-        std::array<std::int8_t, 256> table{};
+    constexpr std::uint8_t none = 0xff;
+    static const std::array<std::uint8_t, 256> values = [] {
+        std::array<std::uint8_t, 256> table{};
         for (std::size_t c = 0; c < 256; ++c) {
-            table[c] = static_cast<std::int8_t>(base64_value(static_cast<char>(static_cast<unsigned char>(c))));
+            const int value = base64_value(static_cast<char>(static_cast<unsigned char>(c)));
+            table[c] = value < 0 ? none : static_cast<std::uint8_t>(value);
         }
         return table;
     }();
@@ -59,12 +61,12 @@ Block decode_base64(std::string_view text, std::string& error) {
     std::uint32_t bits = 0;
     int held = 0;
     for (const char c : text) {
-        const int value = values[static_cast<unsigned char>(c)];
-        if (value < 0) {
+        const std::uint8_t value = values[static_cast<unsigned char>(c)];
+        if (value == none) {
             error = "its base64 text holds a character that is none of base64";
             return {};
         }
-        bits = (bits << 6U) | static_cast<std::uint32_t>(value);
+        bits = (bits << 6U) | value;
         held += 6;
         if (held >= 8) {
             held -= 8;

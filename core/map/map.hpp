@@ -266,7 +266,8 @@ std::int32_t find_group(const Map&, std::string_view name);
 // --------------------------------------------------------------------------------------------------- reading and
 // writing
 
-/// Why a file gives no map at all. `text` names file, place and remedy; exit code 2.
+/// Why a file gives no map at all. `text` names file, place and remedy; exit code 2. It holds names as the file has
+/// them: through printable() before a terminal sees it.
 struct ReadError {
     std::string text;
 };

@@ -78,7 +78,6 @@ TEST_CASE("annotation.md documents every key where it may stand, and no other") 
     std::map<std::string, int> documented;
     for (const auto& [heading, on] : sections) {
         for (const Row& row : table_below(heading)) {
-            CAPTURE(heading);
             REQUIRE(row.cells.size() >= 5);
             const std::vector<std::string> keys = quoted(row.cells[0]);
             REQUIRE(keys.size() == 1);
@@ -166,12 +165,10 @@ TEST_CASE("annotation.md lists every rule that reading reports, with its weight"
         collect(by_call, 2, 1);
     }
     CHECK(reported.size() > 30);
-    for (const auto& [rule, weight] : reported) {
-        CAPTURE(rule);
-        CHECK(documented[rule] == weight);
+    for (const auto& rule : reported) {
+        CHECK_MESSAGE(documented[rule.first] == rule.second, rule.first);
     }
-    for (const auto& [rule, weight] : documented) {
-        CAPTURE(rule);
-        CHECK(reported[rule] == weight);
+    for (const auto& rule : documented) {
+        CHECK_MESSAGE(reported[rule.first] == rule.second, rule.first);
     }
 }

@@ -15,14 +15,19 @@ namespace {
 std::atomic<std::size_t> held{0};
 std::atomic<std::size_t> most{0};
 
-void* take(std::size_t size) {
+void* take_or_null(std::size_t size) noexcept {
     void* memory = std::malloc(size == 0 ? 1 : size);
-    if (memory == nullptr) {
-        throw std::bad_alloc();
-    }
-    const std::size_t now = held += malloc_usable_size(memory);
+    const std::size_t now = held += memory == nullptr ? 0 : malloc_usable_size(memory);
     if (now > most) {
         most = now;
+    }
+    return memory;
+}
+
+void* take(std::size_t size) {
+    void* memory = take_or_null(size);
+    if (memory == nullptr) {
+        throw std::bad_alloc();
     }
     return memory;
 }
@@ -42,6 +47,12 @@ void* operator new(std::size_t size) {
 }
 void* operator new[](std::size_t size) {
     return take(size);
+}
+void* operator new(std::size_t size, const std::nothrow_t&) noexcept {
+    return take_or_null(size);
+}
+void* operator new[](std::size_t size, const std::nothrow_t&) noexcept {
+    return take_or_null(size);
 }
 void operator delete(void* memory) noexcept {
     give(memory);
