@@ -55,6 +55,13 @@ bool asks_anything(const VehicleAsk&);
 /// nothing.
 std::vector<ItemId> boundary(const Job&, const State&, ItemId part, bool rigid_only);
 
+/// The part on the bench that this one would be taken from; none while it is on the vehicle.
+ItemId bench_of(const Job&, const State&, ItemId part);
+/// As hangs_on(); with `rigid_only`, what is flexible joins nothing.
+std::vector<ItemId> hanging_on(const Job&, const State&, ItemId part, bool rigid_only);
+/// What goes down along with a part: everything rigidly joined to it, where none of that stays; else itself alone.
+std::vector<ItemId> moving_with(const Job&, const State&, ItemId part);
+
 /// Does anything rigid lead from a part to the body that stays, props left out of account?
 bool rigidly_held(const Job&, const State&, ItemId part);
 
