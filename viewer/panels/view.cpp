@@ -21,8 +21,38 @@ void fly_to(View& view, const Camera& to) {
         view.flight.t = 1;
 }
 
+/// A step at the bench (a sensor goes over to the unit that lies there): what it is about is off, and would not be
+/// drawn at all. Then it is drawn in its place, with what it goes onto.
+void show_what_is_off(const View& view, std::vector<Pose>& poses) {
+    const Map& map = view.session->map;
+    const auto is_drawn = [&](ItemId item) { return poses[std::size_t(item.index)].presence > 0; };
+    const auto has_shape = [&](ItemId item) {
+        return !view.session->stage.item_bounds[std::size_t(item.index)].empty();
+    };
+    const auto show = [&](ItemId item) {
+        if (!is_drawn(item))
+            poses[std::size_t(item.index)] = {};
+    };
+    const std::vector<ItemId>& next = view.shot.next;
+    if (std::none_of(next.begin(), next.end(), has_shape) || std::any_of(next.begin(), next.end(), is_drawn))
+        return;
+    for (const ItemId item : next) {
+        show(item);
+        if (map.is_fastener(item)) {
+            for (const ItemId part : map.fastener(item).holds)
+                show(part);
+        } else if (map.is_part(item)) {
+            for (const ItemId by : view.session->job.held_by[std::size_t(map[item].detail)])
+                for (const ItemId part : map.fastener(by).holds)
+                    show(part);
+        }
+    }
+}
+
 std::vector<Pose> poses_at_rest(const View& view) {
-    return poses_of(view.session->job, view.session->stage, view.shot.before, view.explode);
+    std::vector<Pose> poses = poses_of(view.session->job, view.session->stage, drawn_state(view), view.explode);
+    show_what_is_off(view, poses);
+    return poses;
 }
 
 void show_place(View& view) {
@@ -64,6 +94,9 @@ std::string_view title_of(Panel panel) {
 
 const Plan& plan_of(const View& view) {
     return view.back ? view.session->refit : view.session->strip;
+}
+const State& drawn_state(const View& view) {
+    return view.back ? view.shot.after : view.shot.before;
 }
 std::size_t steps_of(const View& view) {
     return view.session ? plan_of(view).steps.size() : 0;
@@ -119,7 +152,7 @@ void go_to(View& view, std::size_t at) {
     if (!view.session)
         return;
     at = std::min(at, steps_of(view));
-    view.moved_from = view.shot.before;
+    view.moved_from = drawn_state(view);
     view.at = at;
     show_place(view);
     view.motion = 0;
@@ -140,7 +173,7 @@ void step_back(View& view) {
 void take_way(View& view, bool back) {
     if (!view.session || view.back == back)
         return;
-    view.moved_from = view.shot.before;
+    view.moved_from = drawn_state(view);
     view.back = back;
     view.at = 0;
     show_place(view);
@@ -259,8 +292,10 @@ std::vector<Pose> poses_now(const View& view) {
     const Session& session = *view.session;
     if (view.motion >= 1)
         return poses_at_rest(view);
-    return poses_between(session.job, session.stage, view.moved_from, view.shot.before, eased(view.motion),
-                         view.explode);
+    std::vector<Pose> poses =
+        poses_between(session.job, session.stage, view.moved_from, drawn_state(view), eased(view.motion), view.explode);
+    show_what_is_off(view, poses);
+    return poses;
 }
 
 Camera camera_now(const View& view) {

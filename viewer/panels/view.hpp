@@ -61,6 +61,8 @@ struct View {
 };
 
 const Plan& plan_of(const View&);
+/// The state that is drawn at rest: on the way down what is still there, on the way back where the step's items go.
+const State& drawn_state(const View&);
 std::size_t steps_of(const View&);
 bool at_end(const View&);
 /// Anything annotated at all?

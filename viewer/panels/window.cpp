@@ -233,9 +233,6 @@ void draw_drawing(Window& window, const Box& box) {
     frame.width_px = int(std::lround(box.w * window.density));
     frame.height_px = int(std::lround(box.h * window.density));
     const Sizes& sizes = window.ui.sizes;
-    const double gnomon = std::round(std::min({double(box.w) * 0.22, double(box.h) * 0.22, double(sizes.text) * 6}) *
-                                     double(window.density));
-    frame.gnomon_px = {gnomon * 0.1, frame.height_px - gnomon * 1.1, gnomon, gnomon};
     // The drawing's own letters and lines follow the reading distance as ours do.
     frame.scale = double(std::min(sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
     frame.camera = camera_now(view);
