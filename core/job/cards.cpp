@@ -12,7 +12,7 @@ using namespace inside;
 std::string size_of(const Fastener& fastener) {
     std::string size = fastener.thread ? fastener.thread->name : "";
     if (fastener.length_mm)
-        size += fmt::format("{}{}{}", size.empty() ? "" : " x ", print_number(*fastener.length_mm, 1),
+        size += fmt::format("{}{}{}", size.empty() ? "" : " × ", print_number(*fastener.length_mm, 1),
                             size.empty() ? " mm" : "");
     return size.empty() ? "size not stated" : size;
 }

@@ -144,7 +144,8 @@ void check_stated(const Job& job, const Plan& strip, std::vector<Finding>& out) 
             const Fastener& fastener = map.fastener(id);
             if (!told.insert(id).second)
                 continue;
-            if (!fastener.torque && !is_pushed(fastener) && fastener.kind != FastenerKind::stud &&
+            const bool held_end = job.turned[slot(map, id)] != id;
+            if (!fastener.torque && !held_end && !is_pushed(fastener) && fastener.kind != FastenerKind::stud &&
                 fastener.kind != FastenerKind::clamp)
                 no_torque.push_back(map[id].name);
             if (fastener.torque && map[id].source.empty() && map.source.empty())

@@ -211,7 +211,7 @@ std::vector<Finding> check(const Job&);
 struct Hardware {
     int count = 0;
     std::string kind;   ///< "bolt", "castle nut"
-    std::string size;   ///< "M10x1.25 x 35" or "size not stated"
+    std::string size;   ///< "M10x1.25 × 35" or "size not stated"
     std::string drive;  ///< "hex 14" or empty
     std::string grade;  ///< or empty
     std::string torque; ///< on the way back: "64 N·m", "torque not stated"
@@ -237,7 +237,7 @@ StepCard card_of(const Job&, const Plan&, std::size_t step);
 /// The cautions of the trade that every job shows before it starts, whatever the map says.
 std::vector<std::string> standing_cautions();
 
-/// "M10x1.25 x 35", "M10", "35 mm" or "size not stated".
+/// "M10x1.25 × 35", "M10", "35 mm" or "size not stated".
 std::string size_of(const Fastener&);
 
 } // namespace boltwalk

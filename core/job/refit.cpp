@@ -161,7 +161,7 @@ private:
         std::sort(items.begin(), items.end());
         std::stable_sort(items.begin(), items.end(), [&](ItemId a, ItemId b) { return rank(a) < rank(b); });
         for (const ItemId id : items)
-            if (is_plug_that_waits(map_.fastener(id)))
+            if (belongs_to_waiting_plug(id))
                 continue;
             else if (!is_pushed(map_.fastener(id)))
                 walk.bring({Verb::start, id, {}});
@@ -169,6 +169,8 @@ private:
                 walk.bring({Verb::tighten, id, {}});
         for (const ItemId id : items) {
             const Fastener& fastener = map_.fastener(id);
+            if (is_loose_piece(fastener.kind) && belongs_to_waiting_plug(id))
+                continue;
             if (job_.turned[slot(map_, id)] != id)
                 continue; // the end that is held
             if (is_plug_that_waits(fastener)) {
@@ -197,6 +199,15 @@ private:
             const std::size_t p = slot(map_, part);
             return walk.state().drained[p] != 0 && walk.state().filled[p] == 0;
         });
+    }
+
+    /// The plug itself, and the ring that lies on it.
+    bool belongs_to_waiting_plug(ItemId id) const {
+        const auto& others = job_.joint[slot(map_, id)];
+        return is_plug_that_waits(map_.fastener(id)) ||
+               (is_loose_piece(map_.fastener(id).kind) && std::any_of(others.begin(), others.end(), [&](ItemId other) {
+                    return is_plug_that_waits(map_.fastener(other));
+                }));
     }
 
     void finish() {

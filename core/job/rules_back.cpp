@@ -84,7 +84,11 @@ void ask_there(Court& c, const Fastener& fastener) {
 
 void ask_joint_in(Court& c, const Fastener& fastener) {
     std::vector<ItemId> by;
-    for (const ItemId id : c.job.joint[slot(c.map, fastener.item)]) {
+    const auto& others = c.job.joint[slot(c.map, fastener.item)];
+    const bool has_nut = is_nut(fastener.kind) || std::any_of(others.begin(), others.end(), [&](ItemId id) {
+                             return is_nut(c.map.fastener(id).kind);
+                         });
+    for (const ItemId id : others) {
         const Fastener& other = c.map.fastener(id);
         if (is_lock(other.kind) || state_of(c, id) != FastenerState::out)
             continue;
@@ -92,6 +96,8 @@ void ask_joint_in(Court& c, const Fastener& fastener) {
         bool first = false;
         if (is_nut(fastener.kind))
             first = !is_nut(other.kind) || lies_under;
+        else if (!has_nut) // washer or ring onto its bolt or plug, then in together
+            first = is_loose_piece(other.kind) && (!is_loose_piece(fastener.kind) || lies_under);
         else if (is_loose_piece(fastener.kind))
             first = !is_nut(other.kind) && (!is_loose_piece(other.kind) || lies_under);
         if (first)

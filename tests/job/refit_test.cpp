@@ -319,3 +319,25 @@ TEST_CASE("filled, levelled, closed: in that order, as the map's own tasks say")
     CHECK(place_of(names, "look") < place_of(names, "level"));
     CHECK(place_of(names, "pour") < place_of(names, "fill"));
 }
+
+TEST_CASE("a ring goes onto its plug, and both in together, once the fluid is in") {
+    Build b;
+    b.part("body", true);
+    b.part("box", true).fluid = "gear oil";
+    b.part("shaft").opens = {b.at("box")};
+    b.fastener("fill", {"box"}, FastenerKind::fill_plug).joint = "fill";
+    b.fastener("fill_ring", {"box"}, FastenerKind::washer).joint = "fill";
+    b.fastener("drain", {"box"}, FastenerKind::drain_plug).joint = "drain";
+    b.fastener("drain_ring", {"box"}, FastenerKind::washer).joint = "drain";
+    b.fastener("flange_bolt", {"shaft", "body"});
+    int step = 0;
+    for (const char* name : {"fill", "fill_ring", "drain", "drain_ring", "flange_bolt", "shaft"})
+        b.step(name, ++step);
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.down.findings).empty());
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(names_in(b.map, plans.back, {Verb::fit, Verb::start, Verb::tighten, Verb::fill}) ==
+          Names{"shaft", "flange_bolt", "flange_bolt", "drain_ring", "drain", "drain", "box", "fill_ring", "fill",
+                "fill"});
+}

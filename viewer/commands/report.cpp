@@ -52,7 +52,7 @@ void hardware_lines(std::string& out, const StepCard& card) {
              {h.size, h.drive, h.grade.empty() ? std::string() : "grade " + h.grade, h.torque, h.extra})
             if (!fact.empty())
                 facts.push_back(fact);
-        line(out, fmt::format("      {} x {}{}{}", h.count, h.kind, facts.empty() ? "" : ": ", join(facts, ", ")));
+        line(out, fmt::format("      {} × {}{}{}", h.count, h.kind, facts.empty() ? "" : ": ", join(facts, ", ")));
     }
 }
 
