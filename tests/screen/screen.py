@@ -50,7 +50,7 @@ class Display:
         self.folder = tempfile.TemporaryDirectory(prefix="boltwalk_screen_")
         read, write = os.pipe()
         self.server = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{width}x{height}x24", "-dpi", "96", "-fbdir", self.folder.name],
+            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{width}x{height}x24", "-dpi", "96", "-noreset", "-fbdir", self.folder.name],
             pass_fds=[write],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,

@@ -94,29 +94,12 @@ void listen(GLFWwindow* handle) {
     });
 }
 
-/// The first picture, before letters and shaders exist: ground and panels by clearing alone.
+/// The first picture, before letters and shaders exist: the ground. Nothing but one whole clear: Mesa's software
+/// renderer compiles a shader even for a clear of a part.
 void first_picture(Window& window) {
-    int width = 0, height = 0, w = 0, h = 0;
-    glfwGetFramebufferSize(window.handle, &width, &height);
-    glfwGetWindowSize(window.handle, &w, &h);
-    const float density = w > 0 ? float(width) / float(w) : 1;
-    const Theme& theme = theme_of(window.view.night);
-    const auto clear = [](const Colour& c) {
-        glClearColor(float(c.r) / 255, float(c.g) / 255, float(c.b) / 255, 1);
-        glClear(GL_COLOR_BUFFER_BIT);
-    };
-    glViewport(0, 0, width, height);
-    clear(theme.paper);
-    const Layout layout = lay_out(float(w), float(h), window.ui.sizes, true, false);
-    glEnable(GL_SCISSOR_TEST);
-    for (const Box& box : {layout.panel, layout.card}) {
-        if (box.empty())
-            continue;
-        glScissor(int(box.x * density), height - int(box.bottom() * density), int(box.w * density),
-                  int(box.h * density));
-        clear(theme.panel);
-    }
-    glDisable(GL_SCISSOR_TEST);
+    const Colour& ground = theme_of(window.view.night).paper_low;
+    glClearColor(float(ground.r) / 255, float(ground.g) / 255, float(ground.b) / 255, 1);
+    glClear(GL_COLOR_BUFFER_BIT);
     glfwSwapBuffers(window.handle);
     glFinish();
     window.seen.first_swap_s = now_s();
@@ -475,9 +458,9 @@ int run_window(const WindowOptions& options) {
     window.view.night = options.night;
     window.view.reach = options.reach;
     window.seen.path = options.report;
+    first_picture(window);
     window.desk.screen = measure_screen();
     window.ui.sizes = sizes_for(options.reach, window.desk.screen);
-    first_picture(window);
 
     on_opening_progress([] { glfwPostEmptyEvent(); });
     if (!options.path.empty())
