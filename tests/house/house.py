@@ -233,11 +233,10 @@ def unlisted_includes(root):
 def unlisted_imports(root):
     """Each Python module from outside whose package has no row."""
     listed = {name for _, row in package_rows(root) for name in row[1].split(" / ")}
+    scripts = [path for path in files(root) if path.endswith(".py")]
+    own = {os.path.basename(path)[:-3] for path in scripts}
     wrong = []
-    for path in files(root):
-        if not path.endswith(".py"):
-            continue
-        own = {name[:-3] for name in os.listdir(os.path.dirname(os.path.join(root, path))) if name.endswith(".py")}
+    for path in scripts:
         for number, line in enumerate(text(root, path).split("\n"), 1):
             match = re.match(r"\s*(?:import|from)\s+(\w+)", line)
             name = match[1] if match else None
