@@ -18,6 +18,10 @@ namespace {
 /// A scale differs between axes, or axes are not square to each other, by more than this share: exporters round.
 constexpr double scale_tolerance = 1e-3;
 
+/// No fastener of a vehicle is larger or smaller than that; one that is was drawn in another unit.
+constexpr double largest_fastener_m = 2;
+constexpr double smallest_fastener_m = 0.0005;
+
 void check_names(Annotator& annotator) {
     Map& map = annotator.map;
     // Only names that an item or a group has matter; scenery may be named as it likes.
@@ -331,6 +335,38 @@ void check_parts(Annotator& annotator) {
     }
 }
 
+/// One doubt for all of them: where one fastener is a thousand times too large, they all are.
+void check_sizes(Annotator& annotator) {
+    const Map& map = annotator.map;
+    std::size_t count = 0;
+    std::int32_t first = -1;
+    double first_size = 0;
+    for (const Node& node : map.nodes) {
+        if (!node.item || node.mesh < 0 || !map.is_fastener(node.item)) {
+            continue;
+        }
+        const Mesh& mesh = map.meshes[static_cast<std::size_t>(node.mesh)];
+        double size = 0;
+        for (std::size_t axis = 0; axis < 3 && mesh.triangle_count > 0; ++axis) {
+            const double* column = &node.world[axis * 4];
+            const double scale = std::sqrt(column[0] * column[0] + column[1] * column[1] + column[2] * column[2]);
+            const double extent = static_cast<double>(mesh.high[axis]) - static_cast<double>(mesh.low[axis]);
+            size = std::max(size, extent * scale);
+        }
+        const bool odd = size > largest_fastener_m || (size < smallest_fastener_m && size > 0);
+        if (odd && count++ == 0) {
+            first = map[node.item].node;
+            first_size = size;
+        }
+    }
+    if (count > 0) {
+        annotator.add(Weight::doubt, "absurd-size", first, "", fmt::format("{:.4g} m", first_size),
+                      fmt::format("{} fastener(s) are larger than 2 m or smaller than half a millimetre.", count),
+                      "glTF is in metres; this model seems to be drawn in another unit.",
+                      "Set the unit in the modelling tool, or scale the whole model, and export again.");
+    }
+}
+
 constexpr int many_people = 4;
 
 void check_items(Annotator& annotator) {
@@ -356,6 +392,7 @@ void cross_check(Annotator& annotator) {
     check_ids(annotator);
     check_counts(annotator);
     check_fasteners(annotator);
+    check_sizes(annotator);
     check_parts(annotator);
     check_items(annotator);
 }

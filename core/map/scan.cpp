@@ -1,16 +1,15 @@
 #include "core/map/scan.hpp"
 
 #include <array>
-#include <charconv>
-#include <cmath>
-#include <locale>
-#include <sstream>
 
 #include <fmt/format.h>
 
+#include "core/map/json_text.hpp"
 #include "core/map/utf8.hpp"
 
 namespace boltwalk {
+
+using namespace json_text;
 
 namespace {
 
@@ -27,46 +26,6 @@ constexpr std::array<bool, 256> plain = make_plain();
 bool is_digit(char c) {
     return c >= '0' && c <= '9';
 }
-
-int hex_value(char c) {
-    if (is_digit(c)) {
-        return c - '0';
-    }
-    if (c >= 'a' && c <= 'f') {
-        return c - 'a' + 10;
-    }
-    if (c >= 'A' && c <= 'F') {
-        return c - 'A' + 10;
-    }
-    return -1;
-}
-
-/// Four hexadecimal digits at `at`, or -1.
-int hex4(std::string_view text, std::size_t at) {
-    if (at + 4 > text.size()) {
-        return -1;
-    }
-    int value = 0;
-    for (std::size_t i = 0; i < 4; ++i) {
-        const int digit = hex_value(text[at + i]);
-        if (digit < 0) {
-            return -1;
-        }
-        value = value * 16 + digit;
-    }
-    return value;
-}
-
-bool is_high_surrogate(int unit) {
-    return unit >= 0xd800 && unit < 0xdc00;
-}
-bool is_low_surrogate(int unit) {
-    return unit >= 0xdc00 && unit < 0xe000;
-}
-
-/// Whether a well-formed number lies beyond every double. Only the place of its first digit that is not zero matters:
-/// below 1e308 all fit; from 1e309 none; between them the digits decide, and the conversion itself is asked.
-bool is_beyond_double(std::string_view number);
 
 struct Scanner {
     std::string_view text;
@@ -314,72 +273,7 @@ struct Scanner {
     }
 };
 
-/// The conversion itself, whatever the locale. False where the number lies beyond a double (or below the smallest).
-bool convert(std::string_view text, double& value) {
-#if defined(__cpp_lib_to_chars)
-    return std::from_chars(text.data(), text.data() + text.size(), value).ec == std::errc();
-#else
-    // libc++ before 20 converts no floating point with from_chars.
-    std::istringstream stream{std::string(text)};
-    stream.imbue(std::locale::classic());
-    stream >> value;
-    return !stream.fail() && std::isfinite(value);
-#endif
-}
-
-bool is_beyond_double(std::string_view number) {
-    // Exponent of the first digit that is not zero, held within bounds so that no count overflows.
-    const std::size_t mark = number.find_first_of("eE");
-    const std::string_view mantissa = number.substr(0, mark);
-    long exponent = 0;
-    if (mark != std::string_view::npos) {
-        std::string_view digits = number.substr(mark + 1);
-        const bool negative = digits.front() == '-';
-        if (negative || digits.front() == '+') {
-            digits.remove_prefix(1);
-        }
-        for (const char c : digits) {
-            exponent = std::min(exponent * 10 + (c - '0'), 1000000000L);
-        }
-        exponent = negative ? -exponent : exponent;
-    }
-    const std::size_t point = mantissa.find('.');
-    const std::size_t first = mantissa.find_first_of("123456789");
-    if (first == std::string_view::npos) {
-        return false;
-    }
-    const std::size_t whole_end = point == std::string_view::npos ? mantissa.size() : point;
-    const long place =
-        first < whole_end ? static_cast<long>(whole_end - first) - 1 : -static_cast<long>(first - whole_end);
-    const long magnitude = place + exponent;
-    if (magnitude < 308) {
-        return false;
-    }
-    double value = 0;
-    return magnitude > 308 || !convert(number, value) || !std::isfinite(value);
-}
-
 } // namespace
-
-std::string_view spoken(JsonKind kind) {
-    switch (kind) {
-    case JsonKind::object:
-        return "an object";
-    case JsonKind::array:
-        return "an array";
-    case JsonKind::text:
-        return "a text";
-    case JsonKind::number:
-        return "a number";
-    case JsonKind::yes:
-        return "true";
-    case JsonKind::no:
-        return "false";
-    case JsonKind::null:
-        return "null";
-    }
-    return "";
-}
 
 tl::expected<Json, ScanError> scan_json(std::string_view text) {
     if (text.size() >= no_token) {
@@ -394,108 +288,6 @@ tl::expected<Json, ScanError> scan_json(std::string_view text) {
         return tl::unexpected(ScanError{scanner.at, "something follows where the text should end"});
     }
     return Json{text, std::move(scanner.tokens)};
-}
-
-std::string place_in(std::string_view text, std::size_t offset) {
-    std::size_t line = 1;
-    std::size_t column = 1;
-    for (std::size_t i = 0; i < offset && i < text.size(); ++i) {
-        if (text[i] == '\n') {
-            ++line;
-            column = 1;
-        } else {
-            ++column;
-        }
-    }
-    return fmt::format("line {}, column {}", line, column);
-}
-
-TokenId find_member(const Json& json, TokenId object, std::string_view key) {
-    if (!json.is(object, JsonKind::object)) {
-        return no_token;
-    }
-    TokenId found = no_token;
-    for (TokenId at = object + 1; at < json[object].next;) {
-        const TokenId value = at + 1;
-        if (text_equals(json, at, key)) {
-            found = value;
-        }
-        at = json[value].next;
-    }
-    return found;
-}
-
-std::vector<TokenId> elements_of(const Json& json, TokenId array) {
-    std::vector<TokenId> elements;
-    if (json.is(array, JsonKind::array)) {
-        for (TokenId at = array + 1; at < json[array].next; at = json[at].next) {
-            elements.push_back(at);
-        }
-    }
-    return elements;
-}
-
-std::string text_of(const Json& json, TokenId id) {
-    const std::string_view raw = json.raw(id);
-    const std::string_view inner = raw.substr(1, raw.size() - 2);
-    if (!json[id].escaped) {
-        return std::string(inner);
-    }
-    std::string out;
-    out.reserve(inner.size());
-    for (std::size_t i = 0; i < inner.size();) {
-        if (inner[i] != '\\') {
-            out += inner[i++];
-            continue;
-        }
-        const char kind = inner[i + 1];
-        i += 2;
-        constexpr std::string_view from = "bfnrt";
-        constexpr std::string_view to = "\b\f\n\r\t";
-        if (kind != 'u') {
-            const std::size_t place = from.find(kind);
-            out += place == std::string_view::npos ? kind : to[place];
-            continue;
-        }
-        int point = hex4(inner, i);
-        i += 4;
-        if (is_high_surrogate(point)) {
-            point = 0x10000 + ((point - 0xd800) << 10) + (hex4(inner, i + 2) - 0xdc00);
-            i += 6;
-        }
-        append_utf8(out, static_cast<std::uint32_t>(point));
-    }
-    return out;
-}
-
-bool text_equals(const Json& json, TokenId id, std::string_view wanted) {
-    if (json[id].escaped) {
-        return text_of(json, id) == wanted;
-    }
-    const std::string_view raw = json.raw(id);
-    return raw.size() == wanted.size() + 2 && raw.substr(1, wanted.size()) == wanted;
-}
-
-double number_of(const Json& json, TokenId id) {
-    double value = 0;
-    // What lies below the smallest double is no mistake of the file: it is zero.
-    return convert(json.raw(id), value) ? value : 0.0;
-}
-
-std::string json_quoted(std::string_view text) {
-    std::string out = "\"";
-    for (const char c : text) {
-        if (c == '"' || c == '\\') {
-            out += '\\';
-            out += c;
-        } else if (static_cast<unsigned char>(c) < 0x20) {
-            out += fmt::format("\\u{:04x}", static_cast<unsigned>(static_cast<unsigned char>(c)));
-        } else {
-            out += c;
-        }
-    }
-    out += '"';
-    return out;
 }
 
 } // namespace boltwalk

@@ -116,6 +116,12 @@ tl::expected<std::optional<Edit>, ReadError> edit_of(const Json& json, TokenId o
         const std::size_t at = json[owner].begin + 1;
         return std::optional<Edit>(Edit{at, at, "\"extras\":" + object + (empty ? "" : ",")});
     }
+    if (json.is(extras, JsonKind::null)) {
+        // It says nothing, so nothing is lost by an object in its place.
+        const std::string object = new_object(changes);
+        const Edit edit{json[extras].begin, json[extras].end, object};
+        return object.empty() ? std::optional<Edit>() : std::optional<Edit>(edit);
+    }
     if (!json.is(extras, JsonKind::object)) {
         return cannot(fmt::format("{}: its extras are {}, no object, so no key fits in. Take those extras away in the "
                                   "program that made them",

@@ -153,8 +153,9 @@ TEST_CASE("annotation.md lists every rule that reading reports, with its weight"
     const std::regex by_weight("Weight::(fault|doubt|note),\\s*\"([a-z-]+)\"");
     const std::regex by_report("report\\(\"([a-z-]+)\",\\s*Weight::(fault|doubt)");
     const std::regex by_call("\\b(doubt|note)\\(gltf,\\s*\"([a-z-]+)\"");
-    for (const char* name : {"annotate", "apply", "links", "crosscheck", "nodes", "mesh", "read"}) {
-        const std::string source = file_text(std::string("core/map/") + name + ".cpp");
+    for (const char* name : {"annotate.cpp", "apply.cpp", "setting.hpp", "set_fastener.cpp", "set_part.cpp",
+                             "links.cpp", "crosscheck.cpp", "nodes.cpp", "mesh.cpp", "read.cpp"}) {
+        const std::string source = file_text(std::string("core/map/") + name);
         const auto collect = [&](const std::regex& pattern, int rule, int weight) {
             for (std::sregex_iterator at(source.begin(), source.end(), pattern), end; at != end; ++at) {
                 reported[(*at)[static_cast<std::size_t>(rule)]] = (*at)[static_cast<std::size_t>(weight)];

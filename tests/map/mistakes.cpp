@@ -198,7 +198,7 @@ TEST_CASE("a mirrored, stretched or vanished fastener") {
                                       R"(,"extras":{"fastener":"bolt","holds":"frame;cover"}})")));
     };
     CHECK(contains(only(scaled(R"("scale":[-1,1,1])"), "scale", Weight::doubt, "scale", "b").what, "mirrored"));
-    CHECK(contains(only(scaled(R"("scale":[1,2,1])"), "scale", Weight::doubt, "scale", "b").what, "stretched"));
+    CHECK(contains(only(scaled(R"("scale":[0.5,1,0.5])"), "scale", Weight::doubt, "scale", "b").what, "stretched"));
     CHECK(contains(only(scaled(R"("scale":[1,0,1])"), "scale", Weight::doubt, "scale", "b").what, "nothing"));
     // Sheared, by a matrix.
     only(scaled(R"("matrix":[1,0,0,0,0.5,0.8660254,0,0,0,0,1,0,0,0,0,1])"), "scale", Weight::doubt, "scale", "b");
@@ -314,6 +314,17 @@ TEST_CASE("a pattern by names that are none") {
 
 TEST_CASE("more people than a garage has room for") {
     CHECK(bolt_finding(R"("people":9)", "people", Weight::doubt, "people").value == "9");
+}
+
+TEST_CASE("fasteners drawn in millimetres are doubted once") {
+    const auto scaled = [](const std::string& scale) {
+        const std::string more =
+            R"(,"mesh":0,"scale":)" + scale + R"(,"extras":{"fastener":"bolt","holds":"frame;cover"}})";
+        return map_of(gltf(with_parts(R"({"name":"x")" + more + R"(,{"name":"y")" + more)));
+    };
+    CHECK(only(scaled("[30,30,30]"), "absurd-size", Weight::doubt, "", "x").value == "30 m");
+    only(scaled("[1e-6,1e-6,1e-6]"), "absurd-size", Weight::doubt, "", "x");
+    CHECK(scaled("[0.03,0.03,0.03]").findings.empty());
 }
 
 TEST_CASE("annotated nodes outside the scene") {

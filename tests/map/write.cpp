@@ -98,7 +98,10 @@ TEST_CASE("what cannot be written is refused") {
     CHECK(contains(refused(file, {{7, "k", "1"}}), "node 7"));
     CHECK(contains(refused(file, {{-2, "k", "1"}}), "node -2"));
     CHECK(contains(refused(file, {{-1, "k", "1"}}), "scene"));
-    for (const int node : {1, 2, 3}) {
+    CHECK(written(file, {{3, "k", "1"}}) ==
+          nodes(R"({"name":"a"},{"extras":[1,2]},{"extras":"text"},{"extras":{"k":1}})"));
+    CHECK(written(file, {{3, "k", ""}}) == file);
+    for (const int node : {1, 2}) {
         CHECK(contains(refused(file, {{node, "k", "1"}}), "extras"));
     }
     for (const char* json : {"64 N·m", "{", "1,2", "NaN", "1e999", "\"", "\"a\"}", "\"\xff\"", " "}) {
