@@ -48,7 +48,8 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
 
     // last row
     if (l.shape == Shape::words) {
-        const float square = sizes.icon;
+        // A window narrower than four gloved fingers gets what there is: the hand-held layout is a matter of its own.
+        const float square = std::min(sizes.icon, std::floor((width - 5 * m) * 0.2F));
         l.back = {m, last, std::max(square, std::round(width * 0.14F)), row};
         l.show = {l.back.right() + m, last, square, row};
         l.more = {l.show.right() + m, last, square, row};

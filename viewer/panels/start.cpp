@@ -131,14 +131,22 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     if (!map.vehicle.empty())
         paragraph(map.vehicle, packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad * 0.5F);
-    paragraph("Before you start", packed(ui.theme.text), ui.fonts.strong, width);
-    space(ui.sizes.pad * 0.5F);
-    std::vector<std::string> cautions = standing_cautions();
-    for (const std::string& caution : map.cautions)
-        if (std::find(cautions.begin(), cautions.end(), caution) == cautions.end())
-            cautions.push_back(caution);
-    for (const std::string& caution : cautions)
-        framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
+    const std::vector<std::string> standing = standing_cautions();
+    const auto cautions = [&](const char* title, const std::vector<std::string>& all, bool skip_standing) {
+        bool titled = false;
+        for (const std::string& caution : all) {
+            if (skip_standing && std::find(standing.begin(), standing.end(), caution) != standing.end())
+                continue;
+            if (!titled) {
+                paragraph(title, packed(ui.theme.text), ui.fonts.strong, width);
+                space(ui.sizes.pad * 0.5F);
+                titled = true;
+            }
+            framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
+        }
+    };
+    cautions("Before every job", standing, false);
+    cautions("Before this one", map.cautions, true);
     paragraph(map.source.empty() ? "Source of the figures: not stated." : "Source of the figures: " + map.source,
               packed(ui.theme.text_soft), ui.fonts.text, width);
     const bool measured = desk.start.contents > 0;

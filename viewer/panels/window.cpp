@@ -97,7 +97,7 @@ void listen(GLFWwindow* handle) {
 /// The first picture, before letters and shaders exist: the ground. Nothing but one whole clear: Mesa's software
 /// renderer compiles a shader even for a clear of a part.
 void first_picture(Window& window) {
-    const Colour& ground = theme_of(window.view.night).paper_low;
+    const Colour& ground = theme_of(window.view.night).paper;
     glClearColor(float(ground.r) / 255, float(ground.g) / 255, float(ground.b) / 255, 1);
     glClear(GL_COLOR_BUFFER_BIT);
     glfwSwapBuffers(window.handle);
@@ -355,7 +355,7 @@ void draw_frame(Window& window) {
     ui.end_frame();
     ImGui::Render();
 
-    const Colour& ground = ui.theme.paper_low;
+    const Colour& ground = ui.theme.paper;
     glBindFramebuffer(GL_FRAMEBUFFER, 0);
     glViewport(0, 0, width, height);
     glClearColor(float(ground.r) / 255, float(ground.g) / 255, float(ground.b) / 255, 1);

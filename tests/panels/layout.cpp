@@ -1,0 +1,72 @@
+#include <doctest/doctest.h>
+
+#include "viewer/panels/layout.hpp"
+
+using namespace boltwalk;
+
+namespace {
+
+void check_room(const Layout& layout, float width, float height) {
+    const auto all = areas(layout);
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        const auto& [name, box] = all[i];
+        CAPTURE(name);
+        CHECK(box.x >= 0);
+        CHECK(box.y >= 0);
+        CHECK(box.right() <= width + 0.5F);
+        CHECK(box.bottom() <= height + 0.5F);
+        for (std::size_t j = i + 1; j < all.size(); ++j) {
+            CAPTURE(all[j].first);
+            CHECK_FALSE(overlap(box, all[j].second));
+        }
+    }
+}
+
+} // namespace
+
+TEST_CASE("areas stay in the window and off each other, whatever its size, the distance and the display") {
+    for (const auto& [width, height] : {std::pair{1280.0F, 800.0F},
+                                        {2000.0F, 1200.0F},
+                                        {1024.0F, 600.0F},
+                                        {800.0F, 1280.0F},
+                                        {3840.0F, 2160.0F},
+                                        {640.0F, 480.0F}})
+        for (const double px_per_mm : {3.78, 5.2, 9.2})
+            for (const Reach reach : {Reach::desk, Reach::hand, Reach::bench, Reach::helper})
+                for (const bool panel : {false, true})
+                    for (const bool drawing : {false, true}) {
+                        const Sizes sizes = sizes_for(reach, {px_per_mm, true});
+                        const ToolWidths tools{sizes.text * 28, sizes.text * 30};
+                        CAPTURE(width);
+                        CAPTURE(height);
+                        CAPTURE(px_per_mm);
+                        CAPTURE(name_of(reach));
+                        CAPTURE(panel);
+                        check_room(lay_out(width, height, sizes, panel, drawing, tools), width, height);
+                    }
+}
+
+TEST_CASE("at a desk panel, drawing and card stand side by side at 1280 x 800") {
+    const Layout layout = lay_out(1280, 800, sizes_for(Reach::desk, {}), true, false, {590, 620});
+    CHECK(layout.shape == Shape::wide);
+    CHECK_FALSE(layout.panel.empty());
+    CHECK_FALSE(layout.drawing.empty());
+    CHECK_FALSE(layout.card.empty());
+    CHECK(layout.tool_rows == 2);
+    CHECK(layout.drawing.w > 600);
+}
+
+TEST_CASE("read from 3 m on a small screen there are words alone, and the drawing or a panel when asked for") {
+    const Sizes sizes = sizes_for(Reach::helper, {});
+    CHECK(lay_out(1280, 800, sizes, false, false).shape == Shape::words);
+    CHECK_FALSE(lay_out(1280, 800, sizes, false, false).card.empty());
+    CHECK_FALSE(lay_out(1280, 800, sizes, false, true).drawing.empty());
+    CHECK(lay_out(1280, 800, sizes, false, true).card.empty());
+    CHECK_FALSE(lay_out(1280, 800, sizes, true, true).panel.empty());
+}
+
+TEST_CASE("boxes that touch do not overlap") {
+    CHECK_FALSE(overlap({0, 0, 10, 10}, {10, 0, 10, 10}));
+    CHECK_FALSE(overlap({0, 0, 10, 10}, {0, 0, 0, 0}));
+    CHECK(overlap({0, 0, 10, 10}, {9, 9, 10, 10}));
+}

@@ -1,0 +1,155 @@
+#include "viewer/panels/view.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <chrono>
+#include <string>
+#include <thread>
+
+#include "viewer/panels/facts.hpp"
+
+using namespace boltwalk;
+
+namespace {
+
+const std::string PUMP = std::string(BOLTWALK_SOURCE_DIR) + "/assets/water_pump.glb";
+
+void wait_for_opening(View& view) {
+    while (view.opening) {
+        take_opened(view);
+        std::this_thread::sleep_for(std::chrono::milliseconds(2));
+    }
+}
+
+View opened(bool read = true) {
+    View view;
+    view.drawing_px = {800, 600};
+    open(view, PUMP);
+    wait_for_opening(view);
+    view.start_read = read;
+    return view;
+}
+
+void let_pass(View& view) {
+    for (int i = 0; i < 1000 && is_moving(view); ++i)
+        advance(view, 0.02);
+    CHECK_FALSE(is_moving(view));
+}
+
+} // namespace
+
+TEST_CASE("no step before the start card is read") {
+    View view = opened(false);
+    REQUIRE(view.session);
+    step_on(view);
+    CHECK(view.at == 0);
+    view.start_read = true;
+    step_on(view);
+    CHECK(view.at == 1);
+}
+
+TEST_CASE("walking to the end and back shows the same states as replaying does") {
+    View view = opened();
+    const std::size_t steps = steps_of(view);
+    REQUIRE(steps > 3);
+    State state = start_of(*view.session, false);
+    for (std::size_t i = 0; i < steps; ++i) {
+        CHECK(view.shot.before.fasteners == state.fasteners);
+        CHECK(view.shot.before.parts == state.parts);
+        apply_step(view.session->job, state, view.session->strip.steps[i]);
+        step_on(view);
+    }
+    CHECK(at_end(view));
+    CHECK(view.shot.before.parts == state.parts);
+    CHECK(view.shot.next.empty());
+    step_on(view);
+    CHECK(view.at == steps);
+    for (std::size_t i = 0; i < steps; ++i)
+        step_back(view);
+    CHECK(view.at == 0);
+    step_back(view);
+    CHECK(view.at == 0);
+    CHECK(view.shot.before.fasteners == as_found(view.session->job).fasteners);
+}
+
+TEST_CASE("the refit begins where the strip ended, and what goes back is drawn") {
+    View view = opened();
+    take_way(view, true);
+    let_pass(view);
+    CHECK(view.at == 0);
+    const auto poses = poses_now(view);
+    for (std::size_t i = 0; i < steps_of(view); ++i) {
+        let_pass(view);
+        const auto now = poses_now(view);
+        for (const ItemId item : view.shot.next)
+            if (!view.session->stage.item_bounds[std::size_t(item.index)].empty())
+                CHECK_MESSAGE(now[std::size_t(item.index)].presence > 0, view.session->map[item].name);
+        step_on(view);
+    }
+}
+
+TEST_CASE("a view turned by hand is kept until the next step") {
+    View view = opened();
+    let_pass(view);
+    const Camera by_hand = orbited(camera_now(view), 40, 10);
+    turn_by_hand(view, by_hand);
+    CHECK(view.by_hand);
+    CHECK(camera_now(view) == by_hand);
+    step_on(view);
+    CHECK_FALSE(view.by_hand);
+    let_pass(view);
+    CHECK_FALSE(camera_now(view) == by_hand);
+}
+
+TEST_CASE("picking by key goes round the step's own items") {
+    View view = opened();
+    while (!at_end(view) && view.shot.next.size() < 3)
+        step_on(view);
+    REQUIRE(view.shot.next.size() >= 3);
+    const auto first = view.shot.next.front();
+    pick_next(view, 1);
+    CHECK(view.picked == first);
+    CHECK(view.panel == Panel::about);
+    for (std::size_t i = 0; i < view.shot.next.size(); ++i)
+        pick_next(view, 1);
+    CHECK(view.picked == first);
+    pick_next(view, -1);
+    CHECK(view.picked == view.shot.next.back());
+}
+
+TEST_CASE("a node is gone to by its name, and one that is not there is said so") {
+    View view = opened();
+    const std::string name = view.session->map.items.front().name;
+    CHECK(go_to_node(view, name));
+    CHECK(view.picked == find_item(view.session->map, name));
+    CHECK_FALSE(go_to_node(view, "no such node"));
+}
+
+TEST_CASE("a file that is no map leaves what is open, and says why") {
+    View view = opened();
+    open(view, std::string(BOLTWALK_SOURCE_DIR) + "/README.md");
+    wait_for_opening(view);
+    CHECK(view.session);
+    CHECK(view.error.find("README.md") != std::string::npos);
+}
+
+TEST_CASE("a cancelled opening is no error") {
+    View view;
+    open(view, PUMP);
+    view.opening->cancel();
+    wait_for_opening(view);
+    CHECK(view.error.empty());
+}
+
+TEST_CASE("facts: what is not stated says so") {
+    const View view = opened();
+    const Map& map = view.session->map;
+    for (const Fastener& fastener : map.fasteners) {
+        const auto facts = facts_of(map, fastener.item);
+        const auto torque = std::find_if(facts.begin(), facts.end(), [](const Fact& f) { return f.name == "Torque"; });
+        REQUIRE(torque != facts.end());
+        CHECK(torque->stated == fastener.torque.has_value());
+        CHECK(torque->value == (fastener.torque ? fastener.torque->text : "not stated"));
+    }
+}
