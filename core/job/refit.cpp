@@ -134,7 +134,8 @@ private:
             const Task& task = map_.task(step.items.front());
             if (task.does == TaskDoes::prop)
                 for (const ItemId part : task.to)
-                    note_prop(part);
+                    if (map_.is_part(part))
+                        note_prop(part);
             if (task.does == TaskDoes::prove)
                 for (const ItemId plug : task.to)
                     if (map_.is_fastener(plug))

@@ -29,8 +29,11 @@ public:
         for (;;) {
             if (const std::int32_t next = choose(); next >= 0) {
                 carry_out(next);
-            } else if (!waiting_for_vehicle_.empty()) {
+            } else if (!waiting_for_vehicle_.empty() && vehicle_changes_ < 4) {
+                ++vehicle_changes_;
                 change_vehicle();
+            } else if (!waiting_for_vehicle_.empty()) {
+                give_up_on_vehicle();
             } else {
                 break;
             }
@@ -211,7 +214,25 @@ private:
                               action.verb == Verb::loosen || is_move(action.verb);
         done.push_back({action, -1, !from_map});
         apply(job_, state_, action);
+        vehicle_changes_ = 0;
         finish(index);
+    }
+
+    /// Changed again and again, and nothing came of it: these ask for what cannot be at once.
+    void give_up_on_vehicle() {
+        for (const std::int32_t index : waiting_for_vehicle_) {
+            const Action& action = goals_[at(index)].action;
+            goals_[at(index)].phase = Phase::stuck;
+            const auto objections = judge_first(job_, state_, action);
+            if (objections.empty())
+                continue;
+            Finding finding = in_words(job_, action, objections.front(), -1);
+            finding.remedy =
+                "Its `needs` contradict each other, or the chocks that go with stands and with neither brake nor gear.";
+            findings.push_back(std::move(finding));
+        }
+        waiting_for_vehicle_.clear();
+        vehicle_changes_ = 0;
     }
 
     void finish(std::int32_t index) {
@@ -309,6 +330,7 @@ private:
     std::deque<std::int32_t> to_consider_;
     std::set<std::int32_t> first_, moves_, tasks_, prepare_, waiting_for_vehicle_;
     std::set<std::pair<Key, std::int32_t>> undo_;
+    int vehicle_changes_ = 0; ///< since something was last done
     int last_place_ = 0;
     std::string last_tool_;
     std::int32_t last_group_ = -1;

@@ -29,7 +29,7 @@ VehicleAsk with_chocks(const VehicleAsk& ask, const VehicleAsk& is) {
     VehicleAsk out = ask;
     const VehicleAsk then = merged(is, ask);
     const bool rolls = then.brake == Ask::no && then.gear == Ask::no;
-    if ((ask.stands == Ask::yes || rolls) && then.chocked != Ask::yes)
+    if ((ask.stands == Ask::yes || rolls) && then.chocked != Ask::yes && ask.chocked == Ask::nothing)
         out.chocked = Ask::yes;
     return out;
 }
