@@ -140,6 +140,9 @@ void set(const Setting& setting) {
 void set_kind(Annotator& annotator, ItemId id, Stated* own, Stated* group) {
     Fastener& fastener = annotator.map.fasteners[static_cast<std::size_t>(annotator.map[id].detail)];
     Stated* source = own != nullptr && own->has[static_cast<std::size_t>(KeyId::fastener)] ? own : group;
+    if (source == nullptr) {
+        return;
+    }
     const Setting setting{annotator, *source, KeyId::fastener, source->token(KeyId::fastener), id, source == group};
     setting.choice(fastener.kind);
     if (fastener.kind == FastenerKind::stud) {

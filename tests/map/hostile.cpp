@@ -346,6 +346,30 @@ TEST_CASE("the byte limit holds for the file and for its buffers together") {
     CHECK(read_map((folder.path / "map.gltf").string(), options).has_value());
 }
 
+TEST_CASE("one buffer named a thousand times is fetched once") {
+    const Folder folder;
+    folder.write("box.bin", triangle() + std::string(1000000, 'x'));
+    std::string buffers;
+    std::string views;
+    std::string accessors;
+    std::string primitives;
+    for (int i = 0; i < 1000; ++i) {
+        const char* comma = i == 0 ? "" : ",";
+        buffers += fmt::format(R"({}{{"byteLength":1000036,"uri":"{}box.bin"}})", comma, i % 2 == 0 ? "./" : "");
+        views += fmt::format(R"({}{{"buffer":{},"byteLength":36}})", comma, i);
+        accessors += fmt::format(R"({}{{"bufferView":{},"componentType":5126,"count":3,"type":"VEC3"}})", comma, i);
+        primitives += fmt::format(R"({}{{"attributes":{{"POSITION":{}}}}})", comma, i);
+    }
+    const std::string text = fmt::format(
+        R"({{"asset":{{"version":"2.0"}},"nodes":[{{"mesh":0}}],"meshes":[{{"primitives":[{}]}}],"accessors":[{}],"bufferViews":[{}],"buffers":[{}]}})",
+        primitives, accessors, views, buffers);
+    ReadOptions options;
+    options.byte_limit = 2000000; // a thousand of them would be a thousand million
+    const auto map = read_map_bytes(span_of(text), "tiny.gltf", folder.path.string(), options);
+    REQUIRE_MESSAGE(map.has_value(), map.error().text);
+    CHECK(map->meshes[0].triangle_count == 1000);
+}
+
 TEST_CASE("reading can be stopped") {
     const Folder folder;
     folder.write("map.glb", glb(glb_json, triangle()));
