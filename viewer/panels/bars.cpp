@@ -152,7 +152,7 @@ void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
         const Box box{x, top.y, std::floor(widths[i] * share), h};
         const std::string id = "panel." + std::string(title_of(panel));
         if (button(ui, id, title_of(panel), box,
-                   {.look = Look::tab, .on = view.panel == panel, .badge = counted ? std::string_view(found) : ""}))
+                   {.on = view.panel == panel, .badge = counted ? std::string_view(found) : ""}))
             open_panel(view, desk, panel);
         x = box.right() + gap;
     }

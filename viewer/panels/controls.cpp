@@ -126,21 +126,18 @@ bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box,
         ImGui::SetScrollHereY(0.5F);
 
     ImDrawList* list = ImGui::GetWindowDrawList();
-    const bool flat = style.look == Look::quiet || style.look == Look::row || style.look == Look::bare;
-    ImU32 back = packed(ui.theme.button), ink = packed(ui.theme.text);
+    const bool flat = style.look == Look::row || style.look == Look::bare;
+    ImU32 back = flat || !style.enabled ? 0 : packed(ui.theme.button), ink = packed(ui.theme.text);
     if (style.look == Look::main && style.enabled) {
         back = packed(over ? ui.theme.action_over : ui.theme.action);
         ink = packed(ui.theme.action_text);
-    } else if (style.look == Look::bare) {
-        back = 0;
-    } else if (style.on) {
-        back = packed(ui.theme.row);
-    } else if (held) {
-        back = packed(ui.theme.button_down);
-    } else if (over) {
-        back = packed(ui.theme.button_over);
-    } else if (flat || !style.enabled) {
-        back = 0;
+    } else if (style.look != Look::bare) {
+        if (style.on)
+            back = packed(ui.theme.row);
+        else if (held)
+            back = packed(ui.theme.button_down);
+        else if (over)
+            back = packed(ui.theme.button_over);
     }
     // A disabled control keeps its letters legible and loses its ground.
     if (!style.enabled)

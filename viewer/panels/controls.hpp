@@ -32,7 +32,6 @@ enum class Mark {
     back,
     up,
     down,
-    cross,
     plus,
     minus,
     caution, ///< triangle with a stroke
@@ -45,8 +44,7 @@ enum class Mark {
     drawing, ///< a box seen from a corner
     words,   ///< lines of text
     dials,   ///< the display panel
-    person,
-    bolt, ///< a hexagon with its hole
+    bolt,    ///< a hexagon with its hole
 };
 
 struct Control {
@@ -83,11 +81,9 @@ struct Ui {
 
 enum class Look {
     plain,
-    main,  ///< the one main action
-    quiet, ///< no frame until pointed at
-    tab,   ///< one of several, `on` is the open one
-    row,   ///< a line of a list: a frame only when chosen or pointed at
-    bare,  ///< nothing but a frame when pointed at: for what is drawn already
+    main, ///< the one main action
+    row,  ///< a line of a list: a frame only when chosen or pointed at
+    bare, ///< nothing but a frame when pointed at: for what is drawn already
 };
 
 struct Style {

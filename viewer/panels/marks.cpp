@@ -26,10 +26,6 @@ void draw_mark(ImDrawList* list, Mark mark, const Box& box, ImU32 colour, float 
     case Mark::down:
         list->AddTriangleFilled(at(0.05F, 0.2F), at(0.95F, 0.2F), at(0.5F, 0.85F), colour);
         break;
-    case Mark::cross:
-        line(0.1F, 0.1F, 0.9F, 0.9F);
-        line(0.9F, 0.1F, 0.1F, 0.9F);
-        break;
     case Mark::plus:
         line(0.5F, 0.05F, 0.5F, 0.95F);
         [[fallthrough]];
@@ -85,10 +81,6 @@ void draw_mark(ImDrawList* list, Mark mark, const Box& box, ImU32 colour, float 
     case Mark::bolt:
         list->AddNgon(at(0.5F, 0.5F), s * 0.48F, colour, 6, t);
         list->AddCircle(at(0.5F, 0.5F), s * 0.2F, colour, 16, t);
-        break;
-    case Mark::person:
-        list->AddCircleFilled(at(0.5F, 0.22F), s * 0.2F, colour, 20);
-        list->AddRectFilled(at(0.22F, 0.48F), at(0.78F, 1.0F), colour, s * 0.2F);
         break;
     }
 }
