@@ -105,6 +105,8 @@ void draw(Drawing&, const Frame&, unsigned framebuffer = 0);
 
 /// Only the triangles, once, one colour, same antialiasing: what tests/bench measures a frame against.
 void draw_bare(Drawing&, const Frame&, unsigned framebuffer = 0);
+/// Seconds for one frame of either kind, offscreen, from the first call until the GPU has finished; no pixels are read.
+double time_frame(Drawing&, const Frame&, bool bare);
 /// What the drawing holds on the GPU.
 struct DrawingSize {
     std::size_t mesh_bytes = 0, edge_bytes = 0, triangles = 0, edges = 0, samples = 0;

@@ -18,7 +18,7 @@ constexpr int MOST_SAMPLES = 4;    ///< what the software renderer has, and enou
 constexpr double OUTLINE_PX = 1.7; ///< at scale 1
 constexpr double CREASE_PX = 1.15;
 constexpr double SHADE_RADIUS = 0.035; ///< contact shade reaches so far, of the eye's distance
-constexpr std::size_t SHAPES_A_CALL = 16384;
+constexpr std::size_t QUADS_A_CALL = 16384;
 
 std::array<float, 4> floats(Colour c) {
     return {static_cast<float>(c.r) / 255, static_cast<float>(c.g) / 255, static_cast<float>(c.b) / 255,
@@ -57,11 +57,15 @@ tl::expected<Programs, std::string> make_programs() {
     };
     using namespace shader;
     const std::initializer_list<const char*> node{"place", "normal", "row0", "row1", "row2", "style"};
+    const std::string faceted = std::string("#define FACETED\n") + MESH_FRAGMENT;
+    const std::string glass = std::string("#define GLASS\n") + MESH_FRAGMENT;
     make(p.mesh, "surfaces", MESH_VERTEX, MESH_FRAGMENT, node);
+    make(p.mesh_faceted, "faceted surfaces", MESH_VERTEX, faceted.c_str(), node);
+    make(p.glass, "glass", MESH_VERTEX, glass.c_str(), node);
+    make(p.glass_faceted, "faceted glass", MESH_VERTEX, ("#define GLASS\n" + faceted).c_str(), node);
     make(p.flat, "what is covered", BARE_VERTEX, FLAT_FRAGMENT, node);
-    make(p.edge, "edges", EDGE_VERTEX, COLOUR_FRAGMENT, node);
+    make(p.line, "edges", LINE_VERTEX, COLOUR_FRAGMENT, {"place", "tint"});
     make(p.stroke, "paint strokes", STROKE_VERTEX, COLOUR_FRAGMENT, {"place", "tint"});
-    make(p.paper, "paper", SCREEN_VERTEX, PAPER_FRAGMENT, {});
     make(p.shade, "contact shade", SCREEN_VERTEX, SHADE_FRAGMENT, {});
     make(p.shade_blur, "contact shade's blur", SCREEN_VERTEX, SHADE_BLUR_FRAGMENT, {});
     make(p.shade_apply, "contact shade on the picture", SCREEN_VERTEX, SHADE_APPLY_FRAGMENT, {});
@@ -159,29 +163,48 @@ struct Pass {
         return colour;
     }
 
-    void surfaces(const std::vector<Batch>& batches, const gl::Program& program, bool shaded, bool cull = true) const {
+    /// Of the primitives with normals, or of those without.
+    void surfaces_of(const std::vector<Batch>& batches, const gl::Program& program, bool faceted) const {
         glUseProgram(*program);
         set(program, "projection", clip);
+        set3(program, "accent", theme.accent);
+        set4(program, "glass", theme.glass);
         const GLint colour_at = gl::uniform(program, "colour");
-        const GLint faceted_at = gl::uniform(program, "faceted");
         const GLint sheen_at = gl::uniform(program, "sheen");
-        if (shaded) {
-            set3(program, "accent", theme.accent);
-            set4(program, "glass", theme.glass);
-        }
+        each_primitive(batches, [&](const StoredPrimitive& primitive) {
+            if (primitive.faceted != faceted)
+                return false;
+            glUniform3fv(colour_at, 1, surface(primitive).data());
+            glUniform1f(sheen_at, 0.05F + 0.12F * primitive.metallic);
+            return true;
+        });
+    }
+
+    void surfaces(const std::vector<Batch>& batches) const {
+        surfaces_of(batches, drawing.programs.mesh, false);
+        surfaces_of(batches, drawing.programs.mesh_faceted, true);
+    }
+
+    /// Places alone, in one colour.
+    void flat(const std::vector<Batch>& batches, Colour colour) const {
+        glUseProgram(*drawing.programs.flat);
+        set(drawing.programs.flat, "projection", clip);
+        set4(drawing.programs.flat, "colour", colour);
+        each_primitive(batches, [](const StoredPrimitive&) { return true; });
+    }
+
+    template <typename Wanted>
+    void each_primitive(const std::vector<Batch>& batches, const Wanted& wanted) const {
         for (const Batch& batch : batches) {
             glFrontFace(batch.mirrored ? GL_CW : GL_CCW);
             for (const StoredPrimitive& primitive :
                  drawing.store.meshes[static_cast<std::size_t>(batch.mesh)].primitives) {
-                if (primitive.double_sided || !cull)
+                if (!wanted(primitive))
+                    continue;
+                if (primitive.double_sided)
                     glDisable(GL_CULL_FACE);
                 else
                     glEnable(GL_CULL_FACE);
-                if (shaded) {
-                    glUniform3fv(colour_at, 1, surface(primitive).data());
-                    glUniform1i(faceted_at, primitive.faceted ? 1 : 0);
-                    glUniform1f(sheen_at, 0.05F + 0.12F * primitive.metallic);
-                }
                 glBindVertexArray(*primitive.array);
                 point_at(batch.first);
                 glDrawElementsInstanced(GL_TRIANGLES, primitive.index_count, primitive.index_type, nullptr,
@@ -195,38 +218,27 @@ struct Pass {
     void edges(const std::vector<Batch>& batches, Colour outline, Colour crease, Colour next) const {
         if (!frame.edges || batches.empty())
             return;
-        const gl::Program& program = drawing.programs.edge;
-        glUseProgram(*program);
-        set(program, "projection", clip);
-        set(program, "size_px", projection.size_px);
-        set(program, "width_px", glm::dvec2(OUTLINE_PX, CREASE_PX) * std::max(frame.scale, 0.8));
-        set(program, "near", static_cast<float>(projection.near_m));
-        set4(program, "outline", outline);
-        set4(program, "crease", crease);
-        set4(program, "next", next);
-        set(program, "edges", 0);
-        const GLint first_at = gl::uniform(program, "first");
-        const GLint creases_at = gl::uniform(program, "creases");
-        const GLint low_at = gl::uniform(program, "low");
-        const GLint extent_at = gl::uniform(program, "extent");
-        glBindVertexArray(*drawing.store.edge_array);
-        glActiveTexture(GL_TEXTURE0);
+        const double scale = std::max(frame.scale, 0.8);
+        std::vector<LineCorner> corners;
+        add_lines(corners, *drawing.stage, prepared, batches, projection,
+                  {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale});
+        if (corners.empty())
+            return;
+        glUseProgram(*drawing.programs.line);
+        glBindVertexArray(*drawing.line_array);
+        glBindBuffer(GL_ARRAY_BUFFER, *drawing.line_buffer);
+        glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(corners.size() * sizeof corners[0]), corners.data(),
+                     GL_STREAM_DRAW);
         glEnable(GL_BLEND);
         glDepthMask(GL_FALSE);
-        for (const Batch& batch : batches) {
-            const StoredMesh& mesh = drawing.store.meshes[static_cast<std::size_t>(batch.mesh)];
-            if (batch.edge_count == 0 || mesh.edges.empty())
-                continue;
-            point_at(batch.edge_first);
-            glUniform3fv(low_at, 1, glm::value_ptr(mesh.low));
-            glUniform3fv(extent_at, 1, glm::value_ptr(mesh.extent));
-            for (const EdgeRun& run : mesh.edges) {
-                glBindTexture(GL_TEXTURE_2D, *drawing.store.edge_pages[run.page]);
-                glUniform1i(first_at, run.first);
-                glUniform1i(creases_at, run.creases_end);
-                glDrawElementsInstanced(GL_TRIANGLES, run.count * 6, GL_UNSIGNED_SHORT, nullptr,
-                                        static_cast<GLsizei>(batch.edge_count));
-            }
+        const std::size_t count = corners.size() / 4;
+        for (std::size_t from = 0; from < count; from += QUADS_A_CALL) {
+            const std::size_t start = from * 4 * sizeof(LineCorner);
+            glVertexAttribPointer(0, 4, GL_FLOAT, GL_FALSE, sizeof(LineCorner), gl::offset(start));
+            glVertexAttribPointer(1, 4, GL_UNSIGNED_BYTE, GL_TRUE, sizeof(LineCorner),
+                                  gl::offset(start + offsetof(LineCorner, tint)));
+            glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(std::min(QUADS_A_CALL, count - from) * 6),
+                           GL_UNSIGNED_SHORT, nullptr);
         }
         glDepthMask(GL_TRUE);
         glDisable(GL_BLEND);
@@ -236,18 +248,6 @@ struct Pass {
         set(program, "depth", depth);
         glBindVertexArray(*drawing.empty_array);
         glDrawArrays(GL_TRIANGLES, 0, 3);
-    }
-
-    void paper() const {
-        const gl::Program& program = drawing.programs.paper;
-        glUseProgram(*program);
-        set3(program, "high", theme.paper);
-        set3(program, "low", theme.paper_low);
-        glDepthFunc(GL_LEQUAL);
-        glDepthMask(GL_FALSE);
-        screen(program, 1.0F);
-        glDepthMask(GL_TRUE);
-        glDepthFunc(GL_LESS);
     }
 
     void contact_shade() const {
@@ -283,20 +283,19 @@ struct Pass {
         glBindFramebuffer(GL_FRAMEBUFFER, *targets.many);
         glViewport(0, 0, targets.width, targets.height);
         glEnable(GL_DEPTH_TEST);
-        // Drawn at the far plane where something nearer stands: the paper stays clean.
+    }
+
+    /// Over the resolved picture: one sample a pixel instead of four. The paper's shade is 1, so it stays clean.
+    void apply_shade() const {
         const gl::Program& apply = drawing.programs.shade_apply;
         glUseProgram(*apply);
-        glBindTexture(GL_TEXTURE_2D, *targets.shade_a_map);
+        glActiveTexture(GL_TEXTURE0);
+        glBindTexture(GL_TEXTURE_2D, *drawing.targets.shade_a_map);
         set(apply, "shade", 0);
         glEnable(GL_BLEND);
         glBlendFunc(GL_ZERO, GL_SRC_COLOR);
-        glDepthFunc(GL_GREATER);
-        glDepthMask(GL_FALSE);
-        screen(apply, 1.0F);
-        glDepthMask(GL_TRUE);
-        glDepthFunc(GL_LESS);
+        screen(apply, 0.0F);
         glDisable(GL_BLEND);
-        glBlendFuncSeparate(GL_SRC_ALPHA, GL_ONE_MINUS_SRC_ALPHA, GL_ONE, GL_ONE_MINUS_SRC_ALPHA);
     }
 
     void paint_strokes() const {
@@ -318,14 +317,15 @@ struct Pass {
         if (prepared.glass.empty())
             return;
         glColorMask(GL_FALSE, GL_FALSE, GL_FALSE, GL_FALSE);
-        surfaces(prepared.glass, drawing.programs.mesh, true);
+        flat(prepared.glass, theme.glass);
         glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
         glDepthFunc(GL_LEQUAL);
         glEnable(GL_BLEND);
         glEnable(GL_STENCIL_TEST);
         glStencilFunc(GL_NOTEQUAL, 1, 0xFF);
         glStencilOp(GL_KEEP, GL_KEEP, GL_KEEP);
-        surfaces(prepared.glass, drawing.programs.mesh, true);
+        surfaces_of(prepared.glass, drawing.programs.glass, false);
+        surfaces_of(prepared.glass, drawing.programs.glass_faceted, true);
         glDisable(GL_STENCIL_TEST);
         glDisable(GL_BLEND);
         glDepthFunc(GL_LESS);
@@ -336,8 +336,8 @@ struct Pass {
         glEnable(GL_STENCIL_TEST);
         glStencilFunc(GL_ALWAYS, 1, 0xFF);
         glStencilOp(GL_KEEP, GL_KEEP, GL_REPLACE);
-        surfaces(prepared.next, drawing.programs.mesh, true);
-        surfaces(prepared.hidden, drawing.programs.mesh, true);
+        surfaces(prepared.next);
+        surfaces(prepared.hidden);
         glDisable(GL_STENCIL_TEST);
     }
 
@@ -349,11 +349,9 @@ struct Pass {
         glEnable(GL_BLEND);
         glDepthFunc(GL_GREATER);
         glDepthMask(GL_FALSE);
-        glUseProgram(*drawing.programs.flat);
         Colour far = theme.accent_far;
         far.a = 150;
-        set4(drawing.programs.flat, "colour", far);
-        surfaces(prepared.hidden, drawing.programs.flat, false, false);
+        flat(prepared.hidden, far);
         glDepthMask(GL_TRUE);
         glDepthFunc(GL_LESS);
         glDisable(GL_BLEND);
@@ -378,7 +376,8 @@ struct Pass {
         glDepthMask(GL_TRUE);
         glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
         glBlendFuncSeparate(GL_SRC_ALPHA, GL_ONE_MINUS_SRC_ALPHA, GL_ONE, GL_ONE_MINUS_SRC_ALPHA);
-        glClearColor(0, 0, 0, 1);
+        const auto paper = floats(theme.paper);
+        glClearColor(paper[0], paper[1], paper[2], 1);
         glClearDepthf(1.0F);
         glClearStencil(0);
         glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT | GL_STENCIL_BUFFER_BIT);
@@ -413,8 +412,8 @@ void draw_shapes(Drawing& drawing, const Shapes& shapes, const Frame& frame) {
     glBindVertexArray(*drawing.shape_array);
     glBindBuffer(GL_ARRAY_BUFFER, *drawing.shape_buffer);
     const std::size_t count = shapes.corners.size() / 4;
-    for (std::size_t from = 0; from < count; from += SHAPES_A_CALL) {
-        const std::size_t some = std::min(SHAPES_A_CALL, count - from);
+    for (std::size_t from = 0; from < count; from += QUADS_A_CALL) {
+        const std::size_t some = std::min(QUADS_A_CALL, count - from);
         glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(some * 4 * sizeof(Shapes::Corner)),
                      shapes.corners.data() + from * 4, GL_STREAM_DRAW);
         glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(some * 6), GL_UNSIGNED_SHORT, nullptr);
@@ -436,7 +435,7 @@ void make_arrays(Drawing& drawing) {
                           gl::offset(offsetof(StrokeCorner, tint)));
     drawing.shape_array = gl::make_vertex_array();
     drawing.shape_buffer = gl::make_buffer();
-    drawing.shape_indices = gl::make_buffer();
+    drawing.quad_indices = gl::make_buffer();
     glBindVertexArray(*drawing.shape_array);
     glBindBuffer(GL_ARRAY_BUFFER, *drawing.shape_buffer);
     struct Attribute {
@@ -456,12 +455,18 @@ void make_arrays(Drawing& drawing) {
                               gl::offset(attributes[i].at));
     }
     std::vector<std::uint16_t> indices;
-    for (std::size_t i = 0; i < SHAPES_A_CALL; ++i)
+    for (std::size_t i = 0; i < QUADS_A_CALL; ++i)
         for (const std::size_t corner : {0U, 1U, 2U, 2U, 1U, 3U})
             indices.push_back(static_cast<std::uint16_t>(i * 4 + corner));
-    glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, *drawing.shape_indices);
+    glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, *drawing.quad_indices);
     glBufferData(GL_ELEMENT_ARRAY_BUFFER, static_cast<GLsizeiptr>(indices.size() * sizeof indices[0]), indices.data(),
                  GL_STATIC_DRAW);
+    drawing.line_array = gl::make_vertex_array();
+    drawing.line_buffer = gl::make_buffer();
+    glBindVertexArray(*drawing.line_array);
+    glEnableVertexAttribArray(0);
+    glEnableVertexAttribArray(1);
+    glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, *drawing.quad_indices);
     glBindVertexArray(0);
     drawing.atlas_map = make_map(GL_R8, Atlas::SIZE, Atlas::SIZE, GL_RED, GL_UNSIGNED_BYTE, GL_NEAREST);
 }
@@ -518,9 +523,8 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     const Theme& theme = theme_of(frame.night);
     const Pass pass{drawing, frame, theme, projection, prepared, glm::mat4(projection.projection)};
     pass.begin();
-    pass.surfaces(prepared.solid, drawing.programs.mesh, true);
+    pass.surfaces(prepared.solid);
     pass.next_in_sight();
-    pass.paper();
     if (frame.occlusion)
         pass.contact_shade();
     pass.edges(prepared.solid, theme.line, theme.line_soft, theme.line);
@@ -530,6 +534,8 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     pass.glass();
     pass.next_behind();
     pass.resolve(framebuffer);
+    if (frame.occlusion)
+        pass.apply_shade();
 
     if (nearly_full(drawing.atlas))
         drawing.atlas = Atlas{};
@@ -555,9 +561,7 @@ void draw_bare(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     const Theme& theme = theme_of(frame.night);
     const Pass pass{drawing, plain, theme, projection, prepared, glm::mat4(projection.projection)};
     pass.begin();
-    glUseProgram(*drawing.programs.flat);
-    set4(drawing.programs.flat, "colour", theme.surface);
-    pass.surfaces(prepared.solid, drawing.programs.flat, false);
+    pass.flat(prepared.solid, theme.surface);
     pass.resolve(framebuffer);
     leave_clean();
 }

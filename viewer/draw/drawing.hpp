@@ -12,7 +12,7 @@
 namespace boltwalk {
 
 struct Programs {
-    gl::Program mesh, flat, edge, stroke, paper, shade, shade_blur, shade_apply, shape;
+    gl::Program mesh, mesh_faceted, glass, glass_faceted, flat, line, stroke, shade, shade_blur, shade_apply, shape;
 };
 
 /// What is drawn into; made anew when the picture's size changes.
@@ -46,14 +46,28 @@ struct Drawing {
     Store store;
     Programs programs;
     Targets targets;
-    gl::Buffer instance_buffer, stroke_buffer, shape_buffer, shape_indices;
-    gl::VertexArray empty_array, stroke_array, shape_array;
+    gl::Buffer instance_buffer, stroke_buffer, shape_buffer, line_buffer, quad_indices;
+    gl::VertexArray empty_array, stroke_array, shape_array, line_array;
     gl::Texture atlas_map;
     Atlas atlas;
     std::optional<Frame> last; ///< the frame drawn last
 };
 
 Prepared prepare_frame(const Stage&, const Frame&, const Projection&);
+
+/// A corner of an edge's quad, in clip space; four an edge.
+struct LineCorner {
+    std::array<float, 4> place;
+    Colour tint;
+};
+struct LineStyle {
+    Colour outline, crease, next;
+    double outline_px = 1, crease_px = 1;
+    double scale = 1;
+};
+/// The edges that show of those instances that have edges: creases that do not face away, and outlines.
+void add_lines(std::vector<LineCorner>&, const Stage&, const Prepared&, const std::vector<Batch>&, const Projection&,
+               const LineStyle&);
 
 struct StrokeCorner {
     glm::vec3 place;

@@ -1,6 +1,7 @@
 // Offscreen pictures, and what makes two frames the same.
 #include <algorithm>
 #include <cerrno>
+#include <chrono>
 #include <cstdio>
 #include <cstring>
 #include <memory>
@@ -45,29 +46,54 @@ void fill_frame(const Job& job, const Stage& stage, const Shot& shot, double t, 
     frame.painted = painted_in(job, t < 1 ? shot.before : shot.after);
 }
 
+namespace {
+
+/// A framebuffer of one sample to resolve into.
+struct Plate {
+    gl::Framebuffer framebuffer = gl::make_framebuffer();
+    gl::Renderbuffer colour = gl::make_renderbuffer();
+    bool good = false;
+    Plate(int width, int height) {
+        glBindFramebuffer(GL_FRAMEBUFFER, *framebuffer);
+        glBindRenderbuffer(GL_RENDERBUFFER, *colour);
+        glRenderbufferStorage(GL_RENDERBUFFER, GL_RGBA8, width, height);
+        glFramebufferRenderbuffer(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_RENDERBUFFER, *colour);
+        good = glCheckFramebufferStatus(GL_FRAMEBUFFER) == GL_FRAMEBUFFER_COMPLETE;
+    }
+};
+
+} // namespace
+
+double time_frame(Drawing& drawing, const Frame& frame, bool bare) {
+    const Plate plate(frame.width_px, frame.height_px);
+    glFinish();
+    const auto start = std::chrono::steady_clock::now();
+    if (bare)
+        draw_bare(drawing, frame, *plate.framebuffer);
+    else
+        draw(drawing, frame, *plate.framebuffer);
+    glFinish();
+    return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+
 tl::expected<Pixels, std::string> render(Drawing& drawing, const Frame& frame) {
     GLint most = 0;
     glGetIntegerv(GL_MAX_RENDERBUFFER_SIZE, &most);
     if (frame.width_px < 1 || frame.height_px < 1 || frame.width_px > most || frame.height_px > most)
         return tl::unexpected(fmt::format("a picture of {} x {} pixels cannot be drawn: each side must be from 1 to {}",
                                           frame.width_px, frame.height_px, most));
-    const gl::Framebuffer framebuffer = gl::make_framebuffer();
-    const gl::Renderbuffer colour = gl::make_renderbuffer();
-    glBindFramebuffer(GL_FRAMEBUFFER, *framebuffer);
-    glBindRenderbuffer(GL_RENDERBUFFER, *colour);
-    glRenderbufferStorage(GL_RENDERBUFFER, GL_RGBA8, frame.width_px, frame.height_px);
-    glFramebufferRenderbuffer(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_RENDERBUFFER, *colour);
-    if (glCheckFramebufferStatus(GL_FRAMEBUFFER) != GL_FRAMEBUFFER_COMPLETE)
+    const Plate plate(frame.width_px, frame.height_px);
+    if (!plate.good)
         return tl::unexpected(fmt::format("the graphics driver gives no picture of {} x {} pixels to draw into",
                                           frame.width_px, frame.height_px));
     while (glGetError() != GL_NO_ERROR) {
         // errors of whoever drew before
     }
-    draw(drawing, frame, *framebuffer);
+    draw(drawing, frame, *plate.framebuffer);
     const auto width = static_cast<std::size_t>(frame.width_px);
     const auto height = static_cast<std::size_t>(frame.height_px);
     std::vector<std::uint8_t> rgba(width * height * 4);
-    glBindFramebuffer(GL_READ_FRAMEBUFFER, *framebuffer);
+    glBindFramebuffer(GL_READ_FRAMEBUFFER, *plate.framebuffer);
     glReadPixels(0, 0, frame.width_px, frame.height_px, GL_RGBA, GL_UNSIGNED_BYTE, rgba.data());
     if (const GLenum error = glGetError(); error != GL_NO_ERROR)
         return tl::unexpected(fmt::format("the graphics driver failed while drawing (OpenGL error {:#x})", error));

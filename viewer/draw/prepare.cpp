@@ -10,11 +10,11 @@ namespace boltwalk {
 
 namespace {
 
-constexpr double LEAST_NODE_PX = 0.7;  ///< a node smaller than this on the screen is not drawn
-constexpr double EDGES_FROM_PX = 9;    ///< nodes smaller than this get no edges (at scale 1): they would be all line
-constexpr double EDGES_FULL_PX = 26;   ///< from this size on their edges have full strength
+constexpr double LEAST_NODE_PX = 0.7;    ///< a node smaller than this on the screen is not drawn
+constexpr double EDGES_FROM_PX = 12;     ///< nodes smaller than this get no edges (at scale 1): they would be all line
+constexpr double EDGES_FULL_PX = 32;     ///< from this size on their edges have full strength
 constexpr double LEAST_NEXT_EDGES = 0.3; ///< of what is next, however small: the accent must not drown in lines
-constexpr double LEAST_IN_SIGHT = 0.6; ///< of what is next: less of it in sight, and what covers it turns to glass
+constexpr double LEAST_IN_SIGHT = 0.6;   ///< of what is next: less of it in sight, and what covers it turns to glass
 constexpr std::size_t MOST_LOOKED_AT = 256; ///< so many of what is next are looked at for covers, in file order
 constexpr std::size_t MANY = 32;            ///< more than this, and each is looked at with fewer rays
 
@@ -51,10 +51,12 @@ struct Candidate {
     bool mirrored;
     Instance instance;
     bool has_edges;
+    float nearest_z; ///< in view space: the largest is the nearest
 };
 
 /// Sorts candidates into batches, one a mesh, in file order; those with edges stand first in each.
-std::vector<Batch> batched(std::vector<Candidate>& candidates, std::vector<Instance>& instances) {
+std::vector<Batch> batched(std::vector<Candidate>& candidates, std::vector<Instance>& instances,
+                           std::vector<float>& depths) {
     std::stable_sort(candidates.begin(), candidates.end(), [](const Candidate& a, const Candidate& b) {
         if (a.mesh != b.mesh)
             return a.mesh < b.mesh;
@@ -69,7 +71,19 @@ std::vector<Batch> batched(std::vector<Candidate>& candidates, std::vector<Insta
         ++batches.back().count;
         batches.back().edge_count += candidate.has_edges ? 1 : 0;
         instances.push_back(candidate.instance);
+        depths.push_back(candidate.nearest_z);
     }
+    // The nearest first, so that what they hide is not shaded: a mesh of many nodes counts by its nearest.
+    std::vector<std::pair<float, Batch>> by_depth;
+    for (const Batch& batch : batches) {
+        float nearest = -std::numeric_limits<float>::infinity();
+        for (std::size_t i = batch.first; i < batch.first + batch.count; ++i)
+            nearest = std::max(nearest, depths[i]);
+        by_depth.emplace_back(nearest, batch);
+    }
+    std::stable_sort(by_depth.begin(), by_depth.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+    for (std::size_t i = 0; i < batches.size(); ++i)
+        batches[i] = by_depth[i].second;
     return batches;
 }
 
@@ -118,7 +132,8 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
         glm::dmat4 world = world_of(node);
         world[3] += glm::dvec4(pose.shift_m, 0);
         const glm::dmat4 to_view = projection.view * world;
-        Candidate candidate{node.mesh, glm::determinant(glm::dmat3(world)) < 0, {}, false};
+        Candidate candidate{
+            node.mesh, glm::determinant(glm::dmat3(world)) < 0, {}, false, static_cast<float>(middle.z + 0.5 * radius)};
         for (int row = 0; row < 3; ++row)
             for (int column = 0; column < 4; ++column)
                 candidate.instance.rows[static_cast<std::size_t>(row)][static_cast<std::size_t>(column)] =
@@ -144,10 +159,11 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
         else
             glass.push_back(candidate);
     }
-    result.solid = batched(solid, result.instances);
-    result.next = batched(next, result.instances);
-    result.hidden = batched(hidden, result.instances);
-    result.glass = batched(glass, result.instances);
+    std::vector<float> depths;
+    result.solid = batched(solid, result.instances, depths);
+    result.next = batched(next, result.instances, depths);
+    result.hidden = batched(hidden, result.instances, depths);
+    result.glass = batched(glass, result.instances, depths);
     return result;
 }
 

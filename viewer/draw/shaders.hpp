@@ -14,6 +14,7 @@ in vec4 row1;
 in vec4 row2;
 in vec4 style;
 uniform mat4 projection;
+invariant gl_Position;
 out vec3 v_normal;
 out vec3 v_place;
 flat out vec2 v_style;
@@ -28,7 +29,9 @@ void main() {
 }
 )";
 
-// The light stands over the viewer's left shoulder, so that a view from under is lit as well as one from above.
+// The light stands over the viewer's left shoulder, so that a view from under is lit as well as one from above. Put
+// before it: FACETED for meshes without normals, GLASS for what is ghosted. Square roots and powers are few: on the
+// software renderer this runs for every fragment, hidden ones too.
 inline constexpr const char* MESH_FRAGMENT = R"(
 in vec3 v_normal;
 in vec3 v_place;
@@ -37,27 +40,31 @@ uniform vec3 colour;
 uniform vec3 accent;
 uniform vec4 glass;
 uniform float sheen;
-uniform bool faceted;
 out vec4 result;
 void main() {
-    vec3 towards = -normalize(v_place);
-    vec3 n = faceted ? cross(dFdx(v_place), dFdy(v_place)) : v_normal;
-    n = normalize(n);
-    n = dot(n, towards) < 0.0 ? -n : n;
-    float facing = clamp(dot(n, towards), 0.0, 1.0);
-    float key = clamp(dot(n, vec3(-0.42, 0.64, 0.64)), 0.0, 1.0);
-    float sky = 0.5 + 0.5 * n.y;
-    float tone = 0.62 + 0.16 * sky + 0.32 * key;
-    float gleam = sheen * pow(clamp(dot(n, normalize(towards + vec3(-0.42, 0.64, 0.64))), 0.0, 1.0), 24.0);
-    if (v_style.x > 1.5 && v_style.x < 2.5) {
-        float rim = 1.0 - facing;
-        result = vec4(glass.rgb * (0.72 + 0.36 * tone), (glass.a + (1.0 - glass.a) * 0.5 * rim * rim * rim) * v_style.y);
-        return;
-    }
-    bool is_next = v_style.x > 0.5 && v_style.x < 1.5;
-    vec3 base = is_next ? accent : colour;
+#ifdef FACETED
+    vec3 n = cross(dFdx(v_place), dFdy(v_place));
+#else
+    vec3 n = v_normal;
+#endif
+    float towards = dot(n, v_place);
+    n *= inversesqrt(dot(n, n)) * (towards > 0.0 ? -1.0 : 1.0);
+    float tone = 0.70 + 0.08 * n.y + 0.32 * max(dot(n, vec3(-0.42, 0.64, 0.64)), 0.0);
+#ifdef GLASS
+    float rim = 1.0 - clamp(n.z, 0.0, 1.0);
+    result = vec4(glass.rgb * (0.72 + 0.36 * tone), (glass.a + (1.0 - glass.a) * 0.5 * rim * rim * rim) * v_style.y);
+    if (v_style.x > 2.5)
+        result = vec4(colour * tone, v_style.y);
+#else
+    float gleam = max(dot(n, vec3(-0.232, 0.353, 0.906)), 0.0);
+    gleam *= gleam;
+    gleam *= gleam;
+    gleam *= gleam;
+    bool is_next = v_style.x > 0.5;
     tone = is_next ? 0.35 + 0.72 * tone : tone;
-    result = vec4(base * tone * (0.86 + 0.14 * facing) + gleam, v_style.y);
+    tone *= 0.86 + 0.14 * max(n.z, 0.0);
+    result = vec4((is_next ? accent : colour) * tone + sheen * gleam * gleam * gleam, 1.0);
+#endif
 }
 )";
 
@@ -67,7 +74,7 @@ out vec4 result;
 void main() { result = colour; }
 )";
 
-/// The bare triangles, to measure against.
+/// Places alone: depth of glass, what is covered, and the bare triangles to measure against.
 inline constexpr const char* BARE_VERTEX = R"(
 in vec3 place;
 in vec4 normal;
@@ -75,92 +82,22 @@ in vec4 row0;
 in vec4 row1;
 in vec4 row2;
 uniform mat4 projection;
+invariant gl_Position;
 void main() {
     vec4 at = vec4(place, 1.0);
-    gl_Position = projection * vec4(dot(row0, at), dot(row1, at), dot(row2, at), 1.0);
+    vec3 v_place = vec3(dot(row0, at), dot(row1, at), dot(row2, at));
+    gl_Position = projection * vec4(v_place, 1.0);
 }
 )";
 
-// An edge is a quad of constant width on the screen, four vertices to an edge, its data a texel (MeshEdges::Edge).
-inline constexpr const char* EDGE_VERTEX = R"(
-in vec4 row0;
-in vec4 row1;
-in vec4 row2;
-in vec4 style;
-uniform usampler2D edges;
-uniform int first;
-uniform int creases;
-uniform vec3 low;
-uniform vec3 extent;
-uniform mat4 projection;
-uniform vec2 size_px;
-uniform vec2 width_px;   // outline, crease
-uniform vec4 outline;
-uniform vec4 crease;
-uniform vec4 next;
-uniform float near;
-uniform float mirrored;
+/// Edges, as quads that lines.cpp laid out in clip space.
+inline constexpr const char* LINE_VERTEX = R"(
+in vec4 place;
+in vec4 tint;
 out vec4 v_colour;
-
-vec3 from_code(uint code) {
-    vec2 e = vec2(float(code & 255u), float((code >> 8u) & 255u)) / 127.0 - 1.0;
-    vec3 n = vec3(e, 1.0 - abs(e.x) - abs(e.y));
-    if (n.z < 0.0)
-        n.xy = (1.0 - abs(n.yx)) * vec2(n.x >= 0.0 ? 1.0 : -1.0, n.y >= 0.0 ? 1.0 : -1.0);
-    return n;
-}
-vec3 moved(vec3 point) {
-    vec4 at = vec4(point, 1.0);
-    return vec3(dot(row0, at), dot(row1, at), dot(row2, at));
-}
-vec3 turned(vec3 n) {
-    return vec3(dot(cross(row1.xyz, row2.xyz), n), dot(cross(row2.xyz, row0.xyz), n), dot(cross(row0.xyz, row1.xyz), n));
-}
 void main() {
-    gl_Position = vec4(0.0, 0.0, 2.0, 1.0); // beyond the far plane: not drawn
-    v_colour = vec4(0.0);
-    int index = first + (gl_VertexID >> 2);
-    uvec4 data = texelFetch(edges, ivec2(index & 2047, index >> 11), 0);
-    vec3 from = low + extent * vec3(float(data.x & 65535u), float(data.x >> 16u), float(data.y & 65535u)) / 65535.0;
-    vec3 to = low + extent * vec3(float(data.y >> 16u), float(data.z & 65535u), float(data.z >> 16u)) / 65535.0;
-    vec3 a = moved(from);
-    vec3 b = moved(to);
-    // Sides are judged at one end for both faces, so that a face is in front or behind for all its edges alike.
-    bool left = dot(turned(from_code(data.w)), a) < 0.0;
-    bool right = dot(turned(from_code(data.w >> 16u)), a) < 0.0;
-    bool is_crease = index < creases;
-    bool is_outline = left != right;
-    if (!is_crease && !is_outline)
-        return;
-    // A little nearer to the eye along the line of sight: in front of its own faces, at the same place on the screen.
-    a *= 0.9988;
-    b *= 0.9988;
-    if (a.z > -near && b.z > -near)
-        return;
-    if (a.z > -near)
-        a = mix(a, b, (a.z + near) / (a.z - b.z));
-    if (b.z > -near)
-        b = mix(b, a, (b.z + near) / (b.z - a.z));
-    vec4 clip_a = projection * vec4(a, 1.0);
-    vec4 clip_b = projection * vec4(b, 1.0);
-    vec2 px_a = clip_a.xy / clip_a.w * size_px * 0.5;
-    vec2 px_b = clip_b.xy / clip_b.w * size_px * 0.5;
-    vec2 along = px_b - px_a;
-    float len = length(along);
-    along = len > 1e-4 ? along / len : vec2(1.0, 0.0);
-    vec2 across = vec2(-along.y, along.x);
-    bool is_next = style.x * 255.0 > 0.5 && style.x * 255.0 < 1.5;
-    float half_width = 0.5 * (is_outline ? width_px.x : width_px.y) * (is_next ? 1.25 : 1.0);
-    int corner = gl_VertexID & 3;
-    float side = (corner & 1) == 0 ? -1.0 : 1.0;
-    float end = corner < 2 ? -1.0 : 1.0;
-    vec4 clip = corner < 2 ? clip_a : clip_b;
-    vec2 offset = (across * side + along * end * 0.6) * half_width;
-    gl_Position = vec4(clip.xy + offset * 2.0 / size_px * clip.w, clip.z, clip.w);
-    v_colour = is_outline ? outline : crease;
-    if (is_next)
-        v_colour = next;
-    v_colour.a *= style.y * style.w;
+    v_colour = tint;
+    gl_Position = place;
 }
 )";
 
@@ -191,17 +128,6 @@ void main() {
 }
 )";
 
-inline constexpr const char* PAPER_FRAGMENT = R"(
-in vec2 v_share;
-uniform vec3 high;
-uniform vec3 low;
-out vec4 result;
-void main() {
-    float grain = fract(52.9829189 * fract(dot(gl_FragCoord.xy, vec2(0.06711056, 0.00583715)))) - 0.5;
-    result = vec4(mix(low, high, v_share.y) + grain / 255.0, 1.0);
-}
-)";
-
 // Ambient occlusion, eight taps on a spiral turned pixel by pixel, at half size; SHADE_BLUR takes the turning out.
 // Its idea: Bavoil, Sainz, "Screen Space Ambient Occlusion", 2008; the turning: Jimenez, SIGGRAPH 2014.
 inline constexpr const char* SHADE_FRAGMENT = R"(
@@ -212,6 +138,9 @@ uniform vec2 reach;     // tangents of half the field of view
 uniform vec2 planes;    // near, far
 uniform float radius;   // metres
 out vec4 result;
+// Golden angle, radii by the square root.
+const vec2 SPIRAL[8] = vec2[8](vec2(0.25, 0.0), vec2(-0.319, 0.292), vec2(0.049, -0.557), vec2(0.402, 0.525),
+                               vec2(-0.739, -0.131), vec2(0.700, -0.445), vec2(-0.234, 0.870), vec2(-0.446, -0.859));
 float depth_at(ivec2 at) {
     float z = texelFetch(depth_map, clamp(at, ivec2(0), full_size - 1), 0).r;
     return planes.x * planes.y / (planes.y - z * (planes.y - planes.x));
@@ -227,12 +156,7 @@ void main() {
         return;
     }
     vec3 here = place(at, depth);
-    // The normal from the nearer neighbour on each side, so that outlines do not bend it.
-    float l = depth_at(at - ivec2(2, 0)), r = depth_at(at + ivec2(2, 0));
-    float d = depth_at(at - ivec2(0, 2)), u = depth_at(at + ivec2(0, 2));
-    vec3 dx = abs(l - depth) < abs(r - depth) ? here - place(at - ivec2(2, 0), l) : place(at + ivec2(2, 0), r) - here;
-    vec3 dy = abs(d - depth) < abs(u - depth) ? here - place(at - ivec2(0, 2), d) : place(at + ivec2(0, 2), u) - here;
-    vec3 n = normalize(cross(dx, dy));
+    vec3 n = normalize(cross(dFdx(here), dFdy(here)));
     float span = radius / depth / reach.y * float(full_size.y) * 0.5;
     if (span < 2.0) {
         result = vec4(1.0, depth / planes.y, 0.0, 1.0);
@@ -240,12 +164,12 @@ void main() {
     }
     span = min(span, 90.0);
     ivec2 cell = ivec2(gl_FragCoord.xy) & 3;
-    float turn = float((cell.x * 4 + cell.y * 7) & 15) / 16.0 * 6.2831853;
+    float angle = float((cell.x * 4 + cell.y * 7) & 15) / 16.0 * 6.2831853;
+    vec2 turn = vec2(cos(angle), sin(angle)) * span;
     float dark = 0.0;
     for (int i = 0; i < 8; ++i) {
-        float angle = turn + float(i) * 2.3999632;
-        float share = sqrt((float(i) + 0.5) / 8.0);
-        ivec2 tap = at + ivec2(vec2(cos(angle), sin(angle)) * share * span);
+        vec2 step = SPIRAL[i];
+        ivec2 tap = at + ivec2(step.x * turn + step.y * vec2(-turn.y, turn.x));
         vec3 to = place(tap, depth_at(tap)) - here;
         float distance2 = dot(to, to);
         float rise = max(dot(to, n) - 0.004 * depth, 0.0);

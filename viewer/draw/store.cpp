@@ -78,57 +78,6 @@ StoredPrimitive store(const Map& map, const Primitive& primitive, DrawingSize& s
     return stored;
 }
 
-/// Lays the edges of all meshes one after another into textures, no call's run across two of them.
-void store_edges(const Stage& stage, Store& result) {
-    constexpr std::size_t page_size = EDGE_TEXTURE * EDGE_TEXTURE;
-    std::vector<MeshEdges::Edge> page;
-    const auto close = [&] {
-        if (page.empty())
-            return;
-        const std::size_t rows = (page.size() + EDGE_TEXTURE - 1) / EDGE_TEXTURE;
-        page.resize(rows * EDGE_TEXTURE);
-        result.edge_pages.push_back(gl::make_texture());
-        glBindTexture(GL_TEXTURE_2D, *result.edge_pages.back());
-        glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA32UI, static_cast<GLsizei>(EDGE_TEXTURE), static_cast<GLsizei>(rows), 0,
-                     GL_RGBA_INTEGER, GL_UNSIGNED_INT, page.data());
-        glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MIN_FILTER, GL_NEAREST);
-        glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, GL_NEAREST);
-        result.size.edge_bytes += page.size() * sizeof(MeshEdges::Edge);
-        page.clear();
-    };
-    for (std::size_t m = 0; m < stage.edges.size(); ++m) {
-        const MeshEdges& mesh = stage.edges[m];
-        result.size.edges += mesh.edges.size();
-        for (std::size_t from = 0; from < mesh.edges.size(); from += EDGES_A_CALL) {
-            const std::size_t count = std::min(EDGES_A_CALL, mesh.edges.size() - from);
-            if (page.size() + count > page_size)
-                close();
-            EdgeRun run;
-            run.page = result.edge_pages.size();
-            run.first = static_cast<GLint>(page.size());
-            run.count = static_cast<GLsizei>(count);
-            const std::size_t creases = mesh.crease_count > from ? std::min(mesh.crease_count - from, count) : 0;
-            run.creases_end = run.first + static_cast<GLint>(creases);
-            page.insert(page.end(), mesh.edges.begin() + static_cast<std::ptrdiff_t>(from),
-                        mesh.edges.begin() + static_cast<std::ptrdiff_t>(from + count));
-            result.meshes[m].edges.push_back(run);
-        }
-    }
-    close();
-    std::vector<std::uint16_t> indices;
-    indices.reserve(EDGES_A_CALL * 6);
-    for (std::size_t i = 0; i < EDGES_A_CALL; ++i)
-        for (const std::size_t corner : {0U, 1U, 2U, 2U, 1U, 3U})
-            indices.push_back(static_cast<std::uint16_t>(i * 4 + corner));
-    result.edge_array = gl::make_vertex_array();
-    result.edge_indices = gl::make_buffer();
-    glBindVertexArray(*result.edge_array);
-    glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, *result.edge_indices);
-    glBufferData(GL_ELEMENT_ARRAY_BUFFER, static_cast<GLsizeiptr>(indices.size() * sizeof indices[0]), indices.data(),
-                 GL_STATIC_DRAW);
-    glBindVertexArray(0);
-}
-
 } // namespace
 
 Store make_store(const Stage& stage) {
@@ -142,13 +91,14 @@ Store make_store(const Stage& stage) {
         if (!used[m])
             continue;
         const Mesh& mesh = map.meshes[m];
-        result.meshes[m].low = {mesh.low[0], mesh.low[1], mesh.low[2]};
-        result.meshes[m].extent = glm::vec3(mesh.high[0], mesh.high[1], mesh.high[2]) - result.meshes[m].low;
         for (const Primitive& primitive : mesh.primitives)
             if (primitive.index_count >= 3)
                 result.meshes[m].primitives.push_back(store(map, primitive, result.size));
     }
-    store_edges(stage, result);
+    for (const MeshEdges& mesh : stage.edges) {
+        result.size.edges += mesh.edges.size();
+        result.size.edge_bytes += mesh.edges.size() * sizeof(MeshEdges::Edge);
+    }
     return result;
 }
 

@@ -1,4 +1,4 @@
-// A stage on the GPU: triangles by primitive, edges of all meshes in textures of one size.
+// A stage's triangles on the GPU, by primitive. Edges stay where the stage has them: lines.cpp picks those of a frame.
 #pragma once
 
 #include <array>
@@ -32,29 +32,12 @@ struct StoredPrimitive {
     float metallic = 0;
 };
 
-/// So many edges at most are drawn in one call: their vertices are counted in 16 bits.
-constexpr std::size_t EDGES_A_CALL = 16384;
-/// WebGL2 grants textures of 2048.
-constexpr std::size_t EDGE_TEXTURE = 2048;
-
-struct EdgeRun {
-    std::size_t page = 0;  ///< texture
-    GLint first = 0;       ///< texel
-    GLint creases_end = 0; ///< texels before this one are creases
-    GLsizei count = 0;
-};
-
 struct StoredMesh {
     std::vector<StoredPrimitive> primitives;
-    std::vector<EdgeRun> edges;
-    glm::vec3 low{0.0F}, extent{0.0F};
 };
 
 struct Store {
     std::vector<StoredMesh> meshes; ///< by mesh of the map; those not shown are empty
-    std::vector<gl::Texture> edge_pages;
-    gl::Buffer edge_indices; ///< two triangles an edge, for one call
-    gl::VertexArray edge_array;
     DrawingSize size;
 };
 

@@ -22,8 +22,8 @@ struct Colour {
 
 struct Theme {
     // the drawing
-    Colour paper;        ///< background at the top of the picture
-    Colour paper_low;    ///< and at its foot
+    Colour paper;        ///< background
+    Colour paper_low;    ///< a shade deeper: a window's ground beside the picture
     Colour surface;      ///< what has no material of its own, and what every material is drawn towards
     Colour line;         ///< outlines
     Colour line_soft;    ///< creases within an outline

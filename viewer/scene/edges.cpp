@@ -200,6 +200,7 @@ MeshEdges edges_of(const Mesh& mesh) {
             const glm::vec3& right = welded.normals[around[end - 1].triangle];
             const float cosine = glm::dot(left, right);
             const bool crease = end - i != 2 || cosine < CREASE_COSINE;
+            result.closed = result.closed && end - i >= 2;
             if (crease)
                 result.edges.push_back(packed(welded.cells[corner], welded.cells[around[i].other], left, right));
             else if (cosine < OUTLINE_COSINE && !is_hollow(welded, around[i].triangle, around[end - 1].triangle))

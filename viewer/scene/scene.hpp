@@ -120,6 +120,7 @@ struct MeshEdges {
     };
     std::vector<Edge> edges;
     std::size_t crease_count = 0;  ///< the first so many are always drawn; an edge with one face only is one of them
+    bool closed = true;            ///< every edge has two faces: what faces away can never be seen
     bool outlines_dropped = false; ///< they would have taken more than half the mesh's own memory
 };
 MeshEdges edges_of(const Mesh&);

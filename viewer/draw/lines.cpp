@@ -1,0 +1,138 @@
+// Which edges of a frame show, and their quads. Done here rather than in a vertex shader: the software renderer took a
+// third of a frame to run one over edges of which it then drew a tenth, and most of them are smooth ones that are no
+// outline from this side.
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include <glm/gtc/matrix_inverse.hpp>
+
+#include "viewer/draw/drawing.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+constexpr float NEARER = 0.0012F; ///< share by which lines come nearer to the eye than their faces, along the sight
+constexpr float END_SHARE = 0.6F; ///< of half its width that a line goes on beyond its ends, so that corners close
+constexpr float NEXT_WIDER = 1.25F;
+constexpr float SHORTEST_PX = 0.9F; ///< at scale 1: shorter pieces belong to features of a few pixels, all noise
+
+/// Every normal that a code may stand for, decoded once.
+const std::vector<glm::vec3>& normals() {
+    static const std::vector<glm::vec3> table = [] {
+        std::vector<glm::vec3> made(65536);
+        for (unsigned i = 0; i < 65536; ++i) {
+            const std::array<std::uint8_t, 2> code{static_cast<std::uint8_t>(i & 255U),
+                                                   static_cast<std::uint8_t>(i >> 8U)};
+            made[i] = octahedral_normal(code.data());
+        }
+        return made;
+    }();
+    return table;
+}
+
+const glm::vec3& normal_of(const std::uint8_t code[2]) {
+    return normals()[static_cast<std::size_t>(code[0]) | (static_cast<std::size_t>(code[1]) << 8U)];
+}
+
+/// One node's edges into quads.
+struct Liner {
+    std::vector<LineCorner>& corners;
+    glm::vec2 half_size; ///< of the picture, pixels
+    glm::vec2 zoom;      ///< from view space to clip space
+    glm::vec2 depth;     ///< clip z = depth.x * z + depth.y
+    float near;
+    float shortest_px;
+
+    glm::vec4 clip(const glm::vec3& p) const { return {p.x * zoom.x, p.y * zoom.y, depth.x * p.z + depth.y, -p.z}; }
+
+    void add(glm::vec3 a, glm::vec3 b, float half_width, Colour tint) {
+        a *= 1 - NEARER;
+        b *= 1 - NEARER;
+        if (a.z > -near && b.z > -near)
+            return;
+        if (a.z > -near)
+            a = glm::mix(a, b, (a.z + near) / (a.z - b.z));
+        if (b.z > -near)
+            b = glm::mix(b, a, (b.z + near) / (b.z - a.z));
+        const glm::vec4 from = clip(a);
+        const glm::vec4 to = clip(b);
+        if ((from.x > from.w && to.x > to.w) || (from.x < -from.w && to.x < -to.w) ||
+            (from.y > from.w && to.y > to.w) || (from.y < -from.w && to.y < -to.w))
+            return;
+        const glm::vec2 way = (glm::vec2(to) / to.w - glm::vec2(from) / from.w) * half_size;
+        const float length = glm::length(way);
+        if (length < shortest_px)
+            return;
+        const glm::vec2 along = way / std::max(length, 1e-4F) * half_width;
+        const glm::vec2 across(-along.y, along.x);
+        for (const auto& [end, forward, side] :
+             {std::tuple{&from, -1.0F, -1.0F}, {&from, -1.0F, 1.0F}, {&to, 1.0F, -1.0F}, {&to, 1.0F, 1.0F}}) {
+            const glm::vec2 offset = (across * side + along * (forward * END_SHARE)) / half_size * end->w;
+            corners.push_back({{end->x + offset.x, end->y + offset.y, end->z, end->w}, tint});
+        }
+    }
+};
+
+Colour faded(Colour colour, int strength, int presence) {
+    colour.a = static_cast<std::uint8_t>(colour.a * strength / 255 * presence / 255);
+    return colour;
+}
+
+void add_node(Liner& liner, const Mesh& mesh, const MeshEdges& edges, const Instance& instance,
+              const LineStyle& style) {
+    glm::mat4 to_view(1.0F);
+    for (int row = 0; row < 3; ++row)
+        for (int column = 0; column < 4; ++column)
+            to_view[column][row] = instance.rows[static_cast<std::size_t>(row)][static_cast<std::size_t>(column)];
+    const glm::dmat4 back = glm::affineInverse(glm::dmat4(to_view));
+    const glm::vec3 eye(back[3]);
+    const glm::vec3 low(mesh.low[0], mesh.low[1], mesh.low[2]);
+    const glm::vec3 step = (glm::vec3(mesh.high[0], mesh.high[1], mesh.high[2]) - low) / 65535.0F;
+    const bool is_next = instance.style[0] == static_cast<std::uint8_t>(Kind::next);
+    const int strength = instance.style[1];
+    const int presence = instance.style[3];
+    const float wider = is_next ? NEXT_WIDER : 1.0F;
+    const float outline_width = static_cast<float>(style.outline_px) / 2 * wider;
+    const float crease_width = static_cast<float>(style.crease_px) / 2 * wider;
+    const Colour outline = faded(is_next ? style.next : style.outline, strength, presence);
+    const Colour crease = faded(is_next ? style.next : style.crease, strength, presence);
+    const glm::mat3 turn(to_view);
+    const glm::vec3 origin(to_view[3]);
+    for (std::size_t i = 0; i < edges.edges.size(); ++i) {
+        const MeshEdges::Edge& edge = edges.edges[i];
+        const glm::vec3 from = low + step * glm::vec3(edge.from[0], edge.from[1], edge.from[2]);
+        // Both faces are judged from one end, so that a face is in front or behind for all its edges alike.
+        const glm::vec3 sight = eye - from;
+        const bool left = glm::dot(normal_of(edge.left), sight) > 0;
+        const bool right = glm::dot(normal_of(edge.right), sight) > 0;
+        if (left == right && (i >= edges.crease_count || (!left && edges.closed)))
+            continue;
+        const glm::vec3 to = low + step * glm::vec3(edge.to[0], edge.to[1], edge.to[2]);
+        const bool is_outline = left != right;
+        liner.add(turn * from + origin, turn * to + origin, is_outline ? outline_width : crease_width,
+                  is_outline ? outline : crease);
+    }
+}
+
+} // namespace
+
+void add_lines(std::vector<LineCorner>& corners, const Stage& stage, const Prepared& prepared,
+               const std::vector<Batch>& batches, const Projection& projection, const LineStyle& style) {
+    const glm::dmat4& p = projection.projection;
+    Liner liner{corners,
+                glm::vec2(projection.size_px) * 0.5F,
+                {static_cast<float>(p[0][0]), static_cast<float>(p[1][1])},
+                {static_cast<float>(p[2][2]), static_cast<float>(p[3][2])},
+                static_cast<float>(projection.near_m),
+                SHORTEST_PX * static_cast<float>(style.scale)};
+    for (const Batch& batch : batches) {
+        const auto mesh = static_cast<std::size_t>(batch.mesh);
+        for (std::size_t i = 0; i < batch.edge_count; ++i)
+            add_node(liner, stage.map->meshes[mesh], stage.edges[mesh], prepared.instances[batch.edge_first + i],
+                     style);
+    }
+}
+
+} // namespace boltwalk
