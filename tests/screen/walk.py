@@ -138,6 +138,26 @@ def opens_by_path_and_says_what_is_wrong(display):
         window.until_state(open=True, start_read=False, error="")
 
 
+def another_file_over_an_open_one(display):
+    broken = FOLDER / "broken.glb"
+    broken.write_bytes(MAP.read_bytes()[:1000])
+    with Window(PROGRAM, display, MAP) as window:
+        read_start_card(window)
+        window.key("Right")
+        window.until_state(at=1)
+        window.until_still()
+        window.key("ctrl+o")
+        window.until_state(typing=True)
+        window.type(str(broken))
+        window.key("Return")
+        window.until(lambda r: "broken.glb" in r["state"]["error"], "an error that names the file")
+        window.until_still()
+        window.key("Escape", "Escape")
+        state = window.until_state(error="", open=True, at=1)["state"]
+        expect(state["steps"] > 3, "what was open still is")
+        window.until(lambda r: any(c["id"] == "next" for c in r["controls"]), "the walk goes on")
+
+
 def start_card_comes_first(display):
     with Window(PROGRAM, display, MAP) as window:
         window.until_state(open=True)
@@ -179,6 +199,30 @@ def walks_down_and_back_by_the_button(display):
         expect(len(set(headlines)) > len(headlines) // 2, "the headlines differ")
         window.press("back")
         window.until_state(at=steps - 1)
+
+
+def cautions_are_read_before_the_next_step(display):
+    with Window(PROGRAM, display, MAP, "--reach", "helper") as window:
+        for _ in range(60):
+            window.until_still()
+            if window.state()["start_read"]:
+                break
+            window.key("space")
+        window.until_state(start_read=True, at=0)
+        window.until_still()
+        expect(window.control("next")["label"] == "Read on", "the first step's caution lies below what is seen from 3 m")
+        window.key("space", "space")
+        for _ in range(30):
+            window.until_still()
+            label = window.control("next")["label"]
+            if label != "Read on":
+                break
+            expect(window.state()["at"] == 0, "no step before its caution was in sight")
+            window.press("next")
+        expect(label != "Read on", "the caution comes into sight")
+        window.shot(FOLDER / "caution_from_3_m.png")
+        window.press("next")
+        window.until_state(at=1)
 
 
 def goes_by_keys_alone(display):
@@ -421,8 +465,8 @@ def every_layout_fits():
 
 def main():
     FOLDER.mkdir(parents=True, exist_ok=True)
-    tests = [opens_by_path_and_says_what_is_wrong, start_card_comes_first, walks_down_and_back_by_the_button,
-             goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place,
+    tests = [opens_by_path_and_says_what_is_wrong, another_file_over_an_open_one, start_card_comes_first, walks_down_and_back_by_the_button,
+             cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place,
              turns_by_pointer_and_sleeps, night_is_dark, looks_at_what_is_not_annotated, opening_can_be_stopped]
     only = sys.argv[4:]
     failed = 0

@@ -235,6 +235,14 @@ void draw_tools(Ui& ui, View& view, const Layout& layout) {
     draw_drawing_switches(ui, view, flow);
 }
 
+/// The step has a caution, or wants confirming, and that was not in sight yet.
+static bool is_unread(const View& view, const Desk& desk) {
+    if (at_end(view) || (card_now(view).cautions.empty() && !card_now(view).gate))
+        return false;
+    return desk.read.at != view.at || desk.read.back != view.back || desk.read.session != view.sessions ||
+           !desk.read.all;
+}
+
 MainAction main_action(const View& view, const Desk& desk) {
     if (!view.session)
         return {"", false};
@@ -242,6 +250,8 @@ MainAction main_action(const View& view, const Desk& desk) {
         const bool all = desk.start.at >= desk.start.most - 1;
         return {all ? "I have read this" : "Read on", true};
     }
+    if (is_unread(view, desk))
+        return {"Read on", true};
     if (!at_end(view))
         return {card_now(view).gate ? "Confirmed, next step" : "Next step", true};
     if (!view.back && !view.session->refit.steps.empty())
@@ -259,6 +269,13 @@ void do_main_action(View& view, Desk& desk) {
         } else {
             desk.start.want = std::min(desk.start.most, desk.start.at + ImGui::GetIO().DisplaySize.y * 0.4F);
         }
+    } else if (is_unread(view, desk)) {
+        // Two presses within one frame end here too: what was not drawn yet was not read.
+        view.drawing_asked = false;
+        if (desk.shape != Shape::wide)
+            view.panel = Panel::none;
+        if (desk.read.at == view.at && desk.read.back == view.back)
+            desk.card.want = std::min(desk.card.most, desk.card.at + desk.card.seen * 0.8F);
     } else if (!at_end(view)) {
         step_on(view);
     } else {
@@ -289,7 +306,11 @@ void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
     const bool fits =
         ui.fonts.strong->CalcTextSizeA(size, FLT_MAX, 0, action.label.c_str()).x + size * 1.3F < layout.next.w;
     // The short word where the long one has no room; a gate keeps its own.
-    const std::string label = fits ? action.label : at_end(view) ? "End" : card_now(view).gate ? "Confirm" : "Next";
+    const std::string label = fits                    ? action.label
+                              : at_end(view)          ? "End"
+                              : is_unread(view, desk) ? "Read on"
+                              : card_now(view).gate   ? "Confirm"
+                                                      : "Next";
     if (button(ui, "next", label, layout.next,
                {.look = Look::main, .mark = Mark::forward, .enabled = action.enabled, .mark_after = true}))
         do_main_action(view, desk);

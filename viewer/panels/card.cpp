@@ -91,7 +91,8 @@ void write_unannotated(Ui& ui, float width) {
         packed(ui.theme.text), ui.fonts.text, width);
 }
 
-void write_step(Ui& ui, View& view, const StepCard& card, float width) {
+/// Returns where the cautions end, from the top of what is written.
+float write_step(Ui& ui, View& view, const StepCard& card, float width) {
     paragraph(
         fmt::format("Step {} of {}{}", view.at + 1, steps_of(view), card.by_rules ? ", asked for by the rules" : ""),
         packed(ui.theme.text_soft), ui.fonts.text, width);
@@ -102,6 +103,7 @@ void write_step(Ui& ui, View& view, const StepCard& card, float width) {
         framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
     if (card.gate)
         framed(ui, "To be confirmed before the next step", Mark::done, packed(ui.theme.done), width);
+    const float cautions_end = ImGui::GetCursorPosY() - ui.sizes.pad;
     for (std::size_t i = 0; i < card.hardware.size(); ++i)
         hardware_line(ui, view, card.hardware[i], i, width);
 
@@ -115,6 +117,7 @@ void write_step(Ui& ui, View& view, const StepCard& card, float width) {
     labelled(ui, "Why now", card.why, width);
     labelled(ui, "Then free", card.frees, width);
     labelled(ui, "Source", card.source, width);
+    return cautions_end;
 }
 
 } // namespace
@@ -124,13 +127,21 @@ void draw_card(Ui& ui, View& view, Desk& desk, const Box& box) {
         return;
     plate(ui, box);
     const Box inside = box.inset(ui.sizes.pad);
+    if (desk.read.at != view.at || desk.read.back != view.back || desk.read.session != view.sessions) {
+        desk.read = {view.at, view.back, false, view.sessions};
+        desk.card.want = 0;
+    }
+    const float scrolled = desk.card.want >= 0 ? desk.card.want : desk.card.at;
+    float cautions_end = 0;
     const float width = begin_scroll(ui, "card", inside, desk.card);
     if (!has_job(view))
         write_unannotated(ui, width);
     else if (at_end(view))
         write_end(ui, view, width);
     else
-        write_step(ui, view, (view.back ? view.session->refit_cards : view.session->strip_cards)[view.at], width);
+        cautions_end =
+            write_step(ui, view, (view.back ? view.session->refit_cards : view.session->strip_cards)[view.at], width);
+    desk.read.all = desk.read.all || cautions_end <= scrolled + ImGui::GetWindowHeight() + 1;
     end_scroll(ui, "card", inside, desk.card);
 }
 

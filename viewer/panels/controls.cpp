@@ -237,6 +237,7 @@ void end_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
     scroll.at = ImGui::GetScrollY();
     scroll.most = ImGui::GetScrollMaxY();
     const float seen = ImGui::GetWindowHeight();
+    scroll.seen = seen;
     ImGui::EndChild();
     if (seen >= box.h - 1)
         return;

@@ -116,6 +116,7 @@ struct Scroll {
     float contents = 0; ///< height, last frame
     float want = -1;    ///< to be scrolled to; -1: leave
     float at = 0, most = 0;
+    float seen = 0; ///< height of what can be seen of it
 };
 /// Opens the area. Between these two, Dear ImGui's own cursor flow holds. Returns the width to write in.
 float begin_scroll(Ui&, std::string_view id, const Box&, Scroll&);

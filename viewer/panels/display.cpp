@@ -60,7 +60,7 @@ struct KeyLine {
     const char* keys;
     const char* what;
 };
-constexpr std::array<KeyLine, 22> KEY_LINES{{
+constexpr std::array<KeyLine, 23> KEY_LINES{{
     {"Right, Page Down, Space", "the main action: next step (a page-turning pedal works)"},
     {"Left, Page Up", "back one step"},
     {"Home, End", "first step, past the last step"},
@@ -82,6 +82,7 @@ constexpr std::array<KeyLine, 22> KEY_LINES{{
     {"L, G, D", "labels, see through, daylight or night"},
     {"Up, Down", "turn the step card"},
     {"Tab, Shift+Tab, Enter", "go from button to button, press it"},
+    {"Ctrl+O", "open another file"},
     {"Esc", "let go of what is picked, leave the panel"},
 }};
 constexpr std::array<KeyLine, 5> MOUSE_LINES{{
@@ -151,6 +152,15 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
     }
     title(ui, "Size", width);
     ruler(ui, desk, width);
+    title(ui, "File", width);
+    {
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        if (button(ui, "file.other", "Open another",
+                   flow.next(width_of(ui, "Open another"), ui.sizes.target, ui.sizes.gap)))
+            view.choosing = desk.field_asked = true;
+        settle(ui, from, flow);
+    }
     end_scroll(ui, "display", box, scroll);
 }
 

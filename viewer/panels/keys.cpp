@@ -38,13 +38,18 @@ bool press_arrow(View& view, Desk& desk, int key, bool shift, bool ctrl) {
 }
 
 void toggle_open(View& view, Desk& desk, Panel panel) {
+    if (view.choosing || !view.error.empty() || view.opening)
+        return;
     const bool any = is_walking(view) && (has_job(view) || panel == Panel::display || panel == Panel::help);
     if (any)
         open_panel(view, desk, panel);
 }
 
 void leave(Ui& ui, View& view) {
-    if (view.picked) {
+    if (view.session && (view.choosing || !view.error.empty())) {
+        view.choosing = false;
+        view.error.clear();
+    } else if (view.picked) {
         unpick(view);
         if (view.panel == Panel::about)
             view.panel = has_job(view) ? Panel::steps : Panel::none;
@@ -92,7 +97,14 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing) {
     default:
         break;
     }
+    if (key == GLFW_KEY_O && ctrl) {
+        view.choosing = desk.field_asked = true;
+        return true;
+    }
     if (typing)
+        return false;
+    const bool covered = view.choosing || !view.error.empty() || view.opening != nullptr;
+    if (covered && key != GLFW_KEY_ENTER && key != GLFW_KEY_KP_ENTER && key != GLFW_KEY_D)
         return false;
     switch (key) {
     case GLFW_KEY_RIGHT:

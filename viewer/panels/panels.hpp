@@ -12,9 +12,17 @@ struct Desk {
     std::size_t shown_step = SIZE_MAX; ///< the list was last brought to
     bool shown_back = false;
     int open_finding = -1;
+    /// The card's cautions were in sight, for which step. Where they stand below what can be seen, the main action
+    /// turns the card to them before it goes on.
+    struct Read {
+        std::size_t at = SIZE_MAX;
+        bool back = false, all = false;
+        int session = 0;
+    } read;
     bool field_asked = false; ///< the text field wants the keyboard
     bool field_active = false;
-    Screen screen; ///< as measured or corrected
+    Shape shape = Shape::wide; ///< of this frame's layout
+    Screen screen;             ///< as measured or corrected
     bool screen_changed = false;
 
     /// Row heights of a list, worked out once for a width, a letter size and a list.

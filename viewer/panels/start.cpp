@@ -78,14 +78,26 @@ void draw_welcome(Ui& ui, View& view, Desk& desk, const Box& all) {
                   ui.fonts.text, width);
         space(ui.sizes.pad);
     }
-    paragraph("No map is open. A map is a glTF file (.glb or .gltf) whose nodes say what is a part, what is a fastener "
-              "and what there is to do. Any other glTF file can be looked at too.",
-              packed(ui.theme.text), ui.fonts.text, width);
+    if (!view.session)
+        paragraph("No map is open.", packed(ui.theme.text), ui.fonts.text, width);
+    paragraph(
+        "A map is a glTF file (.glb or .gltf) whose nodes say what is a part, what is a fastener and what there is to "
+        "do. Any other glTF file can be looked at too.",
+        packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad);
     paragraph("Drop a file on this window, or type its path here:", packed(ui.theme.text), ui.fonts.strong, width);
     end_scroll(ui, MESSAGE, words, desk.start);
+    float left = inside.x;
+    if (view.session) { // the way back to what is open
+        const float w = width_of(ui, "Back", {.mark = Mark::back});
+        if (button(ui, "path.back", "Back", {left, inside.bottom() - field, w, field}, {.mark = Mark::back})) {
+            view.error.clear();
+            view.choosing = false;
+        }
+        left += w + ui.sizes.gap;
+    }
     const float open_width = width_of(ui, "Open", {.look = Look::main});
-    const Box typed{inside.x, inside.bottom() - field, inside.w - open_width - ui.sizes.gap, field};
+    const Box typed{left, inside.bottom() - field, inside.right() - open_width - ui.sizes.gap - left, field};
     const bool entered = text_field(ui, desk, "path.field", "path of a .glb or .gltf file", typed, view.wanted);
     const Box press{typed.right() + ui.sizes.gap, typed.y, open_width, field};
     const bool pressed = button(ui, "path.open", "Open", press, {.look = Look::main, .enabled = !view.wanted.empty()});

@@ -117,6 +117,7 @@ bool is_moving(const View& view) {
 
 void open(View& view, const std::string& path) {
     view.error.clear();
+    view.choosing = false;
     view.opening = std::make_unique<Opening>(path);
 }
 

@@ -29,8 +29,9 @@ struct Flight {
 struct View {
     // opening
     std::unique_ptr<Opening> opening;
-    std::string error;  ///< of the last file; empty: none
-    std::string wanted; ///< path typed by the person
+    std::string error;     ///< of the last file; empty: none
+    bool choosing = false; ///< another file is asked for, over the one that is open
+    std::string wanted;    ///< path typed by the person
     std::unique_ptr<Session> session;
     int sessions = 0;        ///< opened so far: tells the window that what it uploaded is stale
     bool start_read = false; ///< the start card was read: once an opening

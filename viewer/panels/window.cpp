@@ -287,7 +287,7 @@ void draw_panels(Window& window, float width, float height) {
         draw_opening(ui, view, all);
         return;
     }
-    if (!view.session || !view.error.empty()) {
+    if (!view.session || !view.error.empty() || view.choosing) {
         window.layout = {};
         draw_welcome(ui, view, desk, all);
         return;
@@ -316,6 +316,7 @@ void draw_panels(Window& window, float width, float height) {
     window.layout =
         lay_out(width, height, ui.sizes, view.panel != Panel::none, view.drawing_asked, tool_widths(ui, view));
     const Layout& layout = window.layout;
+    desk.shape = layout.shape;
     draw_top(ui, view, desk, layout);
     if (!layout.drawing.empty())
         draw_drawing(window, layout.drawing);
