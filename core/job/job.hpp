@@ -139,6 +139,7 @@ struct Job {
     std::vector<std::vector<ItemId>> opened_by;                            ///< part with fluid: parts that open it
     std::vector<std::vector<ItemId>> tasks_for;  ///< item: tasks with `does` whose `to` names it
     std::vector<std::vector<ItemId>> comes_with; ///< part: fasteners that leave with it or are captive in it
+    std::vector<ItemId> transfers;               ///< parts that go over to the replacement unit
 };
 
 Job prepare(const Map&);

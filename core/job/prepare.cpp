@@ -277,6 +277,8 @@ Job prepare(const Map& map) {
     std::optional<Carriers> carriers; // only where some part's carriers are not stated
     for (std::size_t p = 0; p < parts; ++p) {
         const Part& part = map.parts[p];
+        if (part.transfer)
+            job.transfers.push_back(part.item);
         for (const ItemId opened : part.opens)
             job.opened_by[slot(map, opened)].push_back(part.item);
         if (part.support.empty() || part.fixed)

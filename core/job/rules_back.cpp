@@ -200,10 +200,11 @@ void judge_return(Court& c, const Action& action) {
     ask_refit_order(c, action.item);
     if (action.verb == Verb::fit) {
         std::vector<ItemId> by;
-        for (const Part& part : c.map.parts)
-            if (part.transfer && c.state.went_with[slot(c.map, part.item)] == action.item &&
-                c.state.transferred[slot(c.map, part.item)] == 0 && !c.state.bench_from[slot(c.map, part.item)])
-                by.push_back(part.item);
+        for (const ItemId part : c.job.transfers) {
+            const std::size_t t = slot(c.map, part);
+            if (c.state.went_with[t] == action.item && c.state.transferred[t] == 0 && !c.state.bench_from[t])
+                by.push_back(part);
+        }
         c.object(Rule::not_transferred, std::move(by));
     }
     c.ask_vehicle(action);

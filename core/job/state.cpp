@@ -1,5 +1,6 @@
 // States, and what an action makes of one.
 #include <algorithm>
+#include <unordered_set>
 
 #include "core/job/inside.hpp"
 
@@ -193,32 +194,36 @@ ItemId lowered_neighbour(const Job& job, const State& state, ItemId part) {
     return {};
 }
 
+/// A part and what is away in its company: bolted to it, straight or through others that are.
+std::vector<ItemId> company_of(const Job& job, const State& state, ItemId part) {
+    const Map& map = *job.map;
+    std::vector<ItemId> company{part};
+    std::unordered_set<std::int32_t> seen{part.index};
+    for (std::size_t i = 0; i < company.size(); ++i)
+        for (const ItemId id : job.held_by[slot(map, company[i])])
+            for (const ItemId other : map.fastener(id).holds)
+                if (state.went_with[slot(map, other)] == part && seen.insert(other.index).second)
+                    company.push_back(other);
+    return company;
+}
+
 void come_back(const Job& job, State& state, ItemId part) {
     const Map& map = *job.map;
-    const ItemId bench = state.bench_from[slot(map, part)];
-    if (bench && state.parts[slot(map, bench)] == PartState::off) {
-        const ItemId root = root_of(state, slot(map, bench), bench);
-        for (std::size_t p = 0; p < state.parts.size(); ++p)
-            if (map.parts[p].item == part || state.went_with[p] == part) {
-                state.went_with[p] = root;
-                state.bench_from[p] = root;
-            }
-        return;
+    PartState to = PartState::on;
+    ItemId with, bench;
+    if (const ItemId from = state.bench_from[slot(map, part)]; from && state.parts[slot(map, from)] == PartState::off) {
+        to = PartState::off; // put together on the bench
+        with = bench = root_of(state, slot(map, from), from);
+    } else if (const ItemId below = lowered_neighbour(job, state, part); below && below != part) {
+        to = PartState::lowered;
+        with = below;
     }
-    if (const ItemId below = lowered_neighbour(job, state, part); below && below != part) {
-        for (std::size_t p = 0; p < state.parts.size(); ++p)
-            if (map.parts[p].item == part || state.went_with[p] == part) {
-                state.parts[p] = PartState::lowered;
-                state.went_with[p] = below;
-            }
-        return;
+    for (const ItemId id : company_of(job, state, part)) {
+        const std::size_t p = slot(map, id);
+        state.parts[p] = to;
+        state.went_with[p] = with;
+        state.bench_from[p] = bench;
     }
-    for (std::size_t p = 0; p < state.parts.size(); ++p)
-        if (map.parts[p].item == part || state.went_with[p] == part) {
-            state.parts[p] = PartState::on;
-            state.went_with[p] = {};
-            state.bench_from[p] = {};
-        }
 }
 
 } // namespace

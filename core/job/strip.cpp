@@ -400,26 +400,24 @@ std::vector<Commitment> commitments(const Map& map, const std::set<ItemId>* only
 /// Everything of one author's step: first what is legal as it stands (all nuts, then all bolts, rather than nut, bolt,
 /// nut, bolt), and only when nothing is, the next with whatever must come before it.
 void take_one_step(const Job& job, std::vector<Commitment> left, Walk& walk) {
-    while (!left.empty()) {
+    // A joint's own order settles in three rounds; a long chain within one step is brought link by link instead.
+    for (int round = 0; round < 8 && !left.empty(); ++round) {
         std::vector<Commitment> later;
-        bool moved = false;
         for (const Commitment& commitment : left) {
             const auto action = strip_goal(job, commitment.item);
-            if (!action)
-                continue;
-            if (judge_first(job, walk.state(), *action).empty()) {
+            if (action && judge_first(job, walk.state(), *action).empty())
                 walk.bring(*action);
-                moved = true;
-            } else {
+            else if (action)
                 later.push_back(commitment);
-            }
         }
-        if (!moved && !later.empty()) {
+        if (later.size() == left.size()) {
             walk.bring(*strip_goal(job, later.front().item));
             later.erase(later.begin());
         }
         left = std::move(later);
     }
+    for (const Commitment& commitment : left)
+        walk.bring(*strip_goal(job, commitment.item));
 }
 
 void replay(const Job& job, const std::vector<Commitment>& list, ItemId goal, Walk& walk) {
