@@ -201,7 +201,8 @@ struct Pass {
                  drawing.store.meshes[static_cast<std::size_t>(batch.mesh)].primitives) {
                 if (!wanted(primitive))
                     continue;
-                if (primitive.double_sided)
+                // From outside nobody sees the inner side of what is closed, whatever its material says.
+                if (primitive.double_sided && !drawing.stage->edges[static_cast<std::size_t>(batch.mesh)].closed)
                     glDisable(GL_CULL_FACE);
                 else
                     glEnable(GL_CULL_FACE);
@@ -220,8 +221,11 @@ struct Pass {
             return;
         const double scale = std::max(frame.scale, 0.8);
         std::vector<LineCorner> corners;
-        add_lines(corners, *drawing.stage, prepared, batches, projection,
+        std::vector<LineCorner> faint;
+        add_lines(corners, faint, *drawing.stage, prepared, batches, projection,
                   {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale});
+        const std::size_t full = corners.size() / 4; // these need no blending, which costs four samples a pixel
+        corners.insert(corners.end(), faint.begin(), faint.end());
         if (corners.empty())
             return;
         glUseProgram(*drawing.programs.line);
@@ -229,16 +233,20 @@ struct Pass {
         glBindBuffer(GL_ARRAY_BUFFER, *drawing.line_buffer);
         glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(corners.size() * sizeof corners[0]), corners.data(),
                      GL_STREAM_DRAW);
-        glEnable(GL_BLEND);
         glDepthMask(GL_FALSE);
         const std::size_t count = corners.size() / 4;
-        for (std::size_t from = 0; from < count; from += QUADS_A_CALL) {
+        std::size_t from = 0;
+        while (from < count) {
+            const bool blended = from >= full;
+            const std::size_t some = std::min(QUADS_A_CALL, (blended ? count : full) - from);
+            if (blended)
+                glEnable(GL_BLEND);
             const std::size_t start = from * 4 * sizeof(LineCorner);
             glVertexAttribPointer(0, 4, GL_FLOAT, GL_FALSE, sizeof(LineCorner), gl::offset(start));
             glVertexAttribPointer(1, 4, GL_UNSIGNED_BYTE, GL_TRUE, sizeof(LineCorner),
                                   gl::offset(start + offsetof(LineCorner, tint)));
-            glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(std::min(QUADS_A_CALL, count - from) * 6),
-                           GL_UNSIGNED_SHORT, nullptr);
+            glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(some * 6), GL_UNSIGNED_SHORT, nullptr);
+            from += some;
         }
         glDepthMask(GL_TRUE);
         glDisable(GL_BLEND);
@@ -259,6 +267,11 @@ struct Pass {
         glBlitFramebuffer(0, 0, targets.width, targets.height, 0, 0, targets.width, targets.height, GL_DEPTH_BUFFER_BIT,
                           GL_NEAREST);
         glDisable(GL_DEPTH_TEST);
+        glEnable(GL_SCISSOR_TEST);
+        const Rect seen = shaded_part();
+        // A few more on each side: the picture takes its shade from between two of these.
+        glScissor(static_cast<GLint>(seen.x / 2) - 2, static_cast<GLint>(seen.y / 2) - 2,
+                  static_cast<GLsizei>(seen.width / 2) + 5, static_cast<GLsizei>(seen.height / 2) + 5);
         glViewport(0, 0, half_width, half_height);
         glActiveTexture(GL_TEXTURE0);
         const gl::Program& shade = drawing.programs.shade;
@@ -282,7 +295,20 @@ struct Pass {
         }
         glBindFramebuffer(GL_FRAMEBUFFER, *targets.many);
         glViewport(0, 0, targets.width, targets.height);
+        glDisable(GL_SCISSOR_TEST);
         glEnable(GL_DEPTH_TEST);
+    }
+
+    /// Where the model can be in the picture, from its foot up as OpenGL counts.
+    Rect shaded_part() const {
+        const auto box = screen_box(projection, bounds_of(*drawing.stage, frame.poses));
+        if (!box)
+            return {0, 0, projection.size_px.x, projection.size_px.y};
+        const double left = std::clamp(std::floor(box->x) - 2, 0.0, projection.size_px.x);
+        const double right = std::clamp(std::ceil(box->right()) + 2, left, projection.size_px.x);
+        const double top = std::clamp(std::floor(box->y) - 2, 0.0, projection.size_px.y);
+        const double bottom = std::clamp(std::ceil(box->bottom()) + 2, top, projection.size_px.y);
+        return {left, projection.size_px.y - bottom, right - left, bottom - top};
     }
 
     /// Over the resolved picture: one sample a pixel instead of four. The paper's shade is 1, so it stays clean.
@@ -294,7 +320,12 @@ struct Pass {
         set(apply, "shade", 0);
         glEnable(GL_BLEND);
         glBlendFunc(GL_ZERO, GL_SRC_COLOR);
+        glEnable(GL_SCISSOR_TEST);
+        const Rect seen = shaded_part();
+        glScissor(static_cast<GLint>(seen.x) & ~1, static_cast<GLint>(seen.y) & ~1, static_cast<GLsizei>(seen.width),
+                  static_cast<GLsizei>(seen.height));
         screen(apply, 0.0F);
+        glDisable(GL_SCISSOR_TEST);
         glDisable(GL_BLEND);
     }
 

@@ -66,8 +66,9 @@ struct LineStyle {
     double scale = 1;
 };
 /// The edges that show of those instances that have edges: creases that do not face away, and outlines.
-void add_lines(std::vector<LineCorner>&, const Stage&, const Prepared&, const std::vector<Batch>&, const Projection&,
-               const LineStyle&);
+/// The faint ones are those that must be blended.
+void add_lines(std::vector<LineCorner>& full, std::vector<LineCorner>& faint, const Stage&, const Prepared&,
+               const std::vector<Batch>&, const Projection&, const LineStyle&);
 
 struct StrokeCorner {
     glm::vec3 place;

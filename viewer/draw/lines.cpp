@@ -16,7 +16,7 @@ namespace {
 constexpr float NEARER = 0.0012F; ///< share by which lines come nearer to the eye than their faces, along the sight
 constexpr float END_SHARE = 0.6F; ///< of half its width that a line goes on beyond its ends, so that corners close
 constexpr float NEXT_WIDER = 1.25F;
-constexpr float SHORTEST_PX = 0.9F; ///< at scale 1: shorter pieces belong to features of a few pixels, all noise
+constexpr float SHORTEST_PX = 1.3F; ///< at scale 1: shorter pieces belong to features of a few pixels, all noise
 
 /// Every normal that a code may stand for, decoded once.
 const std::vector<glm::vec3>& normals() {
@@ -38,7 +38,8 @@ const glm::vec3& normal_of(const std::uint8_t code[2]) {
 
 /// One node's edges into quads.
 struct Liner {
-    std::vector<LineCorner>& corners;
+    std::vector<LineCorner>& full;
+    std::vector<LineCorner>& faint;
     glm::vec2 half_size; ///< of the picture, pixels
     glm::vec2 zoom;      ///< from view space to clip space
     glm::vec2 depth;     ///< clip z = depth.x * z + depth.y
@@ -70,7 +71,7 @@ struct Liner {
         for (const auto& [end, forward, side] :
              {std::tuple{&from, -1.0F, -1.0F}, {&from, -1.0F, 1.0F}, {&to, 1.0F, -1.0F}, {&to, 1.0F, 1.0F}}) {
             const glm::vec2 offset = (across * side + along * (forward * END_SHARE)) / half_size * end->w;
-            corners.push_back({{end->x + offset.x, end->y + offset.y, end->z, end->w}, tint});
+            (tint.a == 255 ? full : faint).push_back({{end->x + offset.x, end->y + offset.y, end->z, end->w}, tint});
         }
     }
 };
@@ -118,10 +119,12 @@ void add_node(Liner& liner, const Mesh& mesh, const MeshEdges& edges, const Inst
 
 } // namespace
 
-void add_lines(std::vector<LineCorner>& corners, const Stage& stage, const Prepared& prepared,
-               const std::vector<Batch>& batches, const Projection& projection, const LineStyle& style) {
+void add_lines(std::vector<LineCorner>& full, std::vector<LineCorner>& faint, const Stage& stage,
+               const Prepared& prepared, const std::vector<Batch>& batches, const Projection& projection,
+               const LineStyle& style) {
     const glm::dmat4& p = projection.projection;
-    Liner liner{corners,
+    Liner liner{full,
+                faint,
                 glm::vec2(projection.size_px) * 0.5F,
                 {static_cast<float>(p[0][0]), static_cast<float>(p[1][1])},
                 {static_cast<float>(p[2][2]), static_cast<float>(p[3][2])},

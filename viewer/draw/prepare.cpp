@@ -11,8 +11,8 @@ namespace boltwalk {
 namespace {
 
 constexpr double LEAST_NODE_PX = 0.7;    ///< a node smaller than this on the screen is not drawn
-constexpr double EDGES_FROM_PX = 12;     ///< nodes smaller than this get no edges (at scale 1): they would be all line
-constexpr double EDGES_FULL_PX = 32;     ///< from this size on their edges have full strength
+constexpr double EDGES_FROM_PX = 16;     ///< nodes smaller than this get no edges (at scale 1): they would be all line
+constexpr double EDGES_FULL_PX = 40;     ///< from this size on their edges have full strength
 constexpr double LEAST_NEXT_EDGES = 0.3; ///< of what is next, however small: the accent must not drown in lines
 constexpr double LEAST_IN_SIGHT = 0.6;   ///< of what is next: less of it in sight, and what covers it turns to glass
 constexpr std::size_t MOST_LOOKED_AT = 256; ///< so many of what is next are looked at for covers, in file order
