@@ -42,7 +42,9 @@ std::vector<std::string> wrapped(Face face, double size_px, const std::string& t
     while (from <= text.size()) {
         const std::size_t space = std::min(text.find(' ', from), text.size());
         const std::string word = text.substr(from, space - from);
-        const std::string longer = line.empty() ? word : line + " " + word;
+        std::string longer = line;
+        longer += line.empty() ? "" : " ";
+        longer += word;
         if (!line.empty() && text_width_px(face, size_px, longer) > width_px) {
             lines.push_back(line);
             line = word;

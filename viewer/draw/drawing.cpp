@@ -141,7 +141,7 @@ struct Pass {
         for (GLuint row = 0; row < 3; ++row) {
             glEnableVertexAttribArray(slot_row0 + row);
             glVertexAttribPointer(slot_row0 + row, 4, GL_FLOAT, GL_FALSE, sizeof(Instance),
-                                  gl::offset(start + row * 4 * sizeof(float)));
+                                  gl::offset(start + std::size_t{row} * 4 * sizeof(float)));
             glVertexAttribDivisor(slot_row0 + row, 1);
         }
         glEnableVertexAttribArray(slot_style);
@@ -223,7 +223,7 @@ struct Pass {
         std::vector<LineCorner> corners;
         std::vector<LineCorner> faint;
         add_lines(corners, faint, *drawing.stage, prepared, batches, projection,
-                  {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale});
+                  {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale, &batches == &prepared.glass});
         const std::size_t full = corners.size() / 4; // these need no blending, which costs four samples a pixel
         corners.insert(corners.end(), faint.begin(), faint.end());
         if (corners.empty())

@@ -64,6 +64,7 @@ struct LineStyle {
     Colour outline, crease, next;
     double outline_px = 1, crease_px = 1;
     double scale = 1;
+    bool glass = false;
 };
 /// The edges that show of those instances that have edges: creases that do not face away, and outlines.
 /// The faint ones are those that must be blended.

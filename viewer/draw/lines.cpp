@@ -16,7 +16,8 @@ namespace {
 constexpr float NEARER = 0.0012F; ///< share by which lines come nearer to the eye than their faces, along the sight
 constexpr float END_SHARE = 0.6F; ///< of half its width that a line goes on beyond its ends, so that corners close
 constexpr float NEXT_WIDER = 1.25F;
-constexpr float SHORTEST_PX = 1.3F; ///< at scale 1: shorter pieces belong to features of a few pixels, all noise
+constexpr float GLASS_SHORTEST_PX = 3; ///< behind glass and on it the small is left out
+constexpr float SHORTEST_PX = 1.3F;    ///< at scale 1: shorter pieces belong to features of a few pixels, all noise
 
 /// Every normal that a code may stand for, decoded once.
 const std::vector<glm::vec3>& normals() {
@@ -129,7 +130,7 @@ void add_lines(std::vector<LineCorner>& full, std::vector<LineCorner>& faint, co
                 {static_cast<float>(p[0][0]), static_cast<float>(p[1][1])},
                 {static_cast<float>(p[2][2]), static_cast<float>(p[3][2])},
                 static_cast<float>(projection.near_m),
-                SHORTEST_PX * static_cast<float>(style.scale)};
+                (style.glass ? GLASS_SHORTEST_PX : SHORTEST_PX) * static_cast<float>(style.scale)};
     for (const Batch& batch : batches) {
         const auto mesh = static_cast<std::size_t>(batch.mesh);
         for (std::size_t i = 0; i < batch.edge_count; ++i)
