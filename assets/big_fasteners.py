@@ -80,7 +80,7 @@ def put_fasteners(m, step):
     g = m.group("rear_shaft_axle_bolts", "Rear shaft to rear axle", 4, step=step["rear_shaft_axle_bolts"],
                 fastener="bolt", thread="M10x1.25", length_mm=25, head="hex", drive="hex 16", grade="10.9",
                 torque="64 N·m", pattern="star", passes=2, lock="medium", holds="rear_shaft;rear_axle",
-                after="mark_rear_shaft;drain_box", held_through="rear_shaft", **held)
+                after="mark_rear_shaft;drain_box", held_through="rear_axle", **held)
     bolts(m, on_circle((0, -170), 40, QUARTERS, -990 + 10.5), g, "rear_axle_bolt", hw.hex_bolt(10, 25), FRONT)
     g = m.group("rear_shaft_box_tabs", "Tab plates of the rear shaft's bolts", 2, step=step["rear_shaft_box_tabs"],
                 fastener="tab", drive="pliers", renew=True, holds="rear_shaft", from_="under",

@@ -37,7 +37,7 @@ brake_cable_clip brake_cable
 prop_box prop_tail
 mount_lower_nuts crossmember_bolts crossmember gearbox_tail
 adapter_bolts adapter_bolt_behind_flange adapter_bolt_in_the_gap adapter_upper_bolts
-clear_drop_path transfer_box recheck_stands adapter_gasket
+neutral_again clear_drop_path transfer_box recheck_stands adapter_gasket
 mount_upper_nuts mounts switch_screws neutral_switch sensor_bolt speed_sensor bracket_bolt harness_bracket
 damper_bolts mass_damper
 """.split()

@@ -57,7 +57,8 @@ std::string list_titles(const Map& map, const std::vector<ItemId>& items) {
             else
                 ++same->second;
         } else {
-            names.push_back(title_of(map, id));
+            // Titles of tasks are whole sentences, commas and all.
+            names.push_back(map.is_task(id) ? fmt::format("\"{}\"", title_of(map, id)) : title_of(map, id));
         }
     }
     for (const auto& [title, count] : fasteners)
@@ -115,6 +116,8 @@ std::string vehicle_headline(const VehicleAsk& ask, bool refit) {
         add(refit ? "connect the battery again" : "connect the battery");
     if (ask.straight == Ask::yes)
         add("steering straight ahead");
+    if (ask.straight == Ask::no)
+        add("steering turned");
     if (ask.chocked == Ask::no)
         add("chocks away");
     return "The vehicle: " + words;
@@ -232,7 +235,18 @@ std::string headline_of(const Map& map, const Step& step, bool refit) {
     for (const ItemId id : step.items)
         one_kind = one_kind && map.fastener(id).kind == kind;
     const std::string what = one_kind ? plural(spoken(kind), step.items.size()) : plural("fastener", step.items.size());
-    return fmt::format("{}: {} {}, {}", fastener_verb(step.verb, kind), step.items.size(), what, title_of(map, first));
+    const bool grouped = map[first].group >= 0;
+    return fmt::format("{}: {} {}, {}", fastener_verb(step.verb, kind), step.items.size(), what,
+                       grouped ? title_of(map, first) : list_titles(map, step.items));
+}
+
+/// "when the vehicle is so: wheels down", "after mount bolts (4)".
+std::string wait_of(const Map& map, const Fastener& fastener) {
+    const std::string vehicle = print_vehicle(fastener.torque_after_vehicle);
+    std::string out = fastener.torque_after.empty() ? "" : "after " + list_titles(map, fastener.torque_after);
+    if (!vehicle.empty())
+        out += fmt::format("{}with {}", out.empty() ? "" : " and ", vehicle);
+    return out;
 }
 
 std::string extras_of(const Map& map, const Fastener& fastener, const Step& step, bool refit) {
@@ -262,7 +276,10 @@ std::string extras_of(const Map& map, const Fastener& fastener, const Step& step
     if (fastener.own_place)
         add("back into its own hole");
     if (fastener.leaves_with)
-        add(fmt::format("stays in {} until that comes", title_of(map, fastener.leaves_with)));
+        add(refit ? fmt::format("in its hole since {} was fitted", title_of(map, fastener.leaves_with))
+                  : fmt::format("stays in {} until that comes", title_of(map, fastener.leaves_with)));
+    if (step.verb == Verb::seat)
+        add("final torque later, " + wait_of(map, fastener));
     if (fastener.captive_in)
         add(fmt::format("captive in {}", title_of(map, fastener.captive_in)));
     if (step.verb == Verb::soak && fastener.soak_min)
@@ -285,7 +302,7 @@ std::vector<Hardware> hardware_of(const Map& map, const Step& step, bool refit) 
             line.torque = print_torque(*fastener.torque);
         else if (!is_pushed(fastener) && fastener.kind != FastenerKind::stud)
             line.torque = "torque not stated";
-        if (step.verb != Verb::tighten && step.verb != Verb::seat)
+        if (step.verb != Verb::tighten)
             line.torque.clear();
         line.extra = extras_of(map, fastener, step, refit);
         const auto same = std::find_if(lines.begin(), lines.end(), [&](const Hardware& other) {
@@ -322,6 +339,10 @@ void add_part_words(const Job& job, const Step& step, StepCard& card) {
         add_once(card.notes, way.empty() ? "" : "Way out: " + way + ".");
         if (!part.hang_from.empty())
             add_once(card.notes, "Hang it from: " + part.hang_from + ".");
+        else if (step.verb == Verb::set_aside)
+            add_once(card.notes, "What to hang it from: not stated.");
+        if (part.renew)
+            add_once(card.notes, "Single use: a new one goes back.");
         if (!part.tether.empty())
             add_once(card.cautions,
                      fmt::format("Still tethered by {}: it goes no farther than that allows, and never hangs by it.",
@@ -350,6 +371,8 @@ void add_part_words(const Job& job, const Step& step, StepCard& card) {
         if (part.renew)
             add_once(card.notes, "NEW one.");
         break;
+    case Verb::let_down:
+        break;
     default:
         break;
     }
@@ -365,7 +388,7 @@ std::string why_of(const Map& map, const Step& step, bool refit) {
     case Rule::joined:
         return fmt::format("Holds {}.", later);
     case Rule::not_propped:
-        return fmt::format("Before its first carrier is slackened: {}.", later);
+        return fmt::format("Before the first of what carries it is slackened: {}.", later);
     case Rule::secured:
         return refit ? fmt::format("Before {} can lock it.", later) : fmt::format("Locks {}.", later);
     case Rule::joint_order:
@@ -379,7 +402,7 @@ std::string why_of(const Map& map, const Step& step, bool refit) {
     case Rule::not_marked:
         return fmt::format("Or its position is lost with {}.", later);
     case Rule::loaded:
-        return fmt::format("Under load while {} is undone.", later);
+        return fmt::format("Or it is under load when {} is undone.", later);
     case Rule::after:
         return fmt::format("Stated: first this, then {}.", later);
     case Rule::refit_after:
@@ -421,6 +444,38 @@ bool is_about_item(Verb verb) {
     }
 }
 
+/// Lift point and mass of what a task props; the state that it leaves the vehicle in.
+void add_task_words(const Map& map, const Task& task, StepCard& card) {
+    card.gate = task.gate;
+    if (asks_anything(task.sets))
+        add_once(card.notes, "Then the vehicle is: " + print_vehicle(task.sets) + ".");
+    if (task.does != TaskDoes::prop)
+        return;
+    for (const ItemId id : task.to) {
+        if (!map.is_part(id))
+            continue;
+        const Part& part = map.part(id);
+        add_once(card.notes, fmt::format("{}: {}{}.", title_of(map, id),
+                                         part.lift_point.empty() ? "where to lift it is not stated"
+                                                                 : "lift point " + part.lift_point,
+                                         part.mass_kg ? fmt::format(", {} kg", print_number(*part.mass_kg, 1)) : ""));
+    }
+}
+
+/// What begins to come loose with this step brings its cautions and notes along; what it was the last to hold is named.
+void add_parts_that_come_loose(const Map& map, const Step& step, StepCard& card) {
+    for (const ItemId id : step.opens) {
+        add_once(card.cautions, map[id].caution);
+        add_once(card.notes, map[id].note);
+    }
+    for (const ItemId id : step.drops) {
+        const Part& part = map.part(id);
+        add_once(card.cautions,
+                 fmt::format("{}{} comes loose with the last one: hold it.", title_of(map, id),
+                             part.mass_kg ? fmt::format(" ({} kg)", print_number(*part.mass_kg, 1)) : ""));
+    }
+}
+
 bool shows_figure(const StepCard& card) {
     return std::any_of(card.hardware.begin(), card.hardware.end(),
                        [](const Hardware& line) { return !line.torque.empty() && line.torque != "torque not stated"; });
@@ -453,14 +508,23 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index) {
         if (is_about_item(step.verb))
             add_once(card.notes, plan.refit ? item.refit_note : item.note);
         needs = merged(needs, needs_of(job, {step.verb, id, {}}));
+        if (step.verb == Verb::tighten)
+            needs = merged(needs, map.fastener(id).torque_after_vehicle);
         if (!item.source.empty())
             source = item.source;
     }
     if (map.is_part(step.items.front()))
         add_part_words(job, step, card);
     if (map.is_task(step.items.front()))
-        card.gate = map.task(step.items.front()).gate;
-    if (step.verb == Verb::take_off && step.people < 2 && map.part(step.items.front()).mass_kg.value_or(0) >= 25)
+        add_task_words(map, map.task(step.items.front()), card);
+    add_parts_that_come_loose(map, step, card);
+    if (step.verb == Verb::fit)
+        for (const ItemId id : job.comes_with[slot(map, step.items.front())])
+            if (map.fastener(id).leaves_with)
+                add_once(card.notes, fmt::format("Put {} ({}) into its hole first: it goes in with this. {}",
+                                                 map[id].name, size_of(map.fastener(id)), map[id].refit_note));
+    const bool moves = step.verb == Verb::take_off || step.verb == Verb::fit || step.verb == Verb::set_aside;
+    if (moves && step.people < 2 && map.part(step.items.front()).mass_kg.value_or(0) >= heavy_kg)
         card.notes.emplace_back("Heavy: not by one person's arms.");
     card.vehicle = print_vehicle(needs);
     card.why = why_of(map, step, plan.refit);

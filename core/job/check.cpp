@@ -13,10 +13,6 @@ using namespace inside;
 
 namespace {
 
-// From which mass on a part wants a support stated: the lowest figure of the lifting filter in HSE INDG143 for a load
-// held close to the body at knuckle height (25 kg men, 16 kg women). From memory, see tests/outside.
-constexpr double heavy_kg = 25;
-
 Finding finding_of(Weight weight, std::string rule, std::vector<std::string> nodes, std::string key) {
     Finding finding;
     finding.weight = weight;
@@ -125,8 +121,10 @@ void check_look_alikes(const Job& job, std::vector<Finding>& out) {
                                 kind.grade.empty() ? "" : ", grade ", kind.grade, map[first].title);
         }
         f.value = std::get<2>(look);
-        f.what = fmt::format("These look alike and are not: {} {}: {}.", std::get<2>(look),
-                             spoken(static_cast<FastenerKind>(std::get<0>(look))), list);
+        const bool unknown =
+            std::any_of(kinds.begin(), kinds.end(), [](const Kind& kind) { return kind.length.empty(); });
+        f.what = fmt::format("These look alike and {}: {} {}: {}.", unknown ? "may not be" : "are not",
+                             std::get<2>(look), spoken(static_cast<FastenerKind>(std::get<0>(look))), list);
         f.why = "A long one in a short hole bottoms before it clamps; a short one strips.";
         f.remedy = "Lay them out apart as they come out.";
         out.push_back(std::move(f));
@@ -145,8 +143,7 @@ void check_stated(const Job& job, const Plan& strip, std::vector<Finding>& out) 
             if (!told.insert(id).second)
                 continue;
             const bool held_end = job.turned[slot(map, id)] != id;
-            if (!fastener.torque && !held_end && !is_pushed(fastener) && fastener.kind != FastenerKind::stud &&
-                fastener.kind != FastenerKind::clamp)
+            if (!fastener.torque && !held_end && !is_pushed(fastener) && fastener.kind != FastenerKind::stud)
                 no_torque.push_back(map[id].name);
             if (fastener.torque && map[id].source.empty() && map.source.empty())
                 no_source.push_back(map[id].name);

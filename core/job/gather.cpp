@@ -37,12 +37,17 @@ bool one_step(const Map& map, const Done& a, const Done& b) {
         return x.from == y.from;
     if (x.from != y.from || x.group != y.group)
         return false;
+    if (a.action.verb == Verb::tighten &&
+        is_pushed(map.fastener(a.action.item)) != is_pushed(map.fastener(b.action.item)))
+        return false; // a washer laid on is no fastener tightened
     return x.group >= 0 || same_hardware(map.fastener(a.action.item), map.fastener(b.action.item));
 }
 
 int people_for(const Map& map, ItemId id) {
     const Item& item = map[id];
     int people = item.people;
+    if (item.kind == ItemKind::part && map.part(id).support.find("helper") != std::string::npos)
+        people = std::max(people, 2);
     if (item.kind == ItemKind::fastener) {
         const Fastener& fastener = map.fastener(id);
         if (fastener.counter_from != Place::not_stated && fastener.counter_from != item.from)
@@ -154,6 +159,8 @@ void explain(const Job& job, const State& begin, Plan& plan) {
                     if (map.is_task(item) && objection.rule == Rule::not_there)
                         continue; // "where it is" is no reason for a task
                     Step& earlier = plan.steps[*found];
+                    if (std::find(earlier.items.begin(), earlier.items.end(), item) != earlier.items.end())
+                        continue; // started, then tightened: no reason for itself
                     if (std::find(earlier.why.begin(), earlier.why.end(), item) == earlier.why.end()) {
                         if (earlier.why.empty())
                             earlier.why_rule = objection.rule;
@@ -163,9 +170,39 @@ void explain(const Job& job, const State& begin, Plan& plan) {
                     last = std::max(last, *found);
                     any = true;
                 }
-            if (any && !map.is_task(item))
+            const auto& own = plan.steps[last].items;
+            if (any && !map.is_task(item) && std::find(own.begin(), own.end(), item) == own.end())
                 plan.steps[last].frees.push_back(item);
         }
+    }
+}
+
+/// With which step a part begins to come loose, and with which nothing holds it any more: its cautions belong there,
+/// not at the step that carries it away.
+void find_first_and_last(const Job& job, Plan& plan) {
+    const Map& map = *job.map;
+    std::vector<std::size_t> undone_at(map.fasteners.size(), plan.steps.size());
+    for (std::size_t s = 0; s < plan.steps.size(); ++s)
+        if (plan.steps[s].verb == Verb::take_out || plan.steps[s].verb == Verb::loosen)
+            for (const ItemId id : plan.steps[s].items)
+                undone_at[slot(map, id)] = s;
+    for (std::size_t s = 0; s < plan.steps.size(); ++s) {
+        const Step& step = plan.steps[s];
+        if (step.verb != Verb::take_off && step.verb != Verb::set_aside && step.verb != Verb::let_down)
+            continue;
+        const ItemId part = step.items.front();
+        std::size_t first = plan.steps.size(), last = 0;
+        for (const ItemId id : job.held_by[slot(map, part)])
+            if (const std::size_t at_step = undone_at[slot(map, id)]; at_step < s) {
+                first = std::min(first, at_step);
+                last = std::max(last, at_step);
+            }
+        if (first == plan.steps.size())
+            continue;
+        plan.steps[first].opens.push_back(part);
+        plan.steps[first].people = std::max(plan.steps[first].people, people_for(map, part));
+        if (map.part(part).support.empty() && !map.part(part).flexible)
+            plan.steps[last].drops.push_back(part);
     }
 }
 
@@ -198,6 +235,8 @@ void gather(const Job& job, const State& begin, const std::vector<Done>& done, P
         plan.steps.push_back(std::move(step));
     }
     explain(job, begin, plan);
+    if (!plan.refit)
+        find_first_and_last(job, plan);
 }
 
 namespace {

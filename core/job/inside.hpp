@@ -17,6 +17,11 @@ inline std::size_t slot(const Map& map, ItemId id) {
     return at(map[id].detail);
 }
 
+/// From which mass on a part is no load for one person's arms: the figure for men of the lifting filter in HSE INDG143,
+/// for a load held close at knuckle height (16 kg for women, less in every other posture). From memory; the leaflet was
+/// not seen.
+constexpr double heavy_kg = 25;
+
 /// Washers, spacers, shims: they lie in a joint and hold nothing by themselves.
 bool is_loose_piece(FastenerKind);
 /// Split pins, wires, tabs: they lock, and hold nothing by themselves.
@@ -47,6 +52,8 @@ ItemId root_of(const State&, std::size_t part_slot, ItemId part);
 VehicleAsk needs_of(const Job&, const Action&);
 /// The fields of `ask` that `is` does not meet; nothing in all fields when it is met.
 VehicleAsk missing(const VehicleAsk& ask, const VehicleAsk& is);
+/// On stands, or held by neither brake nor gear: only with chocks under the wheels that stay down.
+bool needs_chocks(const VehicleAsk&);
 /// `ask` written over `is`.
 VehicleAsk merged(const VehicleAsk& is, const VehicleAsk& ask);
 bool asks_anything(const VehicleAsk&);

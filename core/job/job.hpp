@@ -109,6 +109,7 @@ enum class Rule : std::uint8_t {
     torque_waits,    ///< "torque-after"
     still_carried,   ///< "prop-early": the prop goes when the load is carried again
     not_filled,      ///< "not-filled"
+    held_up,         ///< "held-up": the vehicle is not raised or let down over what stands on a prop or hangs lowered
     not_transferred, ///< "transfer-first": goes over to the replacement before that is fitted
 };
 std::string_view name_of(Rule);
@@ -133,6 +134,8 @@ struct Job {
     std::vector<std::vector<ItemId>> carries;    ///< fastener: parts with support that it carries
     std::vector<std::vector<ItemId>> secured_by; ///< fastener: pins on it
     std::vector<std::vector<ItemId>> joint;      ///< fastener: the others of its joint
+    std::vector<std::int32_t> kin;               ///< fastener: which of `kinds` it belongs to
+    std::vector<std::vector<ItemId>> kinds;      ///< fasteners that join the very same parts: one flange, one mount
     std::vector<ItemId> turned; ///< fastener: the one of its joint that is torqued (itself, where it stands alone)
     std::vector<std::vector<ItemId>> before; ///< item: items that name it in their `after`
     std::vector<std::vector<ItemId>> drain_plugs, fill_plugs, level_plugs; ///< part
@@ -180,6 +183,8 @@ struct Step {
     int people = 1;
     std::int32_t author_step = -1;    ///< the author's number, or -1
     bool by_rules = false;            ///< no item of the map asks for this step in words: the rules do
+    std::vector<ItemId> opens;        ///< parts whose first fastener comes out here
+    std::vector<ItemId> drops;        ///< parts whose last fastener comes out here: they come down with it
     std::vector<ItemId> frees;        ///< parts and fasteners that can come (or go back) once this is done
     Rule why_rule = Rule::so_already; ///< so_already: no later step depends on it
     std::vector<ItemId> why;          ///< the later items that depend on it most directly

@@ -116,12 +116,9 @@ std::vector<ItemId> hanging_on(const Job& job, const State& state, ItemId part, 
                 continue;
             bool grounded = false;
             const std::vector<ItemId> found = reach.from(neighbour, grounded);
-            if (grounded) {
-                decided.insert(neighbour.index);
-                continue;
-            }
+            // Whatever a search met is joined to all else that it met: what stays, or hangs, stays or hangs together.
             for (const ItemId other : found)
-                if (decided.insert(other.index).second)
+                if (decided.insert(other.index).second && !grounded)
                     set.push_back(other);
         }
     }

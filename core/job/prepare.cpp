@@ -1,5 +1,6 @@
 // What follows from a map once: who joins whom, what carries whom, which pin locks which nut.
 #include <algorithm>
+#include <map>
 
 #include "core/job/inside.hpp"
 
@@ -26,9 +27,21 @@ bool is_nut(FastenerKind kind) {
     return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
 }
 
+namespace {
+
+bool is_turned(const Fastener& fastener) {
+    if (fastener.thread || !fastener.drive)
+        return fastener.thread.has_value();
+    const DriveKind kind = fastener.drive->kind;
+    return kind != DriveKind::hand && kind != DriveKind::pliers && kind != DriveKind::none;
+}
+
+} // namespace
+
 bool is_pushed(const Fastener& fastener) {
     switch (fastener.kind) {
     case FastenerKind::clip:
+        return !is_turned(fastener);
     case FastenerKind::hanger:
     case FastenerKind::connector:
     case FastenerKind::split_pin:
@@ -40,7 +53,7 @@ bool is_pushed(const Fastener& fastener) {
     case FastenerKind::shim:
         return true;
     case FastenerKind::clamp:
-        return !fastener.torque;
+        return !fastener.torque && !is_turned(fastener);
     default:
         return false;
     }
@@ -263,8 +276,17 @@ Job prepare(const Map& map) {
     job.tasks_for.resize(map.items.size());
 
     relate_fasteners(map, job);
-    for (const Fastener& fastener : map.fasteners)
+    std::map<std::vector<ItemId>, std::int32_t> kind_of;
+    for (const Fastener& fastener : map.fasteners) {
         job.turned.push_back(turned_end(map, job, fastener));
+        std::vector<ItemId> holds = fastener.holds;
+        std::sort(holds.begin(), holds.end());
+        const auto [known, fresh] = kind_of.emplace(std::move(holds), static_cast<std::int32_t>(job.kinds.size()));
+        if (fresh)
+            job.kinds.emplace_back();
+        job.kin.push_back(known->second);
+        job.kinds[at(known->second)].push_back(fastener.item);
+    }
 
     for (std::size_t i = 0; i < map.items.size(); ++i)
         for (const ItemId earlier : map.items[i].after)

@@ -30,17 +30,15 @@ public:
                 in_place_.push_back(task.item);
             else if (named.count(task.item) != 0)
                 asked_for_.push_back(task.item);
-            else
-                (map_[task.item].refit_after.empty() ? at_once_ : when_possible_).push_back(task.item);
+            else if (!map_[task.item].refit_after.empty())
+                when_possible_.push_back(task.item);
+            // else: nothing says when, so it comes last (a trial, a look round)
         }
         std::stable_sort(in_place_.begin(), in_place_.end(),
                          [&](ItemId a, ItemId b) { return *map_[a].step > *map_[b].step; });
     }
 
     void run(const Plan& strip) {
-        for (const ItemId task : at_once_)
-            if (map_.task(task).does == TaskDoes::nothing && !asks_anything(map_.task(task).sets))
-                bring({Verb::do_task, task, {}});
         for (auto step = strip.steps.rbegin(); step != strip.steps.rend(); ++step) {
             if (step->author_step >= 0)
                 do_in_place(step->author_step);
@@ -83,6 +81,15 @@ private:
                 if (!judge_first(job_, walk.state(), action).empty())
                     continue;
                 pending_.erase(it);
+                walk.bring(action);
+                again = true;
+                break;
+            }
+            for (auto it = plugs_.begin(); !again && it != plugs_.end(); ++it) {
+                if (!may_close(*it))
+                    continue;
+                const Action action{Verb::tighten, *it, {}};
+                plugs_.erase(it);
                 walk.bring(action);
                 again = true;
                 break;
@@ -211,6 +218,19 @@ private:
                 }));
     }
 
+    /// The fluid is in, and level where somebody is to look: the plug closes now, not at the end of the job.
+    bool may_close(ItemId plug) const {
+        if (is_plug_that_waits(map_.fastener(plug)))
+            return false;
+        for (const Objection& objection : judge(job_, walk.state(), {Verb::start, plug, {}}))
+            if (objection.rule != Rule::joint_order)
+                return false;
+        for (const Objection& objection : judge(job_, walk.state(), {Verb::tighten, plug, {}}))
+            if (objection.rule != Rule::not_all_started && objection.rule != Rule::so_already)
+                return false;
+        return true;
+    }
+
     void finish() {
         for (const ItemId task : asked_for_)
             bring({Verb::do_task, task, {}});
@@ -256,7 +276,7 @@ private:
             walk.bring({Verb::set_vehicle, {}, lacks});
     }
 
-    std::vector<ItemId> at_once_, in_place_, when_possible_, asked_for_, pending_, plugs_, props_;
+    std::vector<ItemId> in_place_, when_possible_, asked_for_, pending_, plugs_, props_;
 };
 
 void find_unreturned(const Job& job, const State& end, Plan& plan) {

@@ -52,6 +52,8 @@ std::string_view name_of(Rule rule) {
         return "prop-early";
     case Rule::not_filled:
         return "not-filled";
+    case Rule::held_up:
+        return "held-up";
     case Rule::not_transferred:
         return "transfer-first";
     }
@@ -59,6 +61,24 @@ std::string_view name_of(Rule rule) {
 }
 
 namespace {
+
+/// Chocks where it could roll; and neither up nor down over what stands on a prop, or hangs lowered.
+void ask_vehicle_change(Court& c, const VehicleAsk& ask) {
+    if (!asks_anything(ask) || c.settled())
+        return;
+    const VehicleAsk then = merged(c.state.vehicle, ask);
+    if (needs_chocks(then) && then.chocked != Ask::yes)
+        c.objections.push_back({Rule::vehicle, {}, {.chocked = Ask::yes}});
+    if (then.stands == c.state.vehicle.stands)
+        return;
+    std::vector<ItemId> by;
+    for (std::size_t p = 0; p < c.state.parts.size(); ++p) {
+        const bool lowered = c.state.parts[p] == PartState::lowered && !c.state.went_with[p];
+        if (lowered || (c.state.propped[p] != 0 && c.state.parts[p] != PartState::off))
+            by.push_back(c.map.parts[p].item);
+    }
+    c.object(Rule::held_up, std::move(by));
+}
 
 void judge_task(Court& c, const Action& action) {
     const Task& task = c.map.task(action.item);
@@ -88,9 +108,7 @@ void judge_task(Court& c, const Action& action) {
             c.object(Rule::not_filled, part);
     }
     c.ask_vehicle(action);
-    // On stands, or rolling free: only with chocks under the wheels that stay down.
-    if ((task.sets.stands == Ask::yes) && merged(c.state.vehicle, task.sets).chocked != Ask::yes && !c.settled())
-        c.objections.push_back({Rule::vehicle, {}, {.chocked = Ask::yes}});
+    ask_vehicle_change(c, task.sets);
 }
 
 void judge_prepare(Court& c, const Action& action) {
@@ -138,6 +156,8 @@ std::vector<Objection> hear(const Job& job, const State& state, const Action& ac
     case Verb::set_vehicle:
         if (!asks_anything(missing(action.vehicle, state.vehicle)))
             c.objections.push_back({Rule::so_already, {}, {}});
+        else
+            ask_vehicle_change(c, action.vehicle);
         break;
     case Verb::do_task:
         judge_task(c, action);

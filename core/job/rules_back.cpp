@@ -125,7 +125,8 @@ void judge_start(Court& c, const Action& action) {
 
 namespace {
 
-/// Those of its group that join the same parts and still lie beside the car.
+/// Whatever else joins the same parts (one flange, whichever groups) and still lies beside the car, but for what by its
+/// own conditions comes only after this one.
 void ask_all_started(Court& c, const Fastener& fastener) {
     if (is_pushed(fastener) || is_plug(fastener.kind))
         return; // a plug closes its own hole only
@@ -133,17 +134,18 @@ void ask_all_started(Court& c, const Fastener& fastener) {
     for (const ItemId id : c.job.joint[slot(c.map, fastener.item)])
         if (state_of(c, id) == FastenerState::out && !is_lock(c.map.fastener(id).kind))
             by.push_back(id);
-    const std::int32_t group = c.map[fastener.item].group;
-    if (group < 0)
-        return c.object(Rule::not_all_started, std::move(by));
-    for (const ItemId id : c.map.groups[at(group)].members) {
-        if (id == fastener.item || !c.map.is_fastener(id))
-            continue;
+    const auto names = [](const std::vector<ItemId>& list, ItemId id) {
+        return std::find(list.begin(), list.end(), id) != list.end();
+    };
+    for (const ItemId id : c.job.kinds[at(c.job.kin[slot(c.map, fastener.item)])]) {
         const Fastener& mate = c.map.fastener(id);
         const FastenerState is = state_of(c, id);
-        if ((is == FastenerState::out || is == FastenerState::slack) && !is_pushed(mate) &&
-            mate.holds == fastener.holds)
-            by.push_back(id);
+        const bool away = is == FastenerState::out || is == FastenerState::slack;
+        if (id == fastener.item || !away || is_pushed(mate) || is_plug(mate.kind) || !joins(mate))
+            continue;
+        if (names(c.map[fastener.item].after, id) || names(c.map[id].refit_after, fastener.item))
+            continue;
+        by.push_back(id);
     }
     c.object(Rule::not_all_started, std::move(by));
 }
@@ -176,6 +178,14 @@ void judge_tighten(Court& c, const Action& action) {
                 const std::size_t p = slot(c.map, part);
                 if (c.state.drained[p] != 0 && c.state.filled[p] == 0)
                     c.object(Rule::not_filled, part);
+                for (const ItemId id : c.job.tasks_for[at(part.index)]) {
+                    const Task& task = c.map.task(id);
+                    const bool open = task.when != TaskWhen::strip && c.state.done[slot(c.map, id)] == 0;
+                    const auto& waits = c.map[id].refit_after;
+                    if (c.state.drained[p] != 0 && task.does == TaskDoes::level && open &&
+                        std::find(waits.begin(), waits.end(), action.item) == waits.end())
+                        c.object(Rule::not_filled, id); // level first, then closed
+                }
             }
         ask_hold(c, fastener);
     }
@@ -199,6 +209,8 @@ void judge_return(Court& c, const Action& action) {
         return ask_refit_order(c, action.item); // on the bench
     ask_refit_order(c, action.item);
     if (action.verb == Verb::fit) {
+        if (!c.map.parts[p].support.empty() && c.state.propped[p] == 0)
+            c.object(Rule::not_propped, action.item);
         std::vector<ItemId> by;
         for (const ItemId part : c.job.transfers) {
             const std::size_t t = slot(c.map, part);
@@ -227,6 +239,26 @@ void judge_fill(Court& c, const Action& action) {
     c.ask_vehicle(action);
 }
 
+namespace {
+
+/// Tight; or run down to its seat where its torque waits for the wheels, which cannot come down on a prop.
+bool carries_again(const Court& c, ItemId id) {
+    if (!c.map.is_fastener(id))
+        return is_back(c.job, c.state, id);
+    switch (state_of(c, id)) {
+    case FastenerState::tight:
+    case FastenerState::cracked:
+    case FastenerState::torqued:
+        return true;
+    case FastenerState::seated:
+        return c.map.fastener(id).torque_after_vehicle.stands == Ask::no;
+    default:
+        return is_loose_piece(c.map.fastener(id).kind) && is_back(c.job, c.state, id);
+    }
+}
+
+} // namespace
+
 void judge_unprop(Court& c, const Action& action) {
     const std::size_t p = slot(c.map, action.item);
     if (c.state.propped[p] == 0)
@@ -234,7 +266,7 @@ void judge_unprop(Court& c, const Action& action) {
     std::vector<ItemId> by;
     if (c.state.parts[p] != PartState::off)
         for (const ItemId id : c.job.carriers[p])
-            if (!is_back(c.job, c.state, id) && !(c.map.is_fastener(id) && state_of(c, id) == FastenerState::cracked))
+            if (!carries_again(c, id))
                 by.push_back(id);
     c.object(Rule::still_carried, std::move(by));
     c.ask_vehicle(action);

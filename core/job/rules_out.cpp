@@ -58,7 +58,7 @@ void ask_supports(Court& c, ItemId fastener) {
 void ask_held_parts(Court& c, const Fastener& fastener) {
     for (const ItemId part : fastener.holds) {
         const std::size_t p = slot(c.map, part);
-        if (c.state.parts[p] != PartState::on || !joins(fastener))
+        if (c.state.parts[p] == PartState::off || !joins(fastener))
             continue;
         const Part& held = c.map.parts[p];
         if (!held.loaded.empty() && c.state.unloaded[p] == 0)
@@ -72,9 +72,17 @@ void ask_held_parts(Court& c, const Fastener& fastener) {
 
 void ask_hold(Court& c, const Fastener& fastener) {
     std::vector<ItemId> by;
-    for (const ItemId part : fastener.held_through)
-        if (part_state(c, part) == PartState::off || part_state(c, part) == PartState::aside)
+    const std::int32_t own = c.job.kin[slot(c.map, fastener.item)];
+    for (const ItemId part : fastener.held_through) {
+        // It must still be there, and still be joined to something beside what is being undone or tightened.
+        const auto& joints = c.job.held_by[slot(c.map, part)];
+        const bool joined = std::any_of(joints.begin(), joints.end(), [&](ItemId id) {
+            return c.job.kin[slot(c.map, id)] != own && !is_freed(c.job, c.state, id);
+        });
+        const bool gone = part_state(c, part) == PartState::off || part_state(c, part) == PartState::aside;
+        if (gone || (!joined && !joints.empty() && !c.map.part(part).fixed))
             by.push_back(part);
+    }
     c.object(Rule::hold_lost, std::move(by));
 }
 
@@ -141,7 +149,12 @@ void judge_leave(Court& c, const Action& action) {
             by = boundary(c.job, c.state, action.item, true);
         c.object(Rule::joined, std::move(by));
     } else {
-        c.object(Rule::joined, boundary(c.job, c.state, action.item, action.verb == Verb::set_aside));
+        std::vector<ItemId> by = boundary(c.job, c.state, action.item, action.verb == Verb::set_aside);
+        if (action.verb == Verb::take_off)
+            for (const ItemId line : part.tether) // a hose or cable that is still on, whatever holds its other end
+                if (line != action.item && part_state(c, line) == PartState::on)
+                    by.push_back(line);
+        c.object(Rule::joined, std::move(by));
     }
     // Washers and spacers that its nuts and bolts have left behind would fall, uncounted.
     std::vector<ItemId> pieces;
@@ -153,8 +166,13 @@ void judge_leave(Court& c, const Action& action) {
     c.object(Rule::joint_order, std::move(pieces));
     if (on_bench)
         return; // nothing of the vehicle's is at stake there
-    if (action.verb != Verb::set_aside)
-        ask_drained(c, action.item);
+    // Fluid runs out of whatever tilts or leaves along with it, too.
+    if (action.verb == Verb::take_off)
+        for (const ItemId member : hanging_on(c.job, c.state, action.item, false))
+            ask_drained(c, member);
+    if (action.verb == Verb::let_down)
+        for (const ItemId member : moving_with(c.job, c.state, action.item))
+            ask_drained(c, member);
     for (const ItemId opened : part.opens)
         if (part_state(c, opened) != PartState::off)
             ask_drained(c, opened);

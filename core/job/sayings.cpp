@@ -152,6 +152,10 @@ Text text_of(Rule rule) {
     case Rule::not_transferred:
         return {"On the way back {0} before {1} is moved over.", "It goes over to the replacement first.", "transfer",
                 "Look at its `refit_after`."};
+    case Rule::held_up:
+        return {"{0} is raised or let down while {1} stands on its prop or hangs lowered.",
+                "A jack under a unit does not follow the vehicle.", "support",
+                "Do what needs the wheels down before the prop goes under, or after it is away."};
     case Rule::so_already:
         break;
     }
@@ -173,7 +177,7 @@ Finding in_words(const Job& job, const Action& action, const Objection& objectio
         subject = fmt::format("{}{} {}", map[action.item].name, step, doing(action.verb));
     }
     for (const ItemId id : objection.by)
-        if (map[id].name != finding.nodes.front())
+        if (finding.nodes.empty() || map[id].name != finding.nodes.front())
             finding.nodes.push_back(map[id].name);
     finding.key = text.key;
     if (objection.rule == Rule::vehicle)

@@ -280,8 +280,6 @@ void apply(const Job& job, State& state, const Action& action) {
         break;
     case Verb::fit:
         come_back(job, state, action.item);
-        if (!map.parts[i].support.empty() && state.parts[i] != PartState::off)
-            state.propped[i] = 1; // it is held up until what carries it is tight
         break;
     case Verb::put_back:
     case Verb::raise:

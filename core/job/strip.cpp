@@ -33,7 +33,7 @@ public:
                 ++vehicle_changes_;
                 change_vehicle();
             } else if (!waiting_for_vehicle_.empty()) {
-                give_up_on_vehicle();
+                give_up_on_vehicle(false);
             } else {
                 break;
             }
@@ -52,7 +52,8 @@ private:
     struct Goal {
         Action action;
         Phase phase = Phase::new_one;
-        std::int32_t waits_for = -1;
+        std::vector<std::int32_t> waits_for;
+        std::int32_t still_to_come = 0; ///< how many of them
         std::vector<std::int32_t> waited_for_by;
     };
 
@@ -66,7 +67,7 @@ private:
             return found->second;
         const auto index = static_cast<std::int32_t>(goals_.size());
         goal_index_.emplace(key, index);
-        goals_.push_back({action, Phase::new_one, -1, {}});
+        goals_.push_back({action, Phase::new_one, {}, 0, {}});
         to_consider_.push_back(index);
         return index;
     }
@@ -100,20 +101,20 @@ private:
             waiting_for_vehicle_.insert(index);
             return;
         }
-        std::int32_t wait_for = -1;
+        std::int32_t count = 0;
+        goals_[at(index)].waits_for.clear();
         for (const Action& action : first) {
             if (action.verb == Verb::set_vehicle)
                 continue;
             const std::int32_t other = goal_of(action); // invalidates `goal`
-            if (wait_for < 0 && goals_[at(other)].phase != Phase::done)
-                wait_for = other;
+            if (goals_[at(other)].phase == Phase::done)
+                continue;
+            goals_[at(other)].waited_for_by.push_back(index);
+            goals_[at(index)].waits_for.push_back(other);
+            ++count;
         }
-        goals_[at(index)].phase = Phase::waits;
-        goals_[at(index)].waits_for = wait_for;
-        if (wait_for >= 0)
-            goals_[at(wait_for)].waited_for_by.push_back(index);
-        else
-            goals_[at(index)].phase = Phase::stuck;
+        goals_[at(index)].phase = count > 0 ? Phase::waits : Phase::stuck;
+        goals_[at(index)].still_to_come = count;
     }
 
     static bool is_move(Verb verb) {
@@ -216,15 +217,16 @@ private:
         apply(job_, state_, action);
         vehicle_changes_ = 0;
         finish(index);
+        want_what_it_uncovers(action);
     }
 
     /// Changed again and again, and nothing came of it: these ask for what cannot be at once.
-    void give_up_on_vehicle() {
+    void give_up_on_vehicle(bool told) {
         for (const std::int32_t index : waiting_for_vehicle_) {
             const Action& action = goals_[at(index)].action;
             goals_[at(index)].phase = Phase::stuck;
             const auto objections = judge_first(job_, state_, action);
-            if (objections.empty())
+            if (objections.empty() || told)
                 continue;
             Finding finding = in_words(job_, action, objections.front(), -1);
             finding.remedy =
@@ -235,12 +237,39 @@ private:
         vehicle_changes_ = 0;
     }
 
+    /// What lay under it or on it: a gasket whose joint is open, the ring of a plug, the washers of a bolt. They would
+    /// be lost, or used twice.
+    void want_what_it_uncovers(const Action& action) {
+        const auto want_if_leaves = [&](ItemId id) {
+            if (const auto goal = strip_goal(job_, id))
+                want(*goal);
+        };
+        if (map_.is_fastener(action.item)) {
+            for (const ItemId mate : job_.joint[slot(map_, action.item)])
+                if (is_loose_piece(map_.fastener(mate).kind))
+                    want_if_leaves(mate);
+            for (const ItemId part : map_.fastener(action.item).holds)
+                if (map_.part(part).renew && map_.part(part).flexible == false)
+                    uncovered_.insert(part);
+        }
+        if (!is_move(action.verb))
+            return;
+        for (const ItemId later : job_.before[at(action.item.index)])
+            if (map_.is_part(later) && map_.part(later).renew)
+                want_if_leaves(later);
+        // A gasket in a joint that has been opened, once one of its neighbours is away.
+        for (const ItemId id : job_.held_by[slot(map_, action.item)])
+            for (const ItemId part : map_.fastener(id).holds)
+                if (uncovered_.count(part) != 0 && is_freed(job_, state_, id))
+                    want_if_leaves(part);
+    }
+
     void finish(std::int32_t index) {
         goals_[at(index)].phase = Phase::done;
         std::vector<std::int32_t> waiting = std::move(goals_[at(index)].waited_for_by);
         goals_[at(index)].waited_for_by.clear();
         for (const std::int32_t other : waiting)
-            if (goals_[at(other)].phase == Phase::waits) {
+            if (goals_[at(other)].phase == Phase::waits && --goals_[at(other)].still_to_come == 0) {
                 goals_[at(other)].phase = Phase::new_one;
                 to_consider_.push_back(other);
             }
@@ -269,6 +298,11 @@ private:
         const auto best = std::max_element(asks.begin(), asks.end(),
                                            [](const auto& a, const auto& b) { return a.second < b.second; });
         if (best != asks.end() && best->second > 0) {
+            const auto objections = judge(job_, state_, {Verb::set_vehicle, {}, best->first});
+            if (!objections.empty() && objections.front().rule == Rule::held_up) {
+                findings.push_back(in_words(job_, {Verb::set_vehicle, {}, best->first}, objections.front(), -1));
+                return give_up_on_vehicle(true);
+            }
             const Action action{Verb::set_vehicle, {}, best->first};
             done.push_back({action, -1, true});
             apply(job_, state_, action);
@@ -278,6 +312,13 @@ private:
             to_consider_.push_back(index);
         }
         waiting_for_vehicle_.clear();
+    }
+
+    std::int32_t what_still_blocks(std::int32_t index) const {
+        for (const std::int32_t other : goals_[at(index)].waits_for)
+            if (goals_[at(other)].phase == Phase::waits)
+                return other;
+        return -1;
     }
 
     /// What is left waits for itself, in a ring. Each ring is told once, with its members.
@@ -291,7 +332,7 @@ private:
             while (here >= 0 && goals_[at(here)].phase == Phase::waits && told[at(here)] == 0) {
                 told[at(here)] = 1;
                 path.push_back(here);
-                here = goals_[at(here)].waits_for;
+                here = what_still_blocks(here);
             }
             const auto ring = std::find(path.begin(), path.end(), here);
             if (ring == path.end())
@@ -330,7 +371,8 @@ private:
     std::deque<std::int32_t> to_consider_;
     std::set<std::int32_t> first_, moves_, tasks_, prepare_, waiting_for_vehicle_;
     std::set<std::pair<Key, std::int32_t>> undo_;
-    int vehicle_changes_ = 0; ///< since something was last done
+    std::set<ItemId> uncovered_; ///< single-use parts of which a fastener is out
+    int vehicle_changes_ = 0;    ///< since something was last done
     int last_place_ = 0;
     std::string last_tool_;
     std::int32_t last_group_ = -1;
@@ -359,7 +401,7 @@ Search search_for(const Job& job, ItemId goal) {
         for (const Action& soak : soaks)
             search.want(soak);
         if (goal)
-            search.want({Verb::take_off, goal, {}});
+            search.want(strip_goal(job, goal).value_or(Action{Verb::take_off, goal, {}}));
         else
             want_everything(job, search);
         search.run();
@@ -420,6 +462,22 @@ void take_one_step(const Job& job, std::vector<Commitment> left, Walk& walk) {
         walk.bring(*strip_goal(job, commitment.item));
 }
 
+/// A gate of the author's is not left out because the part wanted would come off without it.
+void keep_gates(const Map& map, std::set<ItemId>& needed) {
+    std::int32_t last = -1;
+    for (const ItemId id : needed)
+        last = std::max(last, map[id].step.value_or(-1));
+    for (const Task& task : map.tasks) {
+        const Item& item = map[task.item];
+        const auto& after = item.after;
+        const bool before_last = item.step && *item.step < last;
+        const bool named = std::any_of(after.begin(), after.end(), [&](ItemId id) { return needed.count(id) != 0; });
+        const bool all_kept = std::all_of(after.begin(), after.end(), [&](ItemId id) { return needed.count(id) != 0; });
+        if (task.gate && task.when != TaskWhen::refit && all_kept && (before_last || named))
+            needed.insert(task.item);
+    }
+}
+
 void replay(const Job& job, const std::vector<Commitment>& list, ItemId goal, Walk& walk) {
     const Map& map = *job.map;
     // What no step and no other item mentions has no better place than the start.
@@ -456,7 +514,7 @@ void replay(const Job& job, const std::vector<Commitment>& list, ItemId goal, Wa
     }
     walk.allow_steps_to(INT32_MAX);
     if (goal)
-        walk.bring({Verb::take_off, goal, {}});
+        walk.bring(strip_goal(job, goal).value_or(Action{Verb::take_off, goal, {}}));
     else if (map.target && !map.part(map.target).fixed)
         walk.bring({Verb::take_off, map.target, {}});
     if (!goal)
@@ -494,6 +552,7 @@ Plan plan_strip(const Job& job, ItemId goal) {
             for (const Done& one : search.done)
                 if (one.action.item)
                     needed.insert(one.action.item);
+            keep_gates(map, needed);
         }
         Walk walk(job, begin);
         replay(job, commitments(map, goal ? &needed : nullptr), goal, walk);

@@ -21,6 +21,10 @@ VehicleAsk missing(const VehicleAsk& ask, const VehicleAsk& is) {
     return left;
 }
 
+bool needs_chocks(const VehicleAsk& is) {
+    return is.stands == Ask::yes || (is.brake == Ask::no && is.gear == Ask::no);
+}
+
 VehicleAsk merged(const VehicleAsk& is, const VehicleAsk& ask) {
     VehicleAsk out = is;
     const auto each = [](Ask want, Ask& have) {

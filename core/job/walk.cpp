@@ -28,8 +28,7 @@ Action by_task_or(const Job& job, const State& state, TaskDoes does, Verb verb, 
 VehicleAsk with_chocks(const VehicleAsk& ask, const VehicleAsk& is) {
     VehicleAsk out = ask;
     const VehicleAsk then = merged(is, ask);
-    const bool rolls = then.brake == Ask::no && then.gear == Ask::no;
-    if ((ask.stands == Ask::yes || rolls) && then.chocked != Ask::yes && ask.chocked == Ask::nothing)
+    if (needs_chocks(then) && then.chocked != Ask::yes)
         out.chocked = Ask::yes;
     return out;
 }
@@ -42,7 +41,10 @@ void mend_vehicle(const Job& job, const State& state, const Objection& objection
         if (!on_this_way || state.done[slot(map, task.item)] != 0 || !asks_anything(task.sets))
             continue;
         const VehicleAsk after = missing(left, task.sets);
-        if (after == left)
+        // A task that also makes the vehicle something that nobody asked for is about something else.
+        VehicleAsk beyond = missing(task.sets, merged(state.vehicle, left));
+        beyond.chocked = Ask::nothing;
+        if (after == left || asks_anything(beyond))
             continue;
         out.push_back({Verb::do_task, task.item, {}});
         left = after;
@@ -161,7 +163,18 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
         break;
     case Rule::not_filled:
         for (const ItemId id : objection.by)
-            out.push_back(by_task_or(job, state, TaskDoes::fill, Verb::fill, id));
+            if (map.is_task(id))
+                out.push_back({Verb::do_task, id, {}});
+            else
+                out.push_back(by_task_or(job, state, TaskDoes::fill, Verb::fill, id));
+        break;
+    case Rule::held_up:
+        if (state.refit)
+            for (const ItemId id : objection.by) {
+                if (state.parts[slot(map, id)] == PartState::lowered)
+                    out.push_back({Verb::raise, id, {}});
+                out.push_back({Verb::unprop, id, {}});
+            }
         break;
     case Rule::not_transferred:
         for (const ItemId id : objection.by)
@@ -199,6 +212,12 @@ std::vector<Objection> without_echoes(const Job& job, const State& state, const 
 bool is_own_doing(Verb verb) {
     return verb == Verb::do_task || verb == Verb::take_out || verb == Verb::loosen || verb == Verb::take_off ||
            verb == Verb::set_aside || verb == Verb::let_down;
+}
+
+/// Of the way back: what no item of the map asks for in words.
+bool is_by_rules(Verb verb) {
+    return verb == Verb::set_vehicle || verb == Verb::prop || verb == Verb::unprop || verb == Verb::fill ||
+           verb == Verb::transfer;
 }
 
 } // namespace
@@ -241,7 +260,7 @@ void Walk::report(const Action& action, const Objection& objection) {
 void Walk::carry_out(const Action& action) {
     const bool from_map = action.item && is_own_doing(action.verb);
     const std::int32_t step = from_map && !state_.refit ? (*job_.map)[action.item].step.value_or(-1) : -1;
-    done.push_back({action, step, !from_map && !state_.refit});
+    done.push_back({action, step, !from_map && (!state_.refit || is_by_rules(action.verb))});
     apply(job_, state_, action);
 }
 

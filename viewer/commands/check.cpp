@@ -1,6 +1,5 @@
 #include "viewer/commands/check.hpp"
 
-#include <cstdio>
 #include <memory>
 
 #include <CLI/CLI.hpp>
@@ -24,7 +23,8 @@ int run(const Settings& settings) {
         return exit_unreadable;
     }
     const std::vector<Finding> findings = check(prepare(*map));
-    std::fputs((settings.json ? findings_json(*map, findings) : findings_text(*map, findings)).c_str(), stdout);
+    if (!print(settings.json ? findings_json(*map, findings) : findings_text(*map, findings)))
+        return exit_unreadable;
     return weighs(findings, settings.strict) ? exit_findings : exit_good;
 }
 

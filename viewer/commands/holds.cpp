@@ -1,11 +1,9 @@
 #include "viewer/commands/holds.hpp"
 
-#include <cstdio>
 #include <memory>
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include "viewer/commands/report.hpp"
 
@@ -28,6 +26,30 @@ std::string one_line(const Map& map, const Held& held) {
                        fastener.drive ? ", " : "", fastener.drive ? fastener.drive->name : "");
 }
 
+/// What makes the question idle: it stays, or it is away already. Empty otherwise.
+std::string standing_of(const Map& map, const State& state, ItemId item) {
+    const auto detail = static_cast<std::size_t>(map[item].detail);
+    switch (map[item].kind) {
+    case ItemKind::part:
+        if (map.parts[detail].fixed)
+            return "it is the body that stays";
+        if (state.parts[detail] == PartState::off)
+            return "it is off already";
+        return state.parts[detail] == PartState::aside ? "it hangs aside already" : "";
+    case ItemKind::fastener:
+        if (state.fasteners[detail] == FastenerState::out)
+            return "it is out already";
+        if (map.fasteners[detail].frees_when == FreesWhen::nut_off)
+            return "it stays in; what frees its joint is the nut";
+        return state.fasteners[detail] == FastenerState::slack ? "it is undone already, and stays in its place" : "";
+    case ItemKind::task:
+        if (map.tasks[detail].when == TaskWhen::refit)
+            return "it belongs to the way back";
+        return state.done[detail] != 0 ? "it is done already" : "";
+    }
+    return "";
+}
+
 int run(const Settings& settings) {
     const auto map = read_map(settings.map);
     if (!map) {
@@ -36,36 +58,34 @@ int run(const Settings& settings) {
     }
     const ItemId item = find_item(*map, settings.item);
     if (!item) {
-        say_error(fmt::format("{}: no item of the node name {}", settings.map, settings.item));
-        return exit_unreadable;
+        say_error(no_such_item(*map, settings.item, "item"));
+        return exit_usage;
     }
     const Job job = prepare(*map);
     const Plan plan = plan_strip(job);
     if (settings.step > plan.steps.size()) {
         say_error(fmt::format("--step {}: the order down has {} steps", settings.step, plan.steps.size()));
-        return exit_unreadable;
+        return exit_usage;
     }
     State state = as_found(job);
     for (std::size_t i = 0; i < settings.step; ++i)
         apply_step(job, state, plan.steps[i]);
     const std::vector<Held> held = what_holds(job, state, item);
-    if (settings.json) {
-        nlohmann::ordered_json root;
-        root["item"] = settings.item;
-        root["after_step"] = settings.step;
-        root["held_by"] = nlohmann::ordered_json::array();
-        for (const Held& one : held)
-            root["held_by"].push_back({{"node", (*map)[one.by].name}, {"rule", name_of(one.rule)}});
-        std::puts(root.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace).c_str());
-        return exit_good;
-    }
+    const std::string standing = standing_of(*map, state, item);
+    if (settings.json)
+        return print(holds_json(*map, settings.item, settings.step, standing, held)) ? exit_good : exit_unreadable;
     const std::string when = settings.step == 0 ? "as found" : fmt::format("after step {}", settings.step);
-    std::puts(printable(held.empty() ? fmt::format("{}, {}: nothing on the map holds it", settings.item, when)
-                                     : fmt::format("{}, {}, waits for {}:", settings.item, when, held.size()))
-                  .c_str());
-    for (const Held& one : held)
-        std::puts(printable(one_line(*map, one)).c_str());
-    return exit_good;
+    std::string out;
+    if (!standing.empty())
+        out = printable(fmt::format("{}, {}: {}", settings.item, when, standing)) + "\n";
+    else if (held.empty())
+        out = printable(fmt::format("{}, {}: nothing on the map holds it", settings.item, when)) + "\n";
+    else
+        out = printable(fmt::format("{}, {}, waits for {}:", settings.item, when, held.size())) + "\n";
+    if (standing.empty())
+        for (const Held& one : held)
+            out += printable(one_line(*map, one)) + "\n";
+    return print(out) ? exit_good : exit_unreadable;
 }
 
 } // namespace

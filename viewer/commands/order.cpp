@@ -1,5 +1,6 @@
 #include "viewer/commands/order.hpp"
 
+#include <algorithm>
 #include <cstdio>
 #include <memory>
 
@@ -28,24 +29,36 @@ int run(const Settings& settings) {
     if (!settings.part.empty()) {
         goal = find_item(*map, settings.part);
         if (!goal || !map->is_part(goal)) {
-            say_error(
-                fmt::format("{}: --for {}: no part of that node name; `boltwalk check --json` counts them, names are "
-                            "the nodes' own",
-                            settings.map, settings.part));
-            return exit_unreadable;
+            say_error(no_such_item(*map, settings.part, "part"));
+            return exit_usage;
         }
     }
     const Job job = prepare(*map);
     const Plan strip = plan_strip(job, goal);
-    const Plan plan = settings.refit ? plan_refit(job, strip) : strip;
+    Plan plan = settings.refit ? plan_refit(job, strip) : strip;
+    if (settings.refit)
+        plan.findings.insert(plan.findings.begin(), strip.findings.begin(), strip.findings.end());
+    const auto misread = std::count_if(map->findings.begin(), map->findings.end(),
+                                       [](const Finding& finding) { return finding.weight == Weight::fault; });
+    if (misread > 0) {
+        Finding finding;
+        finding.weight = Weight::fault;
+        finding.rule = "map-has-faults";
+        finding.what =
+            fmt::format("{} faults were found in reading this map, so the order may leave something out.", misread);
+        finding.why = "What cannot be read is as if it were not stated.";
+        finding.remedy = "Run `boltwalk check` on it, and mend those first.";
+        plan.findings.insert(plan.findings.begin(), std::move(finding));
+    }
     const std::string title = fmt::format("{}: {}{}", map->job.empty() ? map->path : map->job,
                                           settings.refit ? "the way back" : "the order down",
                                           goal ? fmt::format(", only for {}", (*map)[goal].name) : "");
-    std::fputs((settings.json ? plan_json(job, plan) : plan_text(job, plan, title)).c_str(), stdout);
+    if (!print(settings.json ? plan_json(job, plan) : plan_text(job, plan, title)))
+        return exit_unreadable;
     if (!settings.json)
         for (const Finding& finding : plan.findings)
             say_error(fmt::format("{}: {} {}", name_of(finding.weight), finding.what, finding.remedy));
-    return weighs(plan.findings, false) || weighs(strip.findings, false) ? exit_findings : exit_good;
+    return weighs(plan.findings, false) ? exit_findings : exit_good;
 }
 
 } // namespace

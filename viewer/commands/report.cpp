@@ -6,6 +6,8 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "core/map/keys.hpp"
+
 namespace boltwalk {
 
 using Json = nlohmann::ordered_json;
@@ -33,9 +35,24 @@ std::size_t count_weight(const std::vector<Finding>& findings, Weight weight) {
         std::count_if(findings.begin(), findings.end(), [&](const Finding& f) { return f.weight == weight; }));
 }
 
-// nlohmann throws on text that is no UTF-8; a map's text is, but a path on the command line need not be.
+// Pure ASCII, for the same reason as printable(): a terminal that shows it must not obey what a file holds. nlohmann
+// throws on text that is no UTF-8; a map's text is, but a path on the command line need not be.
 std::string dump(const Json& json) {
-    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    std::string out;
+    for (const char c : json.dump(2, ' ', true, Json::error_handler_t::replace) + "\n")
+        out += c == '\x7f' ? std::string("\\u007f") : std::string(1, c);
+    return out;
+}
+
+Json json_of(const Finding& f) {
+    return {{"weight", name_of(f.weight)},
+            {"rule", f.rule},
+            {"nodes", f.nodes},
+            {"key", f.key},
+            {"value", f.value},
+            {"what", f.what},
+            {"why", f.why},
+            {"remedy", f.remedy}};
 }
 
 Json names_of(const Map& map, const std::vector<ItemId>& items) {
@@ -78,7 +95,7 @@ void step_lines(std::string& out, const Job& job, const Plan& plan, std::size_t 
     if (!card.why.empty())
         line(out, "      Why now: " + card.why);
     if (!card.frees.empty())
-        line(out, "      Then free: " + card.frees);
+        line(out, fmt::format("      {}: {}", plan.refit ? "Then" : "Then free", card.frees));
     if (!card.source.empty())
         line(out, "      Source: " + card.source);
 }
@@ -87,6 +104,32 @@ void step_lines(std::string& out, const Job& job, const Plan& plan, std::size_t 
 
 void say_error(const std::string& text) {
     std::fprintf(stderr, "boltwalk: %s\n", printable(text).c_str());
+}
+
+bool print(const std::string& text) {
+    const bool written = std::fputs(text.c_str(), stdout) >= 0;
+    const bool flushed = std::fflush(stdout) == 0;
+    if (!written || !flushed)
+        say_error("the output cannot be written; is there room?");
+    return written && flushed;
+}
+
+std::string no_such_item(const Map& map, const std::string& name, const char* kind) {
+    const std::string wanted = kind;
+    std::string near;
+    std::size_t least = name.size() / 2 + 1;
+    for (const Item& item : map.items) {
+        if (wanted == "part" && item.kind != ItemKind::part)
+            continue;
+        const std::size_t distance = edit_distance(name, item.name, least);
+        if (distance < least) {
+            least = distance;
+            near = item.name;
+        }
+    }
+    return fmt::format("{}: no {} has the node name {}{}", map.path, kind, name,
+                       near.empty() ? "; names are those of the model's nodes"
+                                    : fmt::format("; did you mean {}?", near));
 }
 
 std::string_view name_of(Weight weight) {
@@ -149,19 +192,24 @@ std::string findings_json(const Map& map, const std::vector<Finding>& findings) 
     root["tasks"] = map.tasks.size();
     root["findings"] = Json::array();
     for (const Finding& f : findings)
-        root["findings"].push_back({{"weight", name_of(f.weight)},
-                                    {"rule", f.rule},
-                                    {"nodes", f.nodes},
-                                    {"key", f.key},
-                                    {"value", f.value},
-                                    {"what", f.what},
-                                    {"why", f.why},
-                                    {"remedy", f.remedy}});
+        root["findings"].push_back(json_of(f));
     return dump(root);
 }
 
 bool weighs(const std::vector<Finding>& findings, bool strict) {
     return count_weight(findings, Weight::fault) > 0 || (strict && count_weight(findings, Weight::doubt) > 0);
+}
+
+std::string holds_json(const Map& map, const std::string& item, std::size_t step, const std::string& standing,
+                       const std::vector<Held>& held) {
+    Json root;
+    root["item"] = item;
+    root["after_step"] = step;
+    root["standing"] = standing;
+    root["held_by"] = Json::array();
+    for (const Held& one : held)
+        root["held_by"].push_back({{"node", map[one.by].name}, {"rule", name_of(one.rule)}});
+    return dump(root);
 }
 
 std::string plan_text(const Job& job, const Plan& plan, const std::string& title) {
@@ -225,8 +273,7 @@ std::string plan_json(const Job& job, const Plan& plan) {
     }
     root["findings"] = Json::array();
     for (const Finding& f : plan.findings)
-        root["findings"].push_back(
-            {{"weight", name_of(f.weight)}, {"rule", f.rule}, {"nodes", f.nodes}, {"what", f.what}});
+        root["findings"].push_back(json_of(f));
     return dump(root);
 }
 

@@ -26,8 +26,17 @@ std::string findings_json(const Map&, const std::vector<Finding>&);
 /// Whether any is a fault (or, when `strict`, a doubt).
 bool weighs(const std::vector<Finding>&, bool strict);
 
+std::string holds_json(const Map&, const std::string& item, std::size_t step, const std::string& standing,
+                       const std::vector<Held>&);
+
 std::string plan_text(const Job&, const Plan&, const std::string& title);
 std::string plan_json(const Job&, const Plan&);
+
+/// "no part is named front_shft; front_shaft is": for a name on the command line.
+std::string no_such_item(const Map&, const std::string& name, const char* kind);
+
+/// Prints to the standard output; false when it could not be written (a full disk), which must not pass for good.
+bool print(const std::string& text);
 
 std::string_view name_of(Weight);
 std::string_view name_of(Verb);

@@ -1,6 +1,7 @@
 #include "viewer/commands/set.hpp"
 
 #include <cstdio>
+#include <filesystem>
 #include <fstream>
 #include <memory>
 
@@ -82,14 +83,21 @@ int run(const Settings& settings) {
         say_error(written.error().text);
         return exit_unreadable;
     }
-    std::ofstream out(settings.out, std::ios::binary);
+    // Beside it and then renamed: a full disk must not leave half a map where the whole one was.
+    const std::string beside = settings.out + ".part";
+    std::ofstream out(beside, std::ios::binary);
     out.write(written->data(), static_cast<std::streamsize>(written->size()));
     out.close();
-    if (!out) {
+    std::error_code failed;
+    if (out)
+        std::filesystem::rename(beside, settings.out, failed);
+    if (!out || failed) {
+        std::filesystem::remove(beside, failed);
         say_error(fmt::format("{}: cannot be written; is the folder there, and is there room?", settings.out));
         return exit_unreadable;
     }
-    std::puts(printable(fmt::format("{}: {} changes", settings.out, changes.size())).c_str());
+    std::puts(printable(fmt::format("{}: {} change{}", settings.out, changes.size(), changes.size() == 1 ? "" : "s"))
+                  .c_str());
     return exit_good;
 }
 

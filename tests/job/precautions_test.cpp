@@ -1,0 +1,252 @@
+// What keeps a person from harm: each rule with an assembly of its own, refused where it must be and quiet where it is
+// met.
+#include <doctest/doctest.h>
+
+#include "tests/shared/build.hpp"
+
+using namespace boltwalk;
+using namespace boltwalk::testing;
+
+namespace {
+
+using Names = std::vector<std::string>;
+
+Build lid_and_body() {
+    Build b;
+    b.part("body", true);
+    b.part("lid");
+    b.fastener("bolt", {"lid", "body"});
+    b.map.target = b.at("lid");
+    return b;
+}
+
+Names strip_rules(const Map& map) {
+    const Job job = prepare(map);
+    return rules_of(plan_strip(job).findings);
+}
+
+} // namespace
+
+TEST_CASE("neutral and no brake on its wheels without chocks is a fault; with chocks it is none") {
+    Build b = lid_and_body();
+    Task& task = b.task("free_it");
+    task.sets = {.brake = Ask::no, .gear = Ask::no};
+    b.step("free_it", 1);
+    b.step("bolt", 2);
+    b.step("lid", 3);
+    const Job job = prepare(b.map);
+    State state = as_found(job);
+    REQUIRE(judge(job, state, {Verb::do_task, b.at("free_it"), {}}).size() == 1);
+    CHECK(judge(job, state, {Verb::do_task, b.at("free_it"), {}})[0].rule == Rule::vehicle);
+    state.vehicle.chocked = Ask::yes;
+    CHECK(judge(job, state, {Verb::do_task, b.at("free_it"), {}}).empty());
+}
+
+TEST_CASE("chocks are not taken from a vehicle on stands") {
+    Build b = lid_and_body();
+    b.task("chocks_away").sets = {.chocked = Ask::no};
+    const Job job = prepare(b.map);
+    State state = as_found(job);
+    state.vehicle.stands = state.vehicle.chocked = Ask::yes;
+    CHECK(judge(job, state, {Verb::do_task, b.at("chocks_away"), {}}).size() == 1);
+    state.vehicle.stands = Ask::no;
+    CHECK(judge(job, state, {Verb::do_task, b.at("chocks_away"), {}}).empty());
+}
+
+TEST_CASE("an item that wants neutral, no brake and no chocks is told so, and nothing hangs") {
+    Build b = lid_and_body();
+    b["bolt"].needs = {.chocked = Ask::no, .brake = Ask::no, .gear = Ask::no};
+    CHECK(strip_rules(b.map) == Names{"vehicle"});
+}
+
+TEST_CASE("the vehicle is neither raised nor let down over a unit on its jack") {
+    Build b = lid_and_body();
+    b.p("lid").support = "jack";
+    b.task("down").sets = {.stands = Ask::no};
+    const Job job = prepare(b.map);
+    State state = as_found(job);
+    state.vehicle.stands = state.vehicle.chocked = Ask::yes;
+    CHECK(judge(job, state, {Verb::do_task, b.at("down"), {}}).empty());
+    apply(job, state, {Verb::prop, b.at("lid"), {}});
+    const auto objections = judge(job, state, {Verb::do_task, b.at("down"), {}});
+    REQUIRE(objections.size() == 1);
+    CHECK(objections[0].rule == Rule::held_up);
+    CHECK(objections[0].by == std::vector<ItemId>{b.at("lid")});
+}
+
+TEST_CASE("wheels down for one bolt and under for the next, with the unit on its jack between: a fault") {
+    Build b;
+    b.part("frame", true);
+    b.part("box").support = "jack";
+    b.fastener("m1", {"box", "frame"});
+    b.fastener("m2", {"box", "frame"});
+    b["m1"].from = b["m2"].from = Place::under;
+    b["m2"].needs = {.stands = Ask::no};
+    b.map.target = b.at("box");
+    b.step("m1", 1);
+    b.step("m2", 2);
+    b.step("box", 3);
+    CHECK(strip_rules(b.map) == Names{"held-up"});
+}
+
+TEST_CASE("loaded and lowered is still loaded") {
+    Build b;
+    b.part("frame", true);
+    Part& beam = b.part("beam");
+    beam.lower_mm = 50;
+    beam.support = "jack";
+    b.part("spring").loaded = "spring";
+    b.fastener("beam_bolt", {"beam", "frame"});
+    b.fastener("spring_bolt", {"spring", "beam"});
+    const Job job = prepare(b.map);
+    State state = as_found(job);
+    apply(job, state, {Verb::prop, b.at("beam"), {}});
+    apply(job, state, {Verb::take_out, b.at("beam_bolt"), {}});
+    apply(job, state, {Verb::let_down, b.at("beam"), {}});
+    REQUIRE(state.parts[2] == PartState::lowered);
+    const auto objections = judge(job, state, {Verb::take_out, b.at("spring_bolt"), {}});
+    REQUIRE(objections.size() == 1);
+    CHECK(objections[0].rule == Rule::loaded);
+}
+
+TEST_CASE("a brake holds a shaft only while its other end is still bolted up") {
+    Build b;
+    b.part("axle", true);
+    b.part("box", true);
+    b.part("shaft");
+    b.fastener("axle_bolt", {"shaft", "axle"});
+    Fastener& box_bolt = b.fastener("box_bolt", {"shaft", "box"});
+    box_bolt.counter = "brake";
+    box_bolt.held_through = {b.at("shaft")};
+    const Job job = prepare(b.map);
+    State state = as_found(job);
+    CHECK(judge(job, state, {Verb::take_out, b.at("box_bolt"), {}}).empty());
+    apply(job, state, {Verb::take_out, b.at("axle_bolt"), {}});
+    const auto objections = judge(job, state, {Verb::take_out, b.at("box_bolt"), {}});
+    REQUIRE(objections.size() == 1);
+    CHECK(objections[0].rule == Rule::hold_lost);
+}
+
+TEST_CASE("fluid in what leaves along with a part is drained first") {
+    Build b = lid_and_body();
+    b.part("cooler").fluid = "coolant";
+    b.fastener("cooler_bolt", {"cooler", "lid"});
+    b.fastener("tap", {"cooler"}, FastenerKind::drain_plug);
+    const Job job = prepare(b.map);
+    CHECK(names_in(b.map, plan_strip(job), {Verb::take_out, Verb::take_off}) == Names{"bolt", "tap", "lid"});
+}
+
+TEST_CASE("what is tethered does not come off by its hose") {
+    Build b = lid_and_body();
+    b.part("hose").flexible = true;
+    b.p("lid").tether = {b.at("hose")};
+    const Job job = prepare(b.map);
+    CHECK(names_in(b.map, plan_strip(job), {Verb::take_out, Verb::take_off}) == Names{"hose", "bolt", "lid"});
+}
+
+TEST_CASE("single-use gaskets and rings come out with what covers them, also when only one part is wanted") {
+    Build b = lid_and_body();
+    b.part("gasket").renew = true;
+    b.after("gasket", {"lid"});
+    b.part("shim_gasket").renew = true;
+    b.f("bolt").holds.push_back(b.at("shim_gasket"));
+    b.fastener("washer", {"lid", "body"}, FastenerKind::washer).joint = "j";
+    b.f("bolt").joint = "j";
+    const Job job = prepare(b.map);
+    for (const Plan& plan : {plan_strip(job), plan_strip(job, b.at("lid"))}) {
+        const Names names = names_in(b.map, plan, {Verb::take_out, Verb::take_off});
+        CHECK(rules_of(plan.findings).empty());
+        for (const char* name : {"washer", "gasket", "shim_gasket"})
+            CHECK_MESSAGE(place_of(names, name) < names.size(), name);
+        CHECK(rules_of(plan_refit(job, plan).findings).empty());
+    }
+}
+
+TEST_CASE("an author's gate is kept when only one part is wanted") {
+    Build b = lid_and_body();
+    b.task("lift").sets = {.stands = Ask::yes, .chocked = Ask::yes};
+    b.task("look_at_stands").gate = true;
+    b.part("other");
+    b.fastener("other_bolt", {"other", "body"});
+    b["bolt"].from = Place::under;
+    int step = 0;
+    for (const char* name : {"lift", "look_at_stands", "other_bolt", "other", "bolt", "lid"})
+        b.step(name, ++step);
+    const Job job = prepare(b.map);
+    CHECK(leaving(b.map, plan_strip(job, b.at("lid"))) == Names{"lift", "look_at_stands", "bolt", "lid"});
+}
+
+TEST_CASE("a heavy unit goes back on its jack, and every bolt of its flange is in before any is tight") {
+    Build b;
+    b.part("frame", true);
+    b.part("box").support = "jack; helper";
+    b.fastener("long_1", {"box", "frame"});
+    b.fastener("short_1", {"box", "frame"});
+    b.group("long", {"long_1"});
+    b.group("short", {"short_1"});
+    b.map.target = b.at("box");
+    const Job job = prepare(b.map);
+    const Plan down = plan_strip(job);
+    const Plan back = plan_refit(job, down);
+    CHECK(rules_of(back.findings).empty());
+    CHECK(back.steps[0].verb == Verb::prop);
+    CHECK(back.steps[0].people == 2);
+    CHECK(back.steps[0].by_rules);
+    CHECK(names_in(b.map, back, {Verb::fit, Verb::start, Verb::tighten}) ==
+          Names{"box", "short_1", "long_1", "short_1", "long_1"});
+}
+
+TEST_CASE("a prop stays while its carriers are only run down, unless they wait for the wheels") {
+    Build b;
+    b.part("frame", true);
+    b.part("box").support = "jack";
+    b.part("rail");
+    b.fastener("mount", {"box", "frame"});
+    b.fastener("rail_bolt", {"rail", "frame"});
+    const Job job = prepare(b.map);
+    State state = as_found(job);
+    state.refit = true;
+    apply(job, state, {Verb::prop, b.at("box"), {}});
+    apply(job, state, {Verb::take_out, b.at("mount"), {}});
+    apply(job, state, {Verb::start, b.at("mount"), {}});
+    apply(job, state, {Verb::seat, b.at("mount"), {}});
+    CHECK(judge(job, state, {Verb::unprop, b.at("box"), {}}).size() == 1);
+    b.f("mount").torque_after_vehicle = {.stands = Ask::no};
+    CHECK(judge(job, state, {Verb::unprop, b.at("box"), {}}).empty());
+}
+
+TEST_CASE("two people where the nut is held from elsewhere, and the card says from where") {
+    Build b = lid_and_body();
+    b["bolt"].from = Place::under;
+    b.f("bolt").counter = "hex 13";
+    b.f("bolt").counter_from = Place::inside;
+    const Job job = prepare(b.map);
+    const Plan plan = plan_strip(job);
+    const auto step =
+        std::find_if(plan.steps.begin(), plan.steps.end(), [](const Step& s) { return s.verb == Verb::take_out; });
+    REQUIRE(step != plan.steps.end());
+    CHECK(step->people == 2);
+    const StepCard card = card_of(job, plan, static_cast<std::size_t>(step - plan.steps.begin()));
+    CHECK(card.from == "from under");
+    REQUIRE(card.hardware.size() == 1);
+    CHECK(card.hardware[0].extra == "hold the other side: hex 13 from inside");
+    CHECK(card.hardware[0].size == "size not stated");
+}
+
+TEST_CASE("a part's caution and mass are said with its first bolt, and that it comes with the last") {
+    Build b = lid_and_body();
+    b["lid"].caution = "sharp edges";
+    b.p("lid").mass_kg = 7.5;
+    const Job job = prepare(b.map);
+    const Plan plan = plan_strip(job);
+    const StepCard card = card_of(job, plan, 0);
+    CHECK(card.cautions == Names{"sharp edges", "lid (7.5 kg) comes loose with the last one: hold it."});
+}
+
+TEST_CASE("a trial that nothing places comes last on the way back") {
+    Build b = lid_and_body();
+    b.task("road_test").when = TaskWhen::refit;
+    const Job job = prepare(b.map);
+    const Plan back = plan_refit(job, plan_strip(job));
+    CHECK(back.steps.back().items == std::vector<ItemId>{b.at("road_test")});
+}
