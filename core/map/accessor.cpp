@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstring>
 #include <limits>
+#include <tuple>
 
 #include <fmt/format.h>
 
@@ -14,40 +15,8 @@ namespace boltwalk {
 
 namespace {
 
-constexpr int component_i8 = 5120;
-constexpr int component_u8 = 5121;
-constexpr int component_i16 = 5122;
-constexpr int component_u16 = 5123;
-constexpr int component_u32 = 5125;
-constexpr int component_f32 = 5126;
-
 std::size_t component_bytes(int component) {
-    switch (component) {
-    case component_i8:
-    case component_u8:
-        return 1;
-    case component_i16:
-    case component_u16:
-        return 2;
-    case component_u32:
-    case component_f32:
-        return 4;
-    default:
-        return 0;
-    }
-}
-
-int components_of(std::string_view type) {
-    if (type == "SCALAR") {
-        return 1;
-    }
-    if (type == "VEC2") {
-        return 2;
-    }
-    if (type == "VEC3") {
-        return 3;
-    }
-    return type == "VEC4" ? 4 : 0;
+    return static_cast<std::size_t>(tinygltf::GetComponentSizeInBytes(static_cast<std::uint32_t>(component)));
 }
 
 bool is_aligned(const std::byte* data, std::size_t stride, std::size_t to) {
@@ -64,23 +33,23 @@ T load(const std::byte* at) {
 /// One component as glTF 2.0 section 3.6.2.2 has it: f = max(c / 127, -1) for a normalised signed byte and so on.
 float component_value(const std::byte* at, int component, bool normalized) {
     switch (component) {
-    case component_i8: {
+    case TINYGLTF_COMPONENT_TYPE_BYTE: {
         const float c = load<std::int8_t>(at);
         return normalized ? std::max(c / 127.0F, -1.0F) : c;
     }
-    case component_u8: {
+    case TINYGLTF_COMPONENT_TYPE_UNSIGNED_BYTE: {
         const float c = load<std::uint8_t>(at);
         return normalized ? c / 255.0F : c;
     }
-    case component_i16: {
+    case TINYGLTF_COMPONENT_TYPE_SHORT: {
         const float c = load<std::int16_t>(at);
         return normalized ? std::max(c / 32767.0F, -1.0F) : c;
     }
-    case component_u16: {
+    case TINYGLTF_COMPONENT_TYPE_UNSIGNED_SHORT: {
         const float c = load<std::uint16_t>(at);
         return normalized ? c / 65535.0F : c;
     }
-    case component_f32:
+    case TINYGLTF_COMPONENT_TYPE_FLOAT:
         return load<float>(at);
     default:
         return 0;
@@ -89,9 +58,9 @@ float component_value(const std::byte* at, int component, bool normalized) {
 
 std::uint32_t index_value(const std::byte* at, int component) {
     switch (component) {
-    case component_u8:
+    case TINYGLTF_COMPONENT_TYPE_UNSIGNED_BYTE:
         return load<std::uint8_t>(at);
-    case component_u16:
+    case TINYGLTF_COMPONENT_TYPE_UNSIGNED_SHORT:
         return load<std::uint16_t>(at);
     default:
         return load<std::uint32_t>(at);
@@ -143,34 +112,23 @@ struct Replaced {
 bool fetch_replaced(Gltf& gltf, const Accessor& accessor, std::size_t element, const std::string& where,
                     Replaced& out) {
     const std::string here = where + ", its sparse part";
-    const TokenId places = find_member(gltf.json, accessor.sparse, "indices");
-    const TokenId values = find_member(gltf.json, accessor.sparse, "values");
-    int place_view = -1;
-    int value_view = -1;
-    std::size_t place_offset = 0;
-    std::size_t value_offset = 0;
-    std::size_t component = 0;
-    const std::size_t views = gltf.view_tokens.size();
-    if (!read_size(gltf, accessor.sparse, "count", here, out.count) ||
-        !read_index(gltf, places, "bufferView", views, here, place_view) ||
-        !read_size(gltf, places, "byteOffset", here, place_offset) ||
-        !read_size(gltf, places, "componentType", here, component) ||
-        !read_index(gltf, values, "bufferView", views, here, value_view) ||
-        !read_size(gltf, values, "byteOffset", here, value_offset)) {
-        return false;
-    }
-    out.place_component = component <= component_f32 ? static_cast<int>(component) : 0;
-    if (out.place_component != component_u8 && out.place_component != component_u16 &&
-        out.place_component != component_u32) {
+    const auto& [places, values] = std::tie(accessor.in->sparse.indices, accessor.in->sparse.values);
+    out.count = static_cast<std::size_t>(accessor.in->sparse.count);
+    out.place_component = places.componentType;
+    if (out.place_component != TINYGLTF_COMPONENT_TYPE_UNSIGNED_BYTE &&
+        out.place_component != TINYGLTF_COMPONENT_TYPE_UNSIGNED_SHORT &&
+        out.place_component != TINYGLTF_COMPONENT_TYPE_UNSIGNED_INT) {
         return gltf.refuse(
-            fmt::format("{}: component type {} is none of indices. Export the map again", here, component));
+            fmt::format("{}: component type {} is none of indices. Export the map again", here, out.place_component));
     }
-    if (place_view < 0 || value_view < 0 || out.count > accessor.count) {
+    if (places.bufferView < 0 || values.bufferView < 0 || out.count > accessor.in->count) {
         return gltf.refuse(here + ": it is not complete. Export the map again");
     }
     const std::size_t place_size = component_bytes(out.place_component);
-    return fetch_elements(gltf, place_view, place_offset, out.count, place_size, here, out.places, out.place_stride) &&
-           fetch_elements(gltf, value_view, value_offset, out.count, element, here, out.values, out.value_stride);
+    return fetch_elements(gltf, places.bufferView, static_cast<std::size_t>(places.byteOffset), out.count, place_size,
+                          here, out.places, out.place_stride) &&
+           fetch_elements(gltf, values.bufferView, static_cast<std::size_t>(values.byteOffset), out.count, element,
+                          here, out.values, out.value_stride);
 }
 
 /// Calls `put(place, bytes of the value)` for every replaced element.
@@ -182,10 +140,10 @@ bool replace(Gltf& gltf, const Accessor& accessor, std::size_t element, const st
     }
     for (std::size_t i = 0; i < replaced.count; ++i) {
         const std::uint32_t place = index_value(replaced.places + i * replaced.place_stride, replaced.place_component);
-        if (place >= accessor.count) {
+        if (place >= accessor.in->count) {
             return gltf.refuse(fmt::format("{}, its sparse part: element {} of {} is to be replaced. Export the map "
                                            "again",
-                                           where, place, accessor.count));
+                                           where, place, accessor.in->count));
         }
         put(place, replaced.values + i * replaced.value_stride);
     }
@@ -236,46 +194,24 @@ std::byte* Gltf::own(std::size_t size, const std::string& where) {
 }
 
 bool fetch_accessor(Gltf& gltf, std::size_t index, const std::string& where, Accessor& out) {
-    if (gltf.accessors[index].known) {
-        out = gltf.accessors[index];
-        return true;
+    if (const auto bad = gltf.bad_accessors.find(index); bad != gltf.bad_accessors.end()) {
+        return gltf.refuse(where + bad->second);
     }
-    const TokenId token = gltf.accessor_tokens[index];
-    Accessor accessor;
-    std::size_t component = 0;
-    std::size_t offset = 0;
-    int view = -1;
-    if (!read_size(gltf, token, "componentType", where, component) ||
-        !read_size(gltf, token, "count", where, accessor.count) ||
-        !read_size(gltf, token, "byteOffset", where, offset) ||
-        !read_index(gltf, token, "bufferView", gltf.view_tokens.size(), where, view)) {
-        return false;
+    const tinygltf::Accessor& in = gltf.model.accessors[index];
+    if (in.count >= std::numeric_limits<std::uint32_t>::max()) {
+        return gltf.refuse(fmt::format("{}: {} elements are too many. Split or simplify the mesh", where, in.count));
     }
-    accessor.component = component <= component_f32 ? static_cast<int>(component) : 0;
-    const std::size_t bytes = component_bytes(accessor.component);
-    const TokenId type = find_member(gltf.json, token, "type");
-    accessor.components = gltf.json.is(type, JsonKind::text) ? components_of(text_of(gltf.json, type)) : 0;
-    if (bytes == 0 || accessor.components == 0) {
-        return gltf.refuse(where + ": its type or componentType is none that geometry has. Export the map again");
+    out = {&in, nullptr, 0};
+    if (static_cast<std::size_t>(in.bufferView) < gltf.objects(Array::views).size()) {
+        const auto components =
+            static_cast<std::size_t>(tinygltf::GetNumComponentsInType(static_cast<std::uint32_t>(in.type)));
+        return fetch_elements(gltf, in.bufferView, in.byteOffset, in.count,
+                              component_bytes(in.componentType) * components, where, out.data, out.stride);
     }
-    if (accessor.count >= std::numeric_limits<std::uint32_t>::max()) {
-        return gltf.refuse(
-            fmt::format("{}: {} elements are too many. Split or simplify the mesh", where, accessor.count));
-    }
-    accessor.normalized = gltf.json.is(find_member(gltf.json, token, "normalized"), JsonKind::yes);
-    accessor.sparse = find_member(gltf.json, token, "sparse");
-    if (view >= 0) {
-        if (!fetch_elements(gltf, view, offset, accessor.count, bytes * static_cast<std::size_t>(accessor.components),
-                            where, accessor.data, accessor.stride)) {
-            return false;
-        }
-    } else if (accessor.sparse == no_token && accessor.count > 0) {
+    if (!in.sparse.isSparse && in.count > 0) {
         return gltf.refuse(where + ": it has no buffer view, so nothing to read. If the geometry is compressed, export "
                                    "it without compression");
     }
-    accessor.known = true;
-    gltf.accessors[index] = accessor;
-    out = accessor;
     return true;
 }
 
@@ -288,36 +224,36 @@ bool fetch_vectors(Gltf& gltf, std::size_t index, const std::string& where, Stri
     if (!fetch_accessor(gltf, index, where, accessor)) {
         return false;
     }
-    if (accessor.components != 3 || accessor.component == component_u32) {
+    if (accessor.in->type != TINYGLTF_TYPE_VEC3 || accessor.in->componentType == TINYGLTF_COMPONENT_TYPE_UNSIGNED_INT) {
         return gltf.refuse(where + ": it should be three floats (or bytes or shorts) an element. Export the map again");
     }
-    const std::size_t bytes = component_bytes(accessor.component);
-    const bool as_is = accessor.component == component_f32 && accessor.sparse == no_token &&
+    const std::size_t bytes = component_bytes(accessor.in->componentType);
+    const bool as_is = accessor.in->componentType == TINYGLTF_COMPONENT_TYPE_FLOAT && !accessor.in->sparse.isSparse &&
                        is_aligned(accessor.data, accessor.stride, alignof(float));
-    Strided<Vec3> vectors{accessor.data, accessor.count, accessor.stride};
+    Strided<Vec3> vectors{accessor.data, accessor.in->count, accessor.stride};
     if (!as_is) {
-        std::byte* copy = gltf.own(accessor.count * sizeof(Vec3), where);
-        if (copy == nullptr || !gltf.spend(accessor.count, where)) {
+        std::byte* copy = gltf.own(accessor.in->count * sizeof(Vec3), where);
+        if (copy == nullptr || !gltf.spend(accessor.in->count, where)) {
             return false;
         }
         const auto decode = [&](std::size_t place, const std::byte* from) {
             std::array<float, 3> value{};
             for (std::size_t axis = 0; axis < 3; ++axis) {
-                value[axis] = component_value(from + axis * bytes, accessor.component, accessor.normalized);
+                value[axis] = component_value(from + axis * bytes, accessor.in->componentType, accessor.in->normalized);
             }
             std::memcpy(copy + place * sizeof(Vec3), value.data(), sizeof(Vec3));
         };
         if (accessor.data == nullptr) {
-            std::memset(copy, 0, accessor.count * sizeof(Vec3));
+            std::memset(copy, 0, accessor.in->count * sizeof(Vec3));
         } else {
-            for (std::size_t i = 0; i < accessor.count; ++i) {
+            for (std::size_t i = 0; i < accessor.in->count; ++i) {
                 decode(i, accessor.data + i * accessor.stride);
             }
         }
-        if (accessor.sparse != no_token && !replace(gltf, accessor, 3 * bytes, where, decode)) {
+        if (accessor.in->sparse.isSparse && !replace(gltf, accessor, 3 * bytes, where, decode)) {
             return false;
         }
-        vectors = {copy, accessor.count, sizeof(Vec3)};
+        vectors = {copy, accessor.in->count, sizeof(Vec3)};
     }
     gltf.vectors[index] = vectors;
     out = vectors;
@@ -345,38 +281,40 @@ bool fetch_indices(Gltf& gltf, std::size_t index, const std::string& where, Indi
     if (!fetch_accessor(gltf, index, where, accessor)) {
         return false;
     }
-    const bool whole = accessor.component == component_u8 || accessor.component == component_u16 ||
-                       accessor.component == component_u32;
-    if (!whole || accessor.components != 1) {
+    const bool whole = accessor.in->componentType == TINYGLTF_COMPONENT_TYPE_UNSIGNED_BYTE ||
+                       accessor.in->componentType == TINYGLTF_COMPONENT_TYPE_UNSIGNED_SHORT ||
+                       accessor.in->componentType == TINYGLTF_COMPONENT_TYPE_UNSIGNED_INT;
+    if (!whole || accessor.in->type != TINYGLTF_TYPE_SCALAR) {
         return gltf.refuse(where + ": indices should be single unsigned bytes, shorts or whole numbers. Export the map "
                                    "again");
     }
-    if (!gltf.spend(accessor.count, where)) {
+    if (!gltf.spend(accessor.in->count, where)) {
         return false;
     }
-    const std::size_t bytes = component_bytes(accessor.component);
-    Indices indices{accessor.data, accessor.count, accessor.component == component_u32 ? 4 : 2, 0};
+    const std::size_t bytes = component_bytes(accessor.in->componentType);
+    Indices indices{accessor.data, accessor.in->count,
+                    accessor.in->componentType == TINYGLTF_COMPONENT_TYPE_UNSIGNED_INT ? 4 : 2, 0};
     const auto size = static_cast<std::size_t>(indices.size);
-    const bool as_is = bytes == size && accessor.stride == bytes && accessor.sparse == no_token &&
+    const bool as_is = bytes == size && accessor.stride == bytes && !accessor.in->sparse.isSparse &&
                        is_aligned(accessor.data, accessor.stride, bytes);
     if (!as_is) {
-        std::byte* copy = gltf.own(accessor.count * size, where);
+        std::byte* copy = gltf.own(accessor.in->count * size, where);
         if (copy == nullptr) {
             return false;
         }
         const auto decode = [&](std::size_t place, const std::byte* from) {
-            const std::uint32_t value = index_value(from, accessor.component);
+            const std::uint32_t value = index_value(from, accessor.in->componentType);
             const auto narrow = static_cast<std::uint16_t>(value);
             std::memcpy(copy + place * size, size == 4 ? static_cast<const void*>(&value) : &narrow, size);
         };
         if (accessor.data == nullptr) {
-            std::memset(copy, 0, accessor.count * size);
+            std::memset(copy, 0, accessor.in->count * size);
         } else {
-            for (std::size_t i = 0; i < accessor.count; ++i) {
+            for (std::size_t i = 0; i < accessor.in->count; ++i) {
                 decode(i, accessor.data + i * accessor.stride);
             }
         }
-        if (accessor.sparse != no_token && !replace(gltf, accessor, bytes, where, decode)) {
+        if (accessor.in->sparse.isSparse && !replace(gltf, accessor, bytes, where, decode)) {
             return false;
         }
         indices.data = copy;

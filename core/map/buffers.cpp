@@ -205,7 +205,7 @@ bool fetch_buffer(Gltf& gltf, std::size_t index, const std::string& where, std::
         out = *gltf.buffers[index];
         return true;
     }
-    const TokenId token = gltf.buffer_tokens[index];
+    const TokenId token = gltf.objects(Array::buffers)[index];
     const std::string here = fmt::format("{}, {}", where, say_object(gltf, "buffer", index, token));
     std::size_t length = 0;
     if (!read_size(gltf, token, "byteLength", here, length)) {
@@ -251,33 +251,29 @@ bool fetch_buffer(Gltf& gltf, std::size_t index, const std::string& where, std::
 
 bool fetch_view(Gltf& gltf, std::size_t index, const std::string& where, std::span<const std::byte>& out,
                 std::size_t& stride) {
-    const TokenId token = gltf.view_tokens[index];
+    const tinygltf::BufferView& view = gltf.model.bufferViews[index];
     const std::string here = fmt::format("{}, buffer view {}", where, index);
-    const TokenId extensions = find_member(gltf.json, token, "extensions");
-    if (find_member(gltf.json, extensions, "EXT_meshopt_compression") != no_token) {
+    if (const auto bad = gltf.bad_views.find(index); bad != gltf.bad_views.end()) {
+        return gltf.refuse(here + bad->second);
+    }
+    if (view.extensions.contains("EXT_meshopt_compression")) {
         return gltf.refuse(fmt::format("{}: the geometry is compressed (EXT_meshopt_compression), which is not read. "
                                        "Export it without compression",
                                        here));
     }
-    int buffer = -1;
-    std::size_t offset = 0;
-    std::size_t length = 0;
-    stride = 0;
-    if (!read_index(gltf, token, "buffer", gltf.buffer_tokens.size(), here, buffer) ||
-        !read_size(gltf, token, "byteOffset", here, offset) || !read_size(gltf, token, "byteLength", here, length) ||
-        !read_size(gltf, token, "byteStride", here, stride)) {
-        return false;
-    }
-    if (buffer < 0) {
+    const std::size_t offset = view.byteOffset;
+    const std::size_t length = view.byteLength;
+    stride = view.byteStride;
+    if (view.buffer < 0) {
         return gltf.refuse(fmt::format("{}: it names no buffer. Export the map again", here));
     }
     std::span<const std::byte> bytes;
-    if (!fetch_buffer(gltf, static_cast<std::size_t>(buffer), where, bytes)) {
+    if (!fetch_buffer(gltf, static_cast<std::size_t>(view.buffer), where, bytes)) {
         return false;
     }
     if (offset > bytes.size() || length > bytes.size() - offset) {
         return gltf.refuse(fmt::format("{}: bytes {} to {} are asked of buffer {}, which has {}. Export the map again",
-                                       here, offset, offset + length, buffer, bytes.size()));
+                                       here, offset, offset + length, view.buffer, bytes.size()));
     }
     out = bytes.subspan(offset, length);
     return true;

@@ -13,10 +13,6 @@ namespace boltwalk {
 
 namespace {
 
-// glTF 2.0 specification, section 3.7.2.1.
-constexpr std::size_t mode_triangles = 4;
-constexpr std::size_t mode_fan = 6; // 5, between them, is a strip
-
 void note(Gltf& gltf, std::string rule, std::string node, std::string what, std::string remedy) {
     Finding finding;
     finding.weight = Weight::note;
@@ -137,20 +133,16 @@ bool unroll(Gltf& gltf, bool fan, const std::string& where, Primitive& primitive
     return true;
 }
 
-bool fetch_corner_indices(Gltf& gltf, TokenId token, std::size_t mode, const std::string& where, Primitive& primitive) {
-    int accessor = -1;
-    if (!read_index(gltf, token, "indices", gltf.accessor_tokens.size(), where, accessor)) {
-        return false;
-    }
-    if (accessor < 0) {
+bool fetch_corner_indices(Gltf& gltf, const tinygltf::Primitive& in, const std::string& where, Primitive& primitive) {
+    if (in.indices < 0) {
         primitive.index_count = primitive.positions.count;
         if (!fetch_counting(gltf, primitive.index_count, where, primitive.indices)) {
             return false;
         }
     } else {
-        const std::string here = fmt::format("{}, indices (accessor {})", where, accessor);
+        const std::string here = fmt::format("{}, indices (accessor {})", where, in.indices);
         Indices indices;
-        if (!fetch_indices(gltf, static_cast<std::size_t>(accessor), here, indices)) {
+        if (!fetch_indices(gltf, static_cast<std::size_t>(in.indices), here, indices)) {
             return false;
         }
         if (indices.count > 0 && indices.largest >= primitive.positions.count) {
@@ -161,25 +153,23 @@ bool fetch_corner_indices(Gltf& gltf, TokenId token, std::size_t mode, const std
         primitive.index_count = indices.count;
         primitive.index_size = indices.size;
     }
-    if (mode != mode_triangles) {
-        return unroll(gltf, mode == mode_fan, where, primitive);
+    if (in.mode != TINYGLTF_MODE_TRIANGLES) {
+        return unroll(gltf, in.mode == TINYGLTF_MODE_TRIANGLE_FAN, where, primitive);
     }
     primitive.index_count -= primitive.index_count % 3;
     return true;
 }
 
-bool fetch_normals(Gltf& gltf, TokenId attributes, const std::string& where, const std::string& mesh_name,
+bool fetch_normals(Gltf& gltf, const tinygltf::Primitive& in, const std::string& where, const std::string& mesh_name,
                    Primitive& primitive) {
-    int accessor = -1;
-    if (!read_index(gltf, attributes, "NORMAL", gltf.accessor_tokens.size(), where, accessor)) {
-        return false;
-    }
-    if (accessor < 0) {
+    const auto found = in.attributes.find("NORMAL");
+    if (found == in.attributes.end()) {
         return true;
     }
-    const std::string here = fmt::format("{}, NORMAL (accessor {})", where, accessor);
+    const std::string here = fmt::format("{}, NORMAL (accessor {})", where, found->second);
     Strided<Vec3> normals;
-    if (!fetch_vectors(gltf, static_cast<std::size_t>(accessor), here, normals) || !gltf.spend(normals.count, here)) {
+    if (!fetch_vectors(gltf, static_cast<std::size_t>(found->second), here, normals) ||
+        !gltf.spend(normals.count, here)) {
         return false;
     }
     if (normals.count == primitive.positions.count && is_finite(normals)) {
@@ -192,44 +182,33 @@ bool fetch_normals(Gltf& gltf, TokenId attributes, const std::string& where, con
     return true;
 }
 
-bool read_primitive(Gltf& gltf, TokenId token, const std::string& where, Mesh& mesh, bool& left_out) {
-    std::size_t mode = mode_triangles;
-    int position = -1;
-    const TokenId attributes = find_member(gltf.json, token, "attributes");
-    if (!gltf.json.is(attributes, JsonKind::object)) {
-        return gltf.refuse(where + ": \"attributes\" is missing or no object. Export the map again");
+bool read_primitive(Gltf& gltf, const tinygltf::Primitive& in, const std::string& where, Mesh& mesh, bool& left_out) {
+    if (in.mode > TINYGLTF_MODE_TRIANGLE_FAN) {
+        return gltf.refuse(fmt::format("{}: mode {} is none of glTF. Export the map again", where, in.mode));
     }
-    Primitive primitive;
-    if (!read_size(gltf, token, "mode", where, mode) ||
-        !read_index(gltf, attributes, "POSITION", gltf.accessor_tokens.size(), where, position) ||
-        !read_index(gltf, token, "material", gltf.map.materials.size(), where, primitive.material)) {
-        return false;
-    }
-    if (mode > mode_fan) {
-        return gltf.refuse(fmt::format("{}: mode {} is none of glTF. Export the map again", where, mode));
-    }
-    if (mode < mode_triangles || position < 0) {
+    const auto found = in.attributes.find("POSITION");
+    if (in.mode < TINYGLTF_MODE_TRIANGLES || found == in.attributes.end()) {
         left_out = true;
         return true;
     }
+    Primitive primitive;
+    primitive.material = in.material;
+    const auto position = static_cast<std::size_t>(found->second);
     const std::string here = fmt::format("{}, POSITION (accessor {})", where, position);
-    const TokenId extensions = find_member(gltf.json, token, "extensions");
-    const TokenId accessor = gltf.accessor_tokens[static_cast<std::size_t>(position)];
-    if (find_member(gltf.json, extensions, "KHR_draco_mesh_compression") != no_token &&
-        find_member(gltf.json, accessor, "bufferView") == no_token) {
+    if (in.extensions.contains("KHR_draco_mesh_compression") &&
+        static_cast<std::size_t>(gltf.model.accessors[position].bufferView) == gltf.objects(Array::views).size()) {
         return gltf.refuse(where + ": the geometry is compressed (KHR_draco_mesh_compression), which is not read. "
                                    "Export it without compression");
     }
-    if (!fetch_vectors(gltf, static_cast<std::size_t>(position), here, primitive.positions) ||
-        !gltf.spend(primitive.positions.count, here)) {
+    if (!fetch_vectors(gltf, position, here, primitive.positions) || !gltf.spend(primitive.positions.count, here)) {
         return false;
     }
     if (!is_finite(primitive.positions)) {
         return gltf.refuse(here + ": a position is infinite or no number. Find the stray vertex, or export the map "
                                   "again");
     }
-    if (!fetch_normals(gltf, attributes, where, mesh.name, primitive) ||
-        !fetch_corner_indices(gltf, token, mode, where, primitive) || !gltf.spend(primitive.index_count, where)) {
+    if (!fetch_normals(gltf, in, where, mesh.name, primitive) || !fetch_corner_indices(gltf, in, where, primitive) ||
+        !gltf.spend(primitive.index_count, where)) {
         return false;
     }
     Bounds bounds{mesh.low, mesh.high};
@@ -267,26 +246,20 @@ std::uint32_t Primitive::index(std::size_t i) const {
 }
 
 bool read_meshes(Gltf& gltf) {
-    std::vector<TokenId> tokens;
-    if (!read_objects(gltf, "meshes", tokens)) {
-        return false;
-    }
-    for (std::size_t i = 0; i < tokens.size(); ++i) {
+    const std::vector<tinygltf::Mesh>& meshes = gltf.model.meshes;
+    for (std::size_t i = 0; i < meshes.size(); ++i) {
+        const TokenId token = gltf.objects(Array::meshes)[i];
+        const bool named = gltf.json.is(find_member(gltf.json, token, "name"), JsonKind::text);
         Mesh mesh;
-        const TokenId name = find_member(gltf.json, tokens[i], "name");
-        mesh.name = gltf.json.is(name, JsonKind::text) ? text_of(gltf.json, name) : fmt::format("mesh {}", i);
+        mesh.name = named ? meshes[i].name : fmt::format("mesh {}", i);
         mesh.low.fill(std::numeric_limits<float>::infinity());
         mesh.high.fill(-std::numeric_limits<float>::infinity());
-        const std::string where = say_object(gltf, "mesh", i, tokens[i]);
-        const TokenId primitives = find_member(gltf.json, tokens[i], "primitives");
-        if (!gltf.json.is(primitives, JsonKind::array)) {
-            return gltf.refuse(where + ": \"primitives\" is missing or no array. Export the map again");
-        }
+        const std::string where = say_object(gltf, "mesh", i, token);
         bool left_out = false;
         std::size_t count = 0;
-        for (const TokenId token : elements_of(gltf.json, primitives)) {
+        for (const tinygltf::Primitive& primitive : meshes[i].primitives) {
             const std::string here = fmt::format("{}, primitive {}", where, count++);
-            if (!read_primitive(gltf, token, here, mesh, left_out)) {
+            if (!read_primitive(gltf, primitive, here, mesh, left_out)) {
                 return false;
             }
         }
@@ -296,47 +269,31 @@ bool read_meshes(Gltf& gltf) {
         }
         gltf.map.meshes.push_back(std::move(mesh));
         if (gltf.options.progress && (i % 64 == 0) &&
-            !gltf.options.progress(0.5F + 0.4F * static_cast<float>(i) / static_cast<float>(tokens.size()))) {
+            !gltf.options.progress(0.5F + 0.4F * static_cast<float>(i) / static_cast<float>(meshes.size()))) {
             return gltf.refuse("stopped");
         }
     }
     return true;
 }
 
-bool read_materials(Gltf& gltf) {
-    std::vector<TokenId> tokens;
-    if (!read_objects(gltf, "materials", tokens)) {
-        return false;
-    }
-    for (std::size_t i = 0; i < tokens.size(); ++i) {
-        const std::string where = say_object(gltf, "material", i, tokens[i]);
-        const TokenId metal = find_member(gltf.json, tokens[i], "pbrMetallicRoughness");
-        const TokenId gloss = find_member(gltf.json, find_member(gltf.json, tokens[i], "extensions"),
-                                          "KHR_materials_pbrSpecularGlossiness");
+void read_materials(Gltf& gltf) {
+    for (std::size_t i = 0; i < gltf.model.materials.size(); ++i) {
+        const tinygltf::Material& in = gltf.model.materials[i];
+        const tinygltf::PbrMetallicRoughness& metal = in.pbrMetallicRoughness;
+        const bool own = find_member(gltf.json, gltf.objects(Array::materials)[i], "pbrMetallicRoughness") != no_token;
         Material material;
-        std::array<double, 4> colour{0.8, 0.8, 0.8, 1};
-        std::array<double, 1> metallic{1};
-        std::array<double, 1> roughness{1};
-        bool present = false;
-        if (metal != no_token) {
-            colour = {1, 1, 1, 1}; // the specification's default
-            if (!read_numbers(gltf, metal, "baseColorFactor", where, colour, present) ||
-                !read_numbers(gltf, metal, "metallicFactor", where, metallic, present) ||
-                !read_numbers(gltf, metal, "roughnessFactor", where, roughness, present)) {
-                return false;
+        if (own || in.extensions.contains("KHR_materials_pbrSpecularGlossiness")) {
+            for (std::size_t c = 0; c < 4; ++c) {
+                material.colour[c] = static_cast<float>(std::clamp(metal.baseColorFactor[c], 0.0, 1.0));
             }
-            material.metallic = static_cast<float>(std::clamp(metallic[0], 0.0, 1.0));
-            material.roughness = static_cast<float>(std::clamp(roughness[0], 0.0, 1.0));
-        } else if (gloss != no_token && !read_numbers(gltf, gloss, "diffuseFactor", where, colour, present)) {
-            return false;
         }
-        for (std::size_t c = 0; c < 4; ++c) {
-            material.colour[c] = static_cast<float>(std::clamp(colour[c], 0.0, 1.0));
+        if (own) {
+            material.metallic = static_cast<float>(std::clamp(metal.metallicFactor, 0.0, 1.0));
+            material.roughness = static_cast<float>(std::clamp(metal.roughnessFactor, 0.0, 1.0));
         }
-        material.double_sided = gltf.json.is(find_member(gltf.json, tokens[i], "doubleSided"), JsonKind::yes);
+        material.double_sided = in.doubleSided;
         gltf.map.materials.push_back(material);
     }
-    return true;
 }
 
 } // namespace boltwalk

@@ -61,12 +61,14 @@ void doubt(Gltf& gltf, std::string rule, const std::string& node, std::string ke
                                  std::move(remedy)});
 }
 
-bool read_transform(Gltf& gltf, TokenId token, const std::string& where, const Node& node, Matrix& local) {
-    bool present = false;
-    if (!read_numbers(gltf, token, "matrix", where, local, present)) {
-        return false;
-    }
-    if (present) {
+template <std::size_t N>
+void take(const std::vector<double>& from, std::array<double, N>& to) {
+    std::copy_n(from.begin(), std::min(from.size(), N), to.begin());
+}
+
+void read_transform(Gltf& gltf, const tinygltf::Node& in, const Node& node, Matrix& local) {
+    if (!in.matrix.empty()) {
+        take(in.matrix, local);
         if (local[3] != 0 || local[7] != 0 || local[11] != 0 || local[15] != 1) {
             doubt(gltf, "matrix", node.name, "matrix", "The last row of its matrix is not 0 0 0 1; it is taken so.",
                   "A node can be moved, turned and scaled, not drawn in perspective.",
@@ -74,16 +76,14 @@ bool read_transform(Gltf& gltf, TokenId token, const std::string& where, const N
             local[3] = local[7] = local[11] = 0;
             local[15] = 1;
         }
-        return true;
+        return;
     }
     std::array<double, 3> translation{0, 0, 0};
     std::array<double, 3> scale{1, 1, 1};
     std::array<double, 4> rotation{0, 0, 0, 1};
-    if (!read_numbers(gltf, token, "translation", where, translation, present) ||
-        !read_numbers(gltf, token, "scale", where, scale, present) ||
-        !read_numbers(gltf, token, "rotation", where, rotation, present)) {
-        return false;
-    }
+    take(in.translation, translation);
+    take(in.scale, scale);
+    take(in.rotation, rotation);
     const double length = std::sqrt(rotation[0] * rotation[0] + rotation[1] * rotation[1] + rotation[2] * rotation[2] +
                                     rotation[3] * rotation[3]);
     if (!(length > 1e-6 && length < 1e6)) {
@@ -96,34 +96,20 @@ bool read_transform(Gltf& gltf, TokenId token, const std::string& where, const N
         }
     }
     local = from_parts(translation, rotation, scale);
-    return true;
 }
 
 /// Parents, refusing a node with two of them.
-bool read_children(Gltf& gltf, const std::vector<TokenId>& tokens) {
+bool read_children(Gltf& gltf) {
     std::vector<Node>& nodes = gltf.map.nodes;
-    for (std::size_t i = 0; i < tokens.size(); ++i) {
-        const TokenId children = find_member(gltf.json, tokens[i], "children");
-        if (children == no_token) {
-            continue;
-        }
-        const std::string where = say_object(gltf, "node", i, tokens[i]);
-        if (!gltf.json.is(children, JsonKind::array)) {
-            return gltf.refuse(where + ": \"children\" is no array. Export the map again");
-        }
-        for (const TokenId element : elements_of(gltf.json, children)) {
-            const double number = gltf.json.is(element, JsonKind::number) ? number_of(gltf.json, element) : -1;
-            if (!(number >= 0 && number < static_cast<double>(nodes.size())) || number != std::floor(number)) {
-                return gltf.refuse(fmt::format("{}: its child {} is no node; there are {}, counted from 0. Export the "
-                                               "map again",
-                                               where, gltf.json.raw(element).substr(0, 40), nodes.size()));
-            }
-            Node& child = nodes[static_cast<std::size_t>(number)];
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+        for (const int index : gltf.model.nodes[i].children) {
+            Node& child = nodes[static_cast<std::size_t>(index)];
             if (child.parent >= 0) {
-                return gltf.refuse(fmt::format(
-                    "{}: its child {} \"{}\" already stands below node {} \"{}\". A node has "
-                    "one parent: export the map again",
-                    where, number, child.name, child.parent, nodes[static_cast<std::size_t>(child.parent)].name));
+                return gltf.refuse(
+                    fmt::format("{}: its child {} \"{}\" already stands below node {} \"{}\". A node has "
+                                "one parent: export the map again",
+                                say_object(gltf, "node", i, gltf.objects(Array::nodes)[i]), index, child.name,
+                                child.parent, nodes[static_cast<std::size_t>(child.parent)].name));
             }
             child.parent = static_cast<std::int32_t>(i);
         }
@@ -160,76 +146,51 @@ std::vector<std::size_t> from_top(const std::vector<Node>& nodes) {
     return order;
 }
 
-/// Marks the nodes that the scene lists; `scene_extras` are that scene's.
-bool read_scene(Gltf& gltf, TokenId& scene_extras) {
-    std::vector<TokenId> scenes;
-    int shown = -1;
-    if (!read_objects(gltf, "scenes", scenes) || !read_index(gltf, 0, "scene", scenes.size(), "the file", shown)) {
-        return false;
-    }
+/// Marks the nodes that the scene lists.
+void read_scene(Gltf& gltf) {
     std::vector<Node>& nodes = gltf.map.nodes;
-    scene_extras = no_token;
-    if (scenes.empty()) {
+    if (gltf.model.scenes.empty()) {
         for (Node& node : nodes) {
             node.in_scene = node.parent < 0;
         }
-        return true;
+        return;
     }
-    const std::size_t index = shown < 0 ? 0 : static_cast<std::size_t>(shown);
-    const std::string where = say_object(gltf, "scene", index, scenes[index]);
-    scene_extras = find_member(gltf.json, scenes[index], "extras");
-    const TokenId list = find_member(gltf.json, scenes[index], "nodes");
-    if (list != no_token && !gltf.json.is(list, JsonKind::array)) {
-        return gltf.refuse(where + ": \"nodes\" is no array. Export the map again");
-    }
-    for (const TokenId element : elements_of(gltf.json, list)) {
-        const double number = gltf.json.is(element, JsonKind::number) ? number_of(gltf.json, element) : -1;
-        if (!(number >= 0 && number < static_cast<double>(nodes.size())) || number != std::floor(number)) {
-            return gltf.refuse(fmt::format("{}: it lists node {}, which is none; there are {}, counted from 0. Export "
-                                           "the map again",
-                                           where, gltf.json.raw(element).substr(0, 40), nodes.size()));
-        }
-        Node& node = nodes[static_cast<std::size_t>(number)];
+    for (const int index : gltf.model.scenes.front().nodes) {
+        Node& node = nodes[static_cast<std::size_t>(index)];
         node.in_scene = true;
         if (node.parent >= 0) {
             doubt(gltf, "scene-root", node.name, "", "The scene lists a node that stands below another one.",
                   "Only nodes without a parent are a scene's own.", "Export the map again.");
         }
     }
-    return true;
 }
 
 } // namespace
 
 bool read_nodes(Gltf& gltf, NodeReading& out) {
-    std::vector<TokenId> tokens;
-    std::vector<TokenId> mesh_tokens;
-    if (!read_objects(gltf, "nodes", tokens) || !read_objects(gltf, "meshes", mesh_tokens)) {
-        return false;
-    }
+    const std::vector<TokenId>& tokens = gltf.objects(Array::nodes);
     std::vector<Node>& nodes = gltf.map.nodes;
     nodes.resize(tokens.size());
     for (std::size_t i = 0; i < tokens.size(); ++i) {
+        const tinygltf::Node& in = gltf.model.nodes[i];
         Node& node = nodes[i];
-        const TokenId name = find_member(gltf.json, tokens[i], "name");
-        const bool named = gltf.json.is(name, JsonKind::text) && gltf.json[name].end - gltf.json[name].begin > 2;
-        node.name = named ? text_of(gltf.json, name) : fmt::format("node {}", i);
-        const std::string where = say_object(gltf, "node", i, tokens[i]);
-        int mesh = -1;
-        if (!read_transform(gltf, tokens[i], where, node, node.world) ||
-            !read_index(gltf, tokens[i], "mesh", mesh_tokens.size(), where, mesh)) {
-            return false;
-        }
-        node.mesh = mesh;
-        out.named.push_back(named);
+        node.name = in.name.empty() ? fmt::format("node {}", i) : in.name;
+        node.mesh = in.mesh;
+        read_transform(gltf, in, node, node.world);
+        out.named.push_back(!in.name.empty());
         out.node_extras.push_back(find_member(gltf.json, tokens[i], "extras"));
     }
-    for (const TokenId token : mesh_tokens) {
+    for (const TokenId token : gltf.objects(Array::meshes)) {
         out.mesh_extras.push_back(find_member(gltf.json, token, "extras"));
     }
-    if (!read_children(gltf, tokens) || !read_scene(gltf, out.scene_extras)) {
+    if (gltf.scene >= 0) {
+        const TokenId scene = gltf.objects(Array::scenes)[static_cast<std::size_t>(gltf.scene)];
+        out.scene_extras = find_member(gltf.json, scene, "extras");
+    }
+    if (!read_children(gltf)) {
         return false;
     }
+    read_scene(gltf);
     out.from_top = from_top(nodes);
     const std::vector<std::size_t>& order = out.from_top;
     if (order.size() != nodes.size()) {

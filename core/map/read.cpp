@@ -70,20 +70,21 @@ bool tell(Gltf& gltf, float share) {
 
 bool read_all(Gltf& gltf) {
     NodeReading nodes;
-    if (!check_asset(gltf) || !check_extensions(gltf) || !read_objects(gltf, "buffers", gltf.buffer_tokens) ||
-        !read_objects(gltf, "bufferViews", gltf.view_tokens) ||
-        !read_objects(gltf, "accessors", gltf.accessor_tokens)) {
+    if (!check_asset(gltf) || !check_extensions(gltf) || !read_document(gltf)) {
         return false;
     }
-    gltf.buffers.resize(gltf.buffer_tokens.size());
-    gltf.accessors.resize(gltf.accessor_tokens.size());
-    gltf.vectors.resize(gltf.accessor_tokens.size());
-    gltf.indices.resize(gltf.accessor_tokens.size());
+    gltf.buffers.resize(gltf.objects(Array::buffers).size());
+    gltf.vectors.resize(gltf.model.accessors.size());
+    gltf.indices.resize(gltf.model.accessors.size());
     // What costs least comes first: a broken tree is found before a buffer is fetched.
-    if (!read_nodes(gltf, nodes) || !read_materials(gltf) || !tell(gltf, 0.5F) || !read_meshes(gltf) ||
-        !tell(gltf, 0.9F)) {
+    if (!read_nodes(gltf, nodes)) {
         return false;
     }
+    read_materials(gltf);
+    if (!tell(gltf, 0.5F) || !read_meshes(gltf) || !tell(gltf, 0.9F)) {
+        return false;
+    }
+    gltf.model = {}; // large, and no longer needed
     doubt_absurd_places(gltf);
     annotate(gltf, nodes);
     return tell(gltf, 1.0F);

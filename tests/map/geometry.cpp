@@ -160,6 +160,16 @@ TEST_CASE("sparse accessors: on a base, and on nothing") {
     CHECK(contains(refusal_of(file_of(parts)), "sparse"));
 }
 
+TEST_CASE("sparse indices on nothing") {
+    const std::string bytes = triangle() + bytes_of<std::uint8_t>({1, 2, 0, 0}) + bytes_of<std::uint16_t>({1, 2});
+    const Parts parts{
+        bytes, view(0, 36) + "," + view(36, 4) + "," + view(40, 4),
+        accessor(0, 5126, 3, "VEC3") +
+            R"(,{"componentType":5123,"count":3,"type":"SCALAR","sparse":{"count":2,"indices":{"bufferView":1,"componentType":5121},"values":{"bufferView":2}}})",
+        R"({"attributes":{"POSITION":0},"indices":1})"};
+    CHECK(corners(map_of(file_of(parts)).meshes[0].primitives[0]) == std::vector<std::uint32_t>{0, 1, 2});
+}
+
 TEST_CASE("normals that are too few or not finite are dropped, with a note") {
     const float nan = std::numeric_limits<float>::quiet_NaN();
     const std::string bytes = triangle() + bytes_of<float>({0, 0, 1, 0, nan, 1, 0, 0, 1});

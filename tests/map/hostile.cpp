@@ -119,37 +119,88 @@ TEST_CASE("a .glb whose binary chunk is shorter than the buffer says") {
 
 TEST_CASE("numbers out of their range: indices, offsets, counts") {
     const std::string text = gltf(R"({"mesh":0})");
-    for (const auto& change : std::initializer_list<std::pair<const char*, const char*>>{
-             {R"("mesh":0)", R"("mesh":1)"},
-             {R"("mesh":0)", R"("mesh":-1)"},
-             {R"("mesh":0)", R"("mesh":0.5)"},
-             {R"("mesh":0)", R"("mesh":"0")"},
-             {R"("mesh":0)", R"("mesh":4294967296)"},
-             {R"("POSITION":0)", R"("POSITION":7)"},
-             {R"("POSITION":0)", R"("POSITION":-1)"},
-             {R"("count":3)", R"("count":4)"},
-             {R"("count":3)", R"("count":4294967295)"},
-             {R"("count":3)", R"("count":9007199254740992)"},
-             {R"("count":3)", R"("count":1e300)"},
-             {R"("count":3)", R"("count":-3)"},
-             {R"("count":3)", R"("count":3,"byteOffset":1)"},
-             {R"("count":3)", R"("count":3,"byteOffset":9007199254740991)"},
-             {R"("bufferView":0)", R"("bufferView":1)"},
-             {R"("buffer":0,"byteLength":36)", R"("buffer":0,"byteLength":37)"},
-             {R"("buffer":0,"byteLength":36)",
-              R"("buffer":0,"byteOffset":9007199254740992,"byteLength":9007199254740992)"},
-             {R"("buffer":0,"byteLength":36)", R"("buffer":3,"byteLength":36)"},
-             {R"("buffer":0,"byteLength":36)", R"("buffer":0,"byteLength":36,"byteStride":4)"},
-             {R"("buffer":0,"byteLength":36)", R"("buffer":0,"byteLength":36,"byteStride":9007199254740992)"},
-             {R"("componentType":5126)", R"("componentType":5127)"},
-             {R"("componentType":5126)", R"("componentType":5125)"},
-             {R"("type":"VEC3")", R"("type":"VEC2")"},
-             {R"("type":"VEC3")", R"("type":"MAT4")"},
-             {R"("attributes":{"POSITION":0})", R"("attributes":[0])"},
-             {R"("primitives":[)", R"("primitives":7,"x":[)"},
-             {R"("byteLength":36,"uri")", R"("byteLength":37,"uri")"}}) {
+    for (
+        const auto& change : std::initializer_list<std::pair<const char*, const char*>>{
+            {R"("mesh":0)", R"("mesh":1)"},
+            {R"("mesh":0)", R"("mesh":-1)"},
+            {R"("mesh":0)", R"("mesh":0.5)"},
+            {R"("mesh":0)", R"("mesh":"0")"},
+            {R"("mesh":0)", R"("mesh":4294967296)"},
+            {R"("POSITION":0)", R"("POSITION":7)"},
+            {R"("POSITION":0)", R"("POSITION":-1)"},
+            {R"("count":3)", R"("count":4)"},
+            {R"("count":3)", R"("count":4294967295)"},
+            {R"("count":3)", R"("count":9007199254740992)"},
+            {R"("count":3)", R"("count":1e300)"},
+            {R"("count":3)", R"("count":-3)"},
+            {R"("count":3)", R"("count":3,"byteOffset":1)"},
+            {R"("count":3)", R"("count":3,"byteOffset":9007199254740991)"},
+            {R"("bufferView":0)", R"("bufferView":1)"},
+            {R"("buffer":0,"byteLength":36)", R"("buffer":0,"byteLength":37)"},
+            {R"("buffer":0,"byteLength":36)",
+             R"("buffer":0,"byteOffset":9007199254740992,"byteLength":9007199254740992)"},
+            {R"("buffer":0,"byteLength":36)", R"("buffer":3,"byteLength":36)"},
+            {R"("buffer":0,"byteLength":36)", R"("buffer":0,"byteLength":36,"byteStride":4)"},
+            {R"("buffer":0,"byteLength":36)", R"("buffer":0,"byteLength":36,"byteStride":9007199254740992)"},
+            {R"("componentType":5126)", R"("componentType":5127)"},
+            {R"("componentType":5126)", R"("componentType":5125)"},
+            {R"("type":"VEC3")", R"("type":"VEC2")"},
+            {R"("type":"VEC3")", R"("type":"MAT4")"},
+            {R"("attributes":{"POSITION":0})", R"("attributes":[0])"},
+            {R"("primitives":[)", R"("primitives":7,"x":[)"},
+            {R"("POSITION":0}})", R"("POSITION":0},"indices":{}})"},
+            {R"("POSITION":0}})", R"("POSITION":0},"indices":"0"})"},
+            {R"("POSITION":0}})", R"("POSITION":0},"indices":4294967296})"},
+            {R"("POSITION":0}})", R"("POSITION":0},"material":-4294967296})"},
+            {R"("POSITION":0}})", R"("POSITION":0},"mode":4294967300})"},
+            {R"("buffer":0,"byteLength":36)", R"("buffer":0,"byteLength":36,"byteStride":14)"},
+            {R"("count":3)", R"("count":3,"sparse":7)"},
+            {R"("count":3)", R"("count":3,"sparse":{"count":1})"},
+            {R"("count":3)",
+             R"("count":3,"sparse":{"count":4294967296,"indices":{"bufferView":0,"componentType":5121},"values":{"bufferView":0}})"},
+            {R"("count":3)",
+             R"("count":3,"sparse":{"count":1,"indices":{"bufferView":0,"byteOffset":4294967296,"componentType":5121},"values":{"bufferView":0}})"},
+            {R"("byteLength":36,"uri")", R"("byteLength":37,"uri")"}}) {
         CHECK_FALSE_MESSAGE(read(replaced(text, change.first, change.second)).has_value(), change.second);
     }
+}
+
+TEST_CASE("whole numbers by any spelling") {
+    const std::string text = gltf(R"({"mesh":0})");
+    for (const auto& change : std::initializer_list<std::pair<const char*, const char*>>{
+             {R"("mesh":0)", R"("mesh":0.0)"},
+             {R"("mesh":0)", R"("mesh":-0)"},
+             {R"("count":3)", R"("count":3.0)"},
+             {R"("count":3)", R"("count":0.3e1)"},
+             {R"("componentType":5126)", R"("componentType":5126.0)"},
+             {R"("buffer":0,"byteLength":36)", R"("buffer":0e5,"byteLength":3.6E+1)"}}) {
+        const Map map = map_of(replaced(text, change.first, change.second));
+        CHECK_MESSAGE(map.nodes[0].mesh == 0, change.second);
+        CHECK_MESSAGE(map.meshes[0].triangle_count == 1, change.second);
+    }
+}
+
+TEST_CASE("what is broken and not used is no matter") {
+    const std::string text = gltf(R"({"mesh":0})");
+    for (const char* view : {R"({})", R"({"buffer":9,"byteLength":1})", R"({"buffer":0,"byteLength":"x"})",
+                             R"({"buffer":0,"byteLength":1,"byteStride":3})"}) {
+        const Map map = map_of(replaced(text, R"("bufferViews":[{"buffer":0,"byteLength":36})",
+                                        fmt::format(R"("bufferViews":[{{"buffer":0,"byteLength":36}},{})", view)));
+        CHECK_MESSAGE(map.meshes[0].triangle_count == 1, view);
+    }
+    for (const char* accessor : {R"({})", R"({"componentType":1,"count":1,"type":"VEC3"})",
+                                 R"({"componentType":5126,"count":-1,"type":"VEC3"})",
+                                 R"({"componentType":5126,"count":1,"type":"VEC3","sparse":{}})"}) {
+        const Map map = map_of(replaced(text, R"("accessors":[)", fmt::format(R"("accessors":[{},)", accessor))
+                                   .replace(text.find(R"("POSITION":0)"), 12, R"("POSITION":1)"));
+        CHECK_MESSAGE(map.meshes[0].triangle_count == 1, accessor);
+    }
+}
+
+TEST_CASE("members that glTF does not know are no matter, whatever they are called") {
+    const Map map =
+        map_of(gltf(R"({"mesh":0,"count":"x","bufferView":9,"nodes":7,"values":{"buffer":-1},"indices":{}})"));
+    CHECK(map.meshes[0].triangle_count == 1);
 }
 
 TEST_CASE("an index beyond the positions names mesh and accessor") {

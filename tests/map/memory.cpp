@@ -221,3 +221,24 @@ TEST_CASE("cost: many meshes, primitives, materials of next to nothing") {
     check_cost("materials", materials);
     check_cost("accessors", file(mesh(primitive), accessor + "," + many(400000, "{}"), 36, triangle()));
 }
+
+TEST_CASE("cost: just as many objects as a file may have, each as large in memory as its bytes allow") {
+    check_cost("nodes", gltf(many(400000, R"({"children":[],"x":"yz"})")));
+    check_cost("nodes that list nodes", gltf(many(4000, R"({"children":[)" + many(1500, "0") + "]}")));
+    check_cost("extensions of extensions",
+               gltf(many(100000, R"({"extensions":{"extensions":{"values":{},"sparse":{"children":[0,0,0]}}}})")));
+    std::string materials = gltf(R"({"mesh":0})");
+    const std::string gloss =
+        R"({"extensions":{"KHR_materials_pbrSpecularGlossiness":{"diffuseFactor":[1,1,1,1]}},"name":")" +
+        std::string(48, 'n') + "\"}";
+    materials.insert(materials.size() - 1, ",\"materials\":[" + many(60000, gloss) + "]");
+    check_cost("materials that shine", materials);
+    const std::string fit = R"({"attributes":{"POSITION":0},"mode":0,"x":"y"} )";
+    check_cost("primitives in one mesh", file(mesh(many(140000, fit)), accessor, 36, triangle()));
+    check_cost("primitives in many", file(many(90000, R"({"primitives":[)" + fit + "]}"), accessor, 36, triangle()));
+    check_cost("accessors that are broken",
+               file(mesh(primitive),
+                    accessor + "," + many(130000, R"({"name":"an accessor of no use","count":"x"}           )"), 36,
+                    triangle()));
+    check_cost("accessors of one text", file(mesh(primitive), accessor + "," + many(100000, accessor), 36, triangle()));
+}

@@ -1,9 +1,6 @@
-// Loading against tinygltf parsing the same bytes, in one run: at most 1.5 times its time, and at most 4 times the mesh
-// data of memory. tinygltf (Debian's libtinygltf-dev 2.7) is a reader by others; here it is also asked whether it sees
-// the same model.
+// A file of 5 million triangles and 10,000 fasteners: at most 4 times the mesh data of memory, and tinygltf (Debian's
+// libtinygltf-dev, a reader by others), given the whole file, sees the same model. tests/bench/load.cpp takes the time.
 
-#include <algorithm>
-#include <chrono>
 #include <filesystem>
 #include <fstream>
 
@@ -14,15 +11,8 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#define TINYGLTF_IMPLEMENTATION
-#define TINYGLTF_NO_INCLUDE_JSON
-#define TINYGLTF_NO_STB_IMAGE
-#define TINYGLTF_NO_STB_IMAGE_WRITE
-#define TINYGLTF_NO_INCLUDE_STB_IMAGE
-#define TINYGLTF_NO_INCLUDE_STB_IMAGE_WRITE
-#include <tiny_gltf.h>
-
 #include "core/map/map.hpp"
+#include "core/map/tinygltf.hpp"
 #include "tests/outside/gltf_big.hpp"
 
 using namespace boltwalk;
@@ -67,13 +57,6 @@ tinygltf::Model theirs(const fs::path& path) {
     return model;
 }
 
-template <typename Read>
-double seconds(const Read& read) {
-    const auto begin = std::chrono::steady_clock::now();
-    read();
-    return std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
-}
-
 /// The most memory that a process of its own held while it read the file, all that it started with included.
 std::size_t peak_bytes(const fs::path& path) {
     const pid_t child = ::fork();
@@ -97,7 +80,8 @@ std::size_t peak_bytes(const fs::path& path) {
 
 } // namespace
 
-TEST_CASE("5 million triangles and 10,000 fasteners load no slower than 1.5 times what tinygltf takes") {
+TEST_CASE(
+    "5 million triangles and 10,000 fasteners load in at most 4 times the mesh data, and tinygltf sees the same") {
     std::size_t mesh_bytes = 0;
     std::size_t triangles = 0;
     // Under the sanitizers every access costs many times as much, so there only a small one is read, and no time taken.
@@ -126,18 +110,8 @@ TEST_CASE("5 million triangles and 10,000 fasteners load no slower than 1.5 time
     if (sanitized) {
         return;
     }
-    // The best of several, in turns: what else the machine does hits both.
-    double ours = 1e9;
-    double other = 1e9;
-    for (int i = 0; i < 7; ++i) {
-        ours = std::min(ours, seconds([&] { static_cast<void>(read_map(file.path.string())); }));
-        other = std::min(other, seconds([&] { static_cast<void>(theirs(file.path)); }));
-    }
     const std::size_t peak = peak_bytes(file.path);
-    MESSAGE(
-        fmt::format("{:.0f} ms, tinygltf {:.0f} ms, ratio {:.2f}; {} MB at most for {} MB of mesh data, ratio {:.2f}",
-                    ours * 1e3, other * 1e3, ours / other, peak >> 20U, mesh_bytes >> 20U,
-                    static_cast<double>(peak) / static_cast<double>(mesh_bytes)));
-    CHECK(ours <= 1.5 * other);
+    MESSAGE(fmt::format("{} MB at most for {} MB of mesh data, ratio {:.2f}", peak >> 20U, mesh_bytes >> 20U,
+                        static_cast<double>(peak) / static_cast<double>(mesh_bytes)));
     CHECK(peak <= 4 * mesh_bytes);
 }

@@ -1,0 +1,4 @@
+#include <nlohmann/json.hpp>
+
+#define TINYGLTF_IMPLEMENTATION
+#include "core/map/tinygltf.hpp"
