@@ -107,6 +107,11 @@ float write_step(Ui& ui, View& view, const StepCard& card, float width) {
     for (std::size_t i = 0; i < card.hardware.size(); ++i)
         hardware_line(ui, view, card.hardware[i], i, width);
 
+    if (at_bench(view)) {
+        paragraph("On the bench: drawn without the vehicle's other parts.", packed(ui.theme.text), ui.fonts.text,
+                  width);
+        space(ui.sizes.pad);
+    }
     labelled(ui, "Work", card.from, width); // "from under"
     labelled(ui, "People", card.people > 1 ? std::to_string(card.people) : "", width);
     labelled(ui, "Vehicle", card.vehicle, width);

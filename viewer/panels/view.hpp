@@ -66,6 +66,8 @@ const Plan& plan_of(const View&);
 const State& drawn_state(const View&);
 std::size_t steps_of(const View&);
 bool at_end(const View&);
+/// A step of the refit on something that is still off: a sensor goes over to the unit that lies on the bench.
+bool at_bench(const View&);
 /// Anything annotated at all?
 bool has_job(const View&);
 /// A map is open and its start card was read.

@@ -222,6 +222,8 @@ void draw_drawing(Window& window, const Box& box) {
     fill_frame(session.job, session.stage, view.shot, 0, view.explode, frame);
     frame.poses = poses_now(view);
     frame.caption = {};
+    if (view.back) // the arrow shows the way out; what is drawn is in already
+        frame.moves.clear();
     // The paint stroke says that a final torque was logged. Nothing is logged here.
     frame.painted.clear();
     frame.night = view.night;
