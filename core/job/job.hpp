@@ -205,6 +205,9 @@ Plan plan_strip(const Job&, ItemId goal = {});
 /// The way back from where `strip` ended.
 Plan plan_refit(const Job&, const Plan& strip);
 
+/// The state in which the way back begins: where the order down ended, with nothing of the way back done yet.
+State refit_begin(const Plan& strip);
+
 void apply_step(const Job&, State&, const Step&);
 
 /// All findings of a map, by weight, then as found: of reading, of the whole order down, of the way back, look-alikes.

@@ -300,10 +300,15 @@ void find_unreturned(const Job& job, const State& end, Plan& plan) {
 
 } // namespace
 
-Plan plan_refit(const Job& job, const Plan& strip) {
+State refit_begin(const Plan& strip) {
     State begin = strip.end;
     begin.refit = true;
     std::fill(begin.done.begin(), begin.done.end(), std::uint8_t{0});
+    return begin;
+}
+
+Plan plan_refit(const Job& job, const Plan& strip) {
+    const State begin = refit_begin(strip);
     WayBack way(job, begin);
     way.run(strip);
     Plan plan;

@@ -196,10 +196,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     const Plan strip = plan_strip(job);
     replays_to_its_end(job, as_found(job), strip);
     const Plan refit = plan_refit(job, strip);
-    State begin = strip.end;
-    begin.refit = true;
-    std::fill(begin.done.begin(), begin.done.end(), std::uint8_t{0});
-    replays_to_its_end(job, begin, refit);
+    replays_to_its_end(job, refit_begin(strip), refit);
     for (std::int32_t i = 0; i < maker.parts; ++i) {
         plan_strip(job, {i});
         what_holds(job, strip.end, {i});

@@ -79,7 +79,11 @@ struct Studio {
         frame.scale = std::min(size.width / 1280.0, size.height / 800.0);
         frame.night = settings.night;
         frame.xray = settings.xray;
-        fill_frame(job, stage, shot, 0, settings.explode, frame);
+        // On the way back what goes in is seen in its place, and no arrow points out of it.
+        fill_frame(job, stage, shot, shot.before.refit ? 1 : 0, settings.explode, frame);
+        if (shot.before.refit)
+            frame.moves.clear();
+        frame.painted.assign(frame.painted.size(), 0); // a stroke is for a torque that was logged, and nothing is here
         if (!settings.labels)
             frame.labels.clear();
         if (!settings.caption)
@@ -135,7 +139,7 @@ int run(const Settings& settings) {
     const Job job = prepare(*map);
     const Plan strip = plan_strip(job);
     const Plan plan = settings.refit ? plan_refit(job, strip) : strip;
-    const auto shots = shots_of(job, plan, settings.refit ? strip.end : as_found(job));
+    const auto shots = shots_of(job, plan, settings.refit ? refit_begin(strip) : as_found(job));
     if (!settings.all && static_cast<std::size_t>(settings.step) >= shots.size())
         return wrong(fmt::format("--step {}: {} has {} steps; 0 is the state as found", settings.step, settings.map,
                                  plan.steps.size()));

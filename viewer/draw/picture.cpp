@@ -39,6 +39,7 @@ bool same_picture(const Frame& a, const Frame& b) {
 
 void fill_frame(const Job& job, const Stage& stage, const Shot& shot, double t, double explode, Frame& frame) {
     frame.poses = poses_between(job, stage, shot.before, shot.after, t, explode);
+    show_bench(job, t < 1 ? shot.before : shot.after, shot.next, frame.poses);
     frame.next = shot.next;
     frame.moves = shot.moves;
     frame.labels = shot.labels;

@@ -20,10 +20,7 @@ void on_opening_progress(void (*wake)()) {
 State start_of(const Session& session, bool back) {
     if (!back)
         return as_found(session.job);
-    State state = session.strip.end;
-    state.refit = true;
-    std::fill(state.done.begin(), state.done.end(), std::uint8_t{0});
-    return state;
+    return refit_begin(session.strip);
 }
 
 Opening::Opening(std::string path) : path_(std::move(path)), thread_([this] { work(); }) {}

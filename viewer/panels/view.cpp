@@ -21,40 +21,9 @@ void fly_to(View& view, const Camera& to) {
         view.flight.t = 1;
 }
 
-/// What an item goes onto: the other parts of its joints.
-std::vector<ItemId> hosts_of(const Session& session, ItemId item) {
-    const Map& map = session.map;
-    std::vector<ItemId> hosts;
-    const auto add = [&](ItemId fastener) {
-        for (const ItemId part : map.fastener(fastener).holds)
-            if (part != item)
-                hosts.push_back(part);
-    };
-    if (map.is_fastener(item))
-        add(item);
-    else if (map.is_part(item))
-        for (const ItemId by : session.job.held_by[std::size_t(map[item].detail)])
-            add(by);
-    return hosts;
-}
-
-/// At the bench what the step is about stands alone: the vehicle is elsewhere, and would only hide it.
-void show_bench(const View& view, std::vector<Pose>& poses) {
-    if (!at_bench(view))
-        return;
-    for (Pose& pose : poses)
-        pose.presence = 0;
-    for (const ItemId item : view.shot.next) {
-        poses[std::size_t(item.index)] = {};
-        if (!view.session->map.is_task(item))
-            for (const ItemId host : hosts_of(*view.session, item))
-                poses[std::size_t(host.index)] = {};
-    }
-}
-
 std::vector<Pose> poses_at_rest(const View& view) {
     std::vector<Pose> poses = poses_of(view.session->job, view.session->stage, drawn_state(view), view.explode);
-    show_bench(view, poses);
+    show_bench(view.session->job, drawn_state(view), view.shot.next, poses);
     return poses;
 }
 
@@ -105,20 +74,7 @@ std::size_t steps_of(const View& view) {
     return view.session ? plan_of(view).steps.size() : 0;
 }
 bool at_bench(const View& view) {
-    if (!view.back || !view.session || at_end(view))
-        return false;
-    const Map& map = view.session->map;
-    const auto is_off = [&](ItemId part) {
-        return drawn_state(view).parts[std::size_t(map[part].detail)] == PartState::off;
-    };
-    return std::any_of(view.shot.next.begin(), view.shot.next.end(), [&](ItemId item) {
-        if (map.is_task(item))
-            return false;
-        if (map.is_part(item))
-            return is_off(item);
-        const std::vector<ItemId>& holds = map.fastener(item).holds;
-        return std::any_of(holds.begin(), holds.end(), is_off);
-    });
+    return view.session && !at_end(view) && at_bench(view.session->job, drawn_state(view), view.shot.next);
 }
 bool at_end(const View& view) {
     return view.at >= steps_of(view);
@@ -314,7 +270,7 @@ std::vector<Pose> poses_now(const View& view) {
         return poses_at_rest(view);
     std::vector<Pose> poses =
         poses_between(session.job, session.stage, view.moved_from, drawn_state(view), eased(view.motion), view.explode);
-    show_bench(view, poses);
+    show_bench(view.session->job, drawn_state(view), view.shot.next, poses);
     return poses;
 }
 

@@ -258,6 +258,11 @@ Shot shot_of(const Job&, const Plan&, const State& start, std::size_t step);
 /// All of them, replaying once: index 0 is the state as found.
 std::vector<Shot> shots_of(const Job&, const Plan&, const State& start);
 
+/// Is this step done on the bench: does it concern what is off the vehicle in the state drawn?
+bool at_bench(const Job&, const State& drawn, std::span<const ItemId> next);
+/// Then only its own items are drawn, and what they go onto.
+void show_bench(const Job&, const State& drawn, std::span<const ItemId> next, std::vector<Pose>&);
+
 /// "Seen from under"; empty when not stated.
 std::string seen_from(Place);
 
