@@ -107,7 +107,7 @@ void add_set(CLI::App& app, int& exit_code) {
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("set", "Write keys of the annotation into a map");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
-    command->add_option("KEY=VALUE", settings->values, "keys to set; KEY= takes one away");
+    command->add_option("CHANGE", settings->values, "KEY=VALUE, as many as wanted; KEY= takes a key away");
     command->add_option("--node", settings->node, "the node; without it, the scene");
     command->add_flag("--ids", settings->ids, "give every item the stable id that a log finds it by");
     command->add_option("-o", settings->out, "the file to write")->required();
