@@ -1,0 +1,76 @@
+// Findings that need no order: each with a map of its own, there when it must be and gone when the map is mended.
+#include <doctest/doctest.h>
+
+#include "tests/shared/build.hpp"
+
+using namespace boltwalk;
+using namespace boltwalk::testing;
+
+namespace {
+
+bool finds(const Build& b, const std::string& rule, Weight weight, const std::string& node = "") {
+    for (const Finding& finding : check(prepare(b.map)))
+        if (finding.rule == rule) {
+            CHECK(finding.weight == weight);
+            CHECK(!finding.what.empty());
+            CHECK(!finding.remedy.empty());
+            return node.empty() || (!finding.nodes.empty() && finding.nodes.front() == node);
+        }
+    return false;
+}
+
+Build lid_and_body() {
+    Build b;
+    b.part("body", true);
+    b.part("lid");
+    b.fastener("bolt", {"lid", "body"});
+    b.map.target = b.at("lid");
+    return b;
+}
+
+} // namespace
+
+TEST_CASE("a support that no fastener carries") {
+    Build b = lid_and_body();
+    b.part("loose").support = "jack";
+    CHECK(finds(b, "no-carrier", Weight::doubt, "loose"));
+    b.fastener("loose_bolt", {"loose", "body"});
+    CHECK(!finds(b, "no-carrier", Weight::doubt));
+}
+
+TEST_CASE("a joint that its nut frees, with no nut") {
+    Build b = lid_and_body();
+    b.f("bolt").frees_when = FreesWhen::nut_off;
+    b.f("bolt").joint = "j";
+    CHECK(finds(b, "no-nut", Weight::doubt, "bolt"));
+    b.fastener("nut", {"lid", "body"}, FastenerKind::nut).joint = "j";
+    CHECK(!finds(b, "no-nut", Weight::doubt));
+}
+
+TEST_CASE("a fluid whose draining nobody states") {
+    Build b = lid_and_body();
+    b.p("lid").fluid = "oil";
+    CHECK(finds(b, "drain-not-stated", Weight::note, "lid"));
+    b.fastener("tap", {"lid"}, FastenerKind::drain_plug);
+    CHECK(!finds(b, "drain-not-stated", Weight::note));
+}
+
+TEST_CASE("torques with no source, and none stated") {
+    Build b = lid_and_body();
+    CHECK(finds(b, "torque-not-stated", Weight::note, "bolt"));
+    CHECK(!finds(b, "no-source", Weight::note));
+    b.f("bolt").torque = *read_torque("22 N·m");
+    CHECK(!finds(b, "torque-not-stated", Weight::note));
+    CHECK(finds(b, "no-source", Weight::note));
+    b.map.source = "the manual's page 12 (invented for this test)";
+    CHECK(!finds(b, "no-source", Weight::note));
+}
+
+TEST_CASE("no target, and a target that stays") {
+    Build b = lid_and_body();
+    CHECK(!finds(b, "no-target", Weight::note));
+    b.map.target = {};
+    CHECK(finds(b, "no-target", Weight::note));
+    b.map.target = b.at("body");
+    CHECK(finds(b, "target-fixed", Weight::fault, "body"));
+}
