@@ -54,6 +54,8 @@ VehicleAsk needs_of(const Job&, const Action&);
 VehicleAsk missing(const VehicleAsk& ask, const VehicleAsk& is);
 /// On stands, or held by neither brake nor gear: only with chocks under the wheels that stay down.
 bool needs_chocks(const VehicleAsk&);
+/// Seated in its turn, tightened only when something else is back or so.
+bool torque_waits(const Fastener&);
 /// `ask` written over `is`.
 VehicleAsk merged(const VehicleAsk& is, const VehicleAsk& ask);
 bool asks_anything(const VehicleAsk&);

@@ -21,8 +21,7 @@
 
 namespace boltwalk {
 
-// -----------------------------------------------------------------------------------------------------------------
-// state
+// ---- state
 
 enum class FastenerState : std::uint8_t {
     tight,   ///< as found
@@ -50,8 +49,7 @@ struct State {
     bool refit = false;                                                                ///< on the way back
 };
 
-// ---------------------------------------------------------------------------------------------------------------
-// actions
+// ---- actions
 
 enum class Verb : std::uint8_t {
     set_vehicle, ///< no item; Action::vehicle says how it is to be
@@ -121,8 +119,7 @@ struct Objection {
     VehicleAsk vehicle; ///< for Rule::vehicle: what is missing
 };
 
-// -------------------------------------------------------------------------------------------------------------------
-// job
+// ---- job
 
 /// What follows from the map once. Holds a pointer to the map, which must outlive it. Vectors run parallel to
 /// Map::parts,
@@ -137,10 +134,10 @@ struct Job {
     std::vector<std::int32_t> kin;               ///< fastener: which of `kinds` it belongs to
     std::vector<std::vector<ItemId>> kinds;      ///< fasteners that join the very same parts: one flange, one mount
     std::vector<ItemId> turned; ///< fastener: the one of its joint that is torqued (itself, where it stands alone)
-    std::vector<std::vector<ItemId>> before; ///< item: items that name it in their `after`
-    std::vector<std::vector<ItemId>> drain_plugs, fill_plugs, level_plugs; ///< part
-    std::vector<std::vector<ItemId>> opened_by;                            ///< part with fluid: parts that open it
-    std::vector<std::vector<ItemId>> tasks_for;  ///< item: tasks with `does` whose `to` names it
+    std::vector<std::vector<ItemId>> before;                  ///< item: items that name it in their `after`
+    std::vector<std::vector<ItemId>> drain_plugs, fill_plugs; ///< part
+    std::vector<std::vector<ItemId>> opened_by;               ///< part with fluid: parts that open it
+    std::vector<std::vector<ItemId>> tasks_for;               ///< item: tasks with `does` whose `to` names it
     std::vector<std::vector<ItemId>> comes_with; ///< part: fasteners that leave with it or are captive in it
     std::vector<ItemId> transfers;               ///< parts that go over to the replacement unit
 };
@@ -150,7 +147,7 @@ Job prepare(const Map&);
 /// Everything tight and on; the vehicle on its wheels, not chocked, brake on, in gear, battery connected.
 State as_found(const Job&);
 
-/// Everything that stands in the way, the rules in the order above; empty when the action is legal.
+/// Everything that stands in the way, what the vehicle lacks last; empty when the action is legal.
 std::vector<Objection> judge(const Job&, const State&, const Action&);
 /// The same, but at most the first objection: cheaper.
 std::vector<Objection> judge_first(const Job&, const State&, const Action&);
@@ -171,8 +168,7 @@ struct Held {
 };
 std::vector<Held> what_holds(const Job&, const State&, ItemId item);
 
-// ------------------------------------------------------------------------------------------------------------------
-// plan
+// ---- plan
 
 /// Actions that are done as one: same verb, same group, same place, same tool.
 struct Step {
@@ -213,8 +209,7 @@ void apply_step(const Job&, State&, const Step&);
 /// All findings of a map, by weight, then as found: of reading, of the whole order down, of the way back, look-alikes.
 std::vector<Finding> check(const Job&);
 
-// ------------------------------------------------------------------------------------------------------------- in
-// words
+// ---- in words
 
 /// A line of hardware in a step: how many of what.
 struct Hardware {

@@ -213,8 +213,6 @@ void relate_fasteners(const Map& map, Job& job) {
                 job.drain_plugs[p].push_back(fastener.item);
             if (fastener.kind == FastenerKind::fill_plug)
                 job.fill_plugs[p].push_back(fastener.item);
-            if (fastener.kind == FastenerKind::level_plug)
-                job.level_plugs[p].push_back(fastener.item);
         }
     }
     std::stable_sort(by_joint.begin(), by_joint.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
@@ -267,8 +265,7 @@ Job prepare(const Map& map) {
     job.map = &map;
     const std::size_t parts = map.parts.size();
     const std::size_t fasteners = map.fasteners.size();
-    for (auto* list : {&job.held_by, &job.carriers, &job.drain_plugs, &job.fill_plugs, &job.level_plugs, &job.opened_by,
-                       &job.comes_with})
+    for (auto* list : {&job.held_by, &job.carriers, &job.drain_plugs, &job.fill_plugs, &job.opened_by, &job.comes_with})
         list->resize(parts);
     for (auto* list : {&job.carries, &job.secured_by, &job.joint})
         list->resize(fasteners);

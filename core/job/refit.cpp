@@ -12,10 +12,6 @@ using namespace inside;
 
 namespace {
 
-bool torque_waits(const Fastener& fastener) {
-    return !fastener.torque_after.empty() || asks_anything(fastener.torque_after_vehicle);
-}
-
 class WayBack {
 public:
     WayBack(const Job& job, State begin) : job_(job), map_(*job.map), walk(job, std::move(begin)) {

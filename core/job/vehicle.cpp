@@ -25,6 +25,10 @@ bool needs_chocks(const VehicleAsk& is) {
     return is.stands == Ask::yes || (is.brake == Ask::no && is.gear == Ask::no);
 }
 
+bool torque_waits(const Fastener& fastener) {
+    return !fastener.torque_after.empty() || asks_anything(fastener.torque_after_vehicle);
+}
+
 VehicleAsk merged(const VehicleAsk& is, const VehicleAsk& ask) {
     VehicleAsk out = is;
     const auto each = [](Ask want, Ask& have) {

@@ -74,7 +74,7 @@ void mend_refit_item(const Job& job, const State& state, ItemId id, std::vector<
         break;
     case ItemKind::fastener: {
         const Fastener& fastener = map.fastener(id);
-        const bool waits = !fastener.torque_after.empty() || asks_anything(fastener.torque_after_vehicle);
+        const bool waits = torque_waits(fastener);
         const FastenerState is = state.fasteners[slot(map, id)];
         if ((is == FastenerState::out || is == FastenerState::slack) && !is_pushed(fastener))
             out.push_back({Verb::start, id, {}});
