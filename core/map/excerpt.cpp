@@ -340,11 +340,10 @@ struct Excerpt {
             !array(Array::materials, named("material"))) {
             return false;
         }
-        array(
-            Array::accessors, [&](std::size_t, TokenId token) { return accessor(token); }, &gltf.bad_accessors,
-            no_accessor);
-        array(
-            Array::views, [&](std::size_t, TokenId token) { return view(token); }, &gltf.bad_views, no_view);
+        const auto one_accessor = [&](std::size_t, TokenId token) { return accessor(token); };
+        const auto one_view = [&](std::size_t, TokenId token) { return view(token); };
+        array(Array::accessors, one_accessor, &gltf.bad_accessors, no_accessor);
+        array(Array::views, one_view, &gltf.bad_views, no_view);
         out.pop_back();
         comma();
         out += no_view; // the one after the last

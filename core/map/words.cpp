@@ -15,9 +15,11 @@ namespace {
 constexpr std::array<std::string_view, 8> places{"", "under", "over", "left", "right", "front", "rear", "inside"};
 constexpr std::array<std::string_view, 6> ways{"front", "rear", "left", "right", "up", "down"};
 
+using VehicleField = Ask VehicleAsk::*;
+
 struct VehicleWord {
     std::string_view word;
-    Ask VehicleAsk::*field;
+    VehicleField field;
     Ask value;
 };
 /// In the order in which they are printed.

@@ -211,10 +211,12 @@ Reading<std::optional<double>> take_per_inch(std::string_view& rest) {
     return std::optional<double>(*number);
 }
 
+using PerInch = double UnifiedSize::*;
+
 struct UnifiedSeries {
     std::string_view suffix; ///< as read
     std::string_view name;   ///< as printed
-    double UnifiedSize::*per_inch;
+    PerInch per_inch;
 };
 
 constexpr UnifiedSeries unified_series[] = {

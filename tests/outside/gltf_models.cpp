@@ -107,6 +107,9 @@ void compare(const Map& map, const nlohmann::json& other) {
     }
 }
 
+/// Debian 13's package has one more than 12's: a skinned quad, read for its mesh.
+const char* const only_in_13 = "simple_skin/quad_skin.glb";
+
 } // namespace
 
 TEST_CASE("assimp-testmodels: the list names every glTF 2.0 file of the package") {
@@ -116,6 +119,7 @@ TEST_CASE("assimp-testmodels: the list names every glTF 2.0 file of the package"
     for (const Model& model : models) {
         listed.insert(model.file);
     }
+    listed.insert(only_in_13);
     for (const auto& entry : fs::recursive_directory_iterator(folder)) {
         const std::string extension = entry.path().extension().string();
         if (extension == ".gltf" || extension == ".glb") {
@@ -125,6 +129,9 @@ TEST_CASE("assimp-testmodels: the list names every glTF 2.0 file of the package"
 }
 
 TEST_CASE("assimp-testmodels: the good are read, the bad refused for what is wrong with them") {
+    if (const auto newer = folder / only_in_13; fs::exists(newer)) {
+        CHECK(read_map(newer.string()).has_value());
+    }
     for (const Model& model : models) {
         CAPTURE(model.file);
         CAPTURE(model.reason);
