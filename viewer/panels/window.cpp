@@ -6,6 +6,9 @@
 #include <backends/imgui_impl_opengl3.h>
 #include <GLFW/glfw3.h>
 #include <imgui.h>
+#if IMGUI_VERSION_NUM >= 18700
+#include <imgui_internal.h> // how many events it still keeps back
+#endif
 
 #include <algorithm>
 #include <chrono>
@@ -34,6 +37,16 @@ constexpr float CLICK_PX = 4; // a press that moves less is a click, not a drag
 // Of the drawing at scale 1: its smallest letters, by the em (viewer/draw), and Dear ImGui's size for the same em.
 constexpr double DRAWING_EM_PX = 14.5, SIZE_PER_EM = 3408.0 / 2816.0;
 constexpr double ORBIT_DEG_PER_PX = 0.35, WHEEL_FACTOR = 1.15;
+
+/// From 1.87 on Dear ImGui takes one change of a key or button a frame and keeps the rest for the next. A window that
+/// sleeps would leave them lying until something else happens.
+bool input_waits() {
+#if IMGUI_VERSION_NUM >= 18700
+    return ImGui::GetCurrentContext()->InputEventsQueue.Size > 0;
+#else
+    return false;
+#endif
+}
 
 double now_s() {
     return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
@@ -421,6 +434,8 @@ void run_frames(Window& window) {
         if (window.settle > 0) {
             --window.settle;
             draw_frame(window);
+            if (input_waits())
+                window.settle = std::max(window.settle, 1);
         }
     }
 }
