@@ -16,7 +16,7 @@ int main(int argc, char** argv) {
     CLI::App app{"Boltwalk: where every fastener is, in which order things come off, and in which they go back"};
     app.require_subcommand(1);
     app.footer("MAP is a glTF 2.0 file whose nodes are annotated; core/map/annotation.md lists the keys.\n"
-               "Exit codes: 0 good, 1 findings, 2 cannot be read, 64 wrong use.");
+               "Exit codes: 0 no fault, 1 faults, 2 cannot be read or written, 64 wrong use.");
     int exit_code = boltwalk::exit_good;
     boltwalk::add_check(app, exit_code);
     boltwalk::add_order(app, exit_code);

@@ -12,8 +12,7 @@ namespace boltwalk::inside {
 namespace {
 
 bool is_move(Verb verb) {
-    return verb == Verb::take_off || verb == Verb::set_aside || verb == Verb::let_down || verb == Verb::fit ||
-           verb == Verb::put_back || verb == Verb::raise;
+    return leaves(verb) || verb == Verb::fit || verb == Verb::put_back || verb == Verb::raise;
 }
 
 bool same_hardware(const Fastener& a, const Fastener& b) {
@@ -59,82 +58,93 @@ int people_for(const Map& map, ItemId id) {
 /// Where the step that concerns an item stands, by what it does: a carrier is after a part's prop, and after its
 /// removal.
 struct Where {
-    std::map<std::pair<int, std::int32_t>, std::size_t> of;
+    std::map<std::pair<Verb, ItemId>, std::size_t> of;
 
-    static int family(Verb verb) {
-        switch (verb) {
-        case Verb::prop:
-            return 1;
-        case Verb::unload:
-            return 2;
-        case Verb::mark:
-            return 3;
-        case Verb::soak:
-            return 4;
-        case Verb::prove:
-            return 5;
-        case Verb::drain:
-            return 6;
-        case Verb::fill:
-            return 7;
-        case Verb::unprop:
-            return 8;
-        case Verb::transfer:
-            return 9;
-        case Verb::start:
-        case Verb::seat:
-            return 10;
-        default:
-            return 0;
-        }
-    }
-
-    const std::size_t* find(int family_, ItemId item) const {
-        const auto it = of.find({family_, item.index});
+    const std::size_t* find(Verb concern, ItemId item) const {
+        const auto it = of.find({concern, item});
         return it == of.end() ? nullptr : &it->second;
     }
 };
 
-int family_asked(Rule rule) {
+/// Stands for an item's own coming off and going back, whichever verb that is.
+constexpr Verb itself = Verb::take_off;
+
+/// What of an item a verb is about.
+Verb concern_of(Verb verb) {
+    switch (verb) {
+    case Verb::prop:
+    case Verb::unload:
+    case Verb::mark:
+    case Verb::soak:
+    case Verb::prove:
+    case Verb::drain:
+    case Verb::fill:
+    case Verb::unprop:
+    case Verb::transfer:
+    case Verb::start:
+        return verb;
+    case Verb::seat:
+        return Verb::start;
+    default:
+        return itself;
+    }
+}
+
+Verb concern_of(Rule rule) {
     switch (rule) {
     case Rule::not_propped:
-        return 1;
+        return Verb::prop;
     case Rule::loaded:
-        return 2;
+        return Verb::unload;
     case Rule::not_marked:
-        return 3;
+        return Verb::mark;
     case Rule::not_soaked:
-        return 4;
+        return Verb::soak;
     case Rule::fill_not_proven:
-        return 5;
+        return Verb::prove;
     case Rule::not_filled:
-        return 7;
+        return Verb::fill;
     case Rule::not_transferred:
-        return 9;
+        return Verb::transfer;
     case Rule::not_all_started:
-        return 10;
+        return Verb::start;
     default:
-        return 0;
+        return itself;
     }
+}
+
+std::optional<Verb> concern_of(TaskDoes does) {
+    switch (does) {
+    case TaskDoes::prop:
+        return Verb::prop;
+    case TaskDoes::unload:
+        return Verb::unload;
+    case TaskDoes::mark:
+        return Verb::mark;
+    case TaskDoes::soak:
+        return Verb::soak;
+    case TaskDoes::prove:
+        return Verb::prove;
+    case TaskDoes::drain:
+        return Verb::drain;
+    case TaskDoes::fill:
+        return Verb::fill;
+    case TaskDoes::level:
+    case TaskDoes::nothing:
+        return std::nullopt;
+    }
+    return std::nullopt;
 }
 
 void note_where(const Map& map, const Step& step, std::size_t index, Where& where) {
     for (const ItemId item : step.items) {
-        where.of.emplace(std::make_pair(Where::family(step.verb), item.index), index);
+        where.of.emplace(std::make_pair(concern_of(step.verb), item), index);
         if (!map.is_task(item))
             continue;
         const Task& task = map.task(item);
-        const int family = task.does == TaskDoes::prop     ? 1
-                           : task.does == TaskDoes::unload ? 2
-                           : task.does == TaskDoes::mark   ? 3
-                           : task.does == TaskDoes::soak   ? 4
-                           : task.does == TaskDoes::prove  ? 5
-                           : task.does == TaskDoes::drain  ? 6
-                           : task.does == TaskDoes::fill   ? 7
-                                                           : -1;
-        if (family >= 0)
+        if (const auto concern = concern_of(task.does))
             for (const ItemId to : task.to)
-                where.of.emplace(std::make_pair(family, to.index), index);
+                where.of.emplace(std::make_pair(*concern, to), index);
     }
 }
 
@@ -151,9 +161,9 @@ void explain(const Job& job, const State& begin, Plan& plan) {
             bool any = false;
             for (const Objection& objection : judge(job, begin, {step.verb, item, {}}))
                 for (const ItemId by : objection.by) {
-                    const std::size_t* found = where.find(family_asked(objection.rule), by);
+                    const std::size_t* found = where.find(concern_of(objection.rule), by);
                     if (found == nullptr)
-                        found = where.find(0, by);
+                        found = where.find(itself, by);
                     if (found == nullptr || *found >= s)
                         continue;
                     if (map.is_task(item) && objection.rule == Rule::not_there)
@@ -188,7 +198,7 @@ void find_first_and_last(const Job& job, Plan& plan) {
                 undone_at[slot(map, id)] = s;
     for (std::size_t s = 0; s < plan.steps.size(); ++s) {
         const Step& step = plan.steps[s];
-        if (step.verb != Verb::take_off && step.verb != Verb::set_aside && step.verb != Verb::let_down)
+        if (!leaves(step.verb))
             continue;
         const ItemId part = step.items.front();
         std::size_t first = plan.steps.size(), last = 0;

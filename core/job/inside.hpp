@@ -22,6 +22,11 @@ inline std::size_t slot(const Map& map, ItemId id) {
 /// not seen.
 constexpr double heavy_kg = 25;
 
+/// A part leaves its place.
+bool leaves(Verb);
+/// What an item's own `step` is about; preparing it (oil, marks, props) has no step of its own.
+bool is_own_doing(Verb);
+
 /// Washers, spacers, shims: they lie in a joint and hold nothing by themselves.
 bool is_loose_piece(FastenerKind);
 /// Split pins, wires, tabs: they lock, and hold nothing by themselves.

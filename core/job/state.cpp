@@ -31,6 +31,14 @@ State as_found(const Job& job) {
 
 namespace inside {
 
+bool leaves(Verb verb) {
+    return verb == Verb::take_off || verb == Verb::set_aside || verb == Verb::let_down;
+}
+
+bool is_own_doing(Verb verb) {
+    return verb == Verb::do_task || verb == Verb::take_out || verb == Verb::loosen || leaves(verb);
+}
+
 bool is_clear(const Job& job, const State& state, ItemId id) {
     const Map& map = *job.map;
     switch (map[id].kind) {

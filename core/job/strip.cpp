@@ -117,10 +117,6 @@ private:
         goals_[at(index)].still_to_come = count;
     }
 
-    static bool is_move(Verb verb) {
-        return verb == Verb::take_off || verb == Verb::set_aside || verb == Verb::let_down;
-    }
-
     Key key_of(std::int32_t index) const {
         const Action& action = goals_[at(index)].action;
         const Item& item = map_[action.item];
@@ -135,7 +131,7 @@ private:
         const Verb verb = goals_[at(index)].action.verb;
         if (verb == Verb::soak)
             first_.insert(index);
-        else if (is_move(verb))
+        else if (leaves(verb))
             moves_.insert(index); // nothing holds it any more: it comes before anything else is touched
         else if (verb == Verb::take_out || verb == Verb::loosen)
             undo_.insert({key_of(index), index});
@@ -211,9 +207,7 @@ private:
             to_consider_.push_back(index);
             return;
         }
-        const bool from_map = action.verb == Verb::do_task || action.verb == Verb::take_out ||
-                              action.verb == Verb::loosen || is_move(action.verb);
-        done.push_back({action, -1, !from_map});
+        done.push_back({action, -1, !is_own_doing(action.verb)});
         apply(job_, state_, action);
         vehicle_changes_ = 0;
         finish(index);
@@ -252,7 +246,7 @@ private:
                 if (map_.part(part).renew && map_.part(part).flexible == false)
                     uncovered_.insert(part);
         }
-        if (!is_move(action.verb))
+        if (!leaves(action.verb))
             return;
         for (const ItemId later : job_.before[at(action.item.index)])
             if (map_.is_part(later) && map_.part(later).renew)

@@ -150,9 +150,6 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
     case Rule::mirror:
     case Rule::not_there:
     case Rule::still_carried:
-        for (const ItemId id : objection.by)
-            mend_refit_item(job, state, id, out);
-        break;
     case Rule::torque_waits:
         for (const ItemId id : objection.by)
             mend_refit_item(job, state, id, out);
@@ -206,12 +203,6 @@ std::vector<Objection> without_echoes(const Job& job, const State& state, const 
             std::erase_if(objection.by, [&](ItemId id) { return tasks.count(id) != 0; });
     std::erase_if(objections, [](const Objection& o) { return o.rule == Rule::after && o.by.empty(); });
     return objections;
-}
-
-/// What an item's own `step` is about; preparing it (oil, marks, props) has no step of its own.
-bool is_own_doing(Verb verb) {
-    return verb == Verb::do_task || verb == Verb::take_out || verb == Verb::loosen || verb == Verb::take_off ||
-           verb == Verb::set_aside || verb == Verb::let_down;
 }
 
 /// Of the way back: what no item of the map asks for in words.
