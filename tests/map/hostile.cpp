@@ -7,10 +7,12 @@
 #include <unistd.h>
 
 #include "tests/map/tiny.hpp"
+#include "tests/shared/folder.hpp"
 
 using namespace boltwalk;
 using namespace tiny;
 namespace fs = std::filesystem;
+using testing::Folder;
 
 namespace {
 
@@ -39,26 +41,6 @@ const std::string glb_json =
 std::string with_buffer(const std::string& uri) {
     return replaced(gltf(R"({"mesh":0})"), data_uri(triangle()), uri);
 }
-
-/// A folder of its own that goes when the test does.
-struct Folder {
-    fs::path path;
-    Folder() {
-        std::string pattern = (fs::temp_directory_path() / "boltwalk-XXXXXX").string();
-        REQUIRE(mkdtemp(pattern.data()) != nullptr);
-        path = pattern;
-    }
-    ~Folder() {
-        std::error_code error;
-        fs::remove_all(path, error);
-    }
-    Folder(const Folder&) = delete;
-    Folder& operator=(const Folder&) = delete;
-    void write(const std::string& name, const std::string& bytes) const {
-        fs::create_directories((path / name).parent_path());
-        std::ofstream(path / name, std::ios::binary) << bytes;
-    }
-};
 
 } // namespace
 

@@ -15,12 +15,14 @@
 
 #include "core/map/map.hpp"
 #include "tests/outside/gltf_node.hpp"
+#include "tests/shared/folder.hpp"
 
 using namespace boltwalk;
 
 namespace {
 
 namespace fs = std::filesystem;
+using testing::Folder;
 
 std::string bytes_of(const fs::path& path) {
     std::ifstream in(path, std::ios::binary);
@@ -29,21 +31,6 @@ std::string bytes_of(const fs::path& path) {
     out << in.rdbuf();
     return out.str();
 }
-
-struct Folder {
-    fs::path path;
-    Folder() {
-        std::string pattern = (fs::temp_directory_path() / "boltwalk-XXXXXX").string();
-        REQUIRE(mkdtemp(pattern.data()) != nullptr);
-        path = pattern;
-    }
-    ~Folder() {
-        std::error_code error;
-        fs::remove_all(path, error);
-    }
-    Folder(const Folder&) = delete;
-    Folder& operator=(const Folder&) = delete;
-};
 
 /// Ids where there are none, a key on every third node, one taken away, one on the scene.
 std::vector<Change> many_changes(const Map& map) {
