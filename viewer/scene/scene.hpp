@@ -22,6 +22,7 @@
 #include <string>
 #include <vector>
 
+#include "core/geometry/solids.hpp"
 #include "core/job/job.hpp"
 #include "core/map/map.hpp"
 
@@ -83,10 +84,7 @@ std::optional<glm::dvec3> to_screen(const Projection&, const glm::dvec3& point);
 /// The smallest rectangle about a box on the screen, or none when a part of it is behind the near plane.
 std::optional<Rect> screen_box(const Projection&, const Bounds&);
 
-struct Ray {
-    glm::dvec3 from{0.0};
-    glm::dvec3 along{0.0, 0.0, -1.0}; ///< unit vector
-};
+/// Its `along` is a unit vector.
 Ray ray_through(const Projection&, glm::dvec2 point_px);
 
 Camera orbited(Camera, double yaw_deg, double pitch_deg);
