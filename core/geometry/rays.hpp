@@ -13,9 +13,9 @@ struct MeshRay {
     glm::vec3 from, along, inverse;
 };
 
-inline MeshRay in_mesh(const Instance& instance, const Ray& ray) {
-    const glm::dvec3 along = glm::dmat3(instance.inverse) * ray.along;
-    return {glm::vec3(instance.inverse * glm::dvec4(ray.from, 1.0)), glm::vec3(along), glm::vec3(1.0 / along)};
+inline MeshRay in_mesh(const Placement& placement, const Ray& ray) {
+    const glm::dvec3 along = glm::dmat3(placement.inverse) * ray.along;
+    return {glm::vec3(placement.inverse * glm::dvec4(ray.from, 1.0)), glm::vec3(along), glm::vec3(1.0 / along)};
 }
 
 /// Does the ray touch the box between 0 and `limit`? A ray within a slab's plane gives 0 * infinity; such a comparison
@@ -67,9 +67,9 @@ inline float upward(double limit) {
 /// Calls see(RayHit) for all hits with one placement.
 template <typename See>
 void each_hit_of(const Solids& solids, std::int32_t index, const Ray& ray, double limit, See&& see) {
-    const Instance& instance = solids.instances[static_cast<std::size_t>(index)];
-    const Tree& tree = *solids.meshes[static_cast<std::size_t>(instance.mesh)];
-    const MeshRay own = in_mesh(instance, ray);
+    const Placement& placement = solids.placements[static_cast<std::size_t>(index)];
+    const Tree& tree = *solids.meshes[static_cast<std::size_t>(placement.mesh)];
+    const MeshRay own = in_mesh(placement, ray);
     const float far = upward(limit);
     std::array<std::uint32_t, 2 * deepest_tree> open{};
     std::size_t depth = 1;
@@ -86,17 +86,17 @@ void each_hit_of(const Solids& solids, std::int32_t index, const Ray& ray, doubl
             bool entering = false;
             const float distance = meets_triangle(tree.triangles[i], own, far, entering);
             if (distance >= 0)
-                see(RayHit{static_cast<double>(distance), instance.body, index, tree.numbers[i],
-                           entering != instance.mirrored});
+                see(RayHit{static_cast<double>(distance), placement.body, index, tree.numbers[i],
+                           entering != placement.mirrored});
         }
     }
 }
 
 /// Does the ray meet anything of one placement?
 inline bool meets(const Solids& solids, std::int32_t index, const Ray& ray, double limit) {
-    const Instance& instance = solids.instances[static_cast<std::size_t>(index)];
-    const Tree& tree = *solids.meshes[static_cast<std::size_t>(instance.mesh)];
-    const MeshRay own = in_mesh(instance, ray);
+    const Placement& placement = solids.placements[static_cast<std::size_t>(index)];
+    const Tree& tree = *solids.meshes[static_cast<std::size_t>(placement.mesh)];
+    const MeshRay own = in_mesh(placement, ray);
     const float far = upward(limit);
     std::array<std::uint32_t, 2 * deepest_tree> open{};
     std::size_t depth = 1;
@@ -118,9 +118,9 @@ inline bool meets(const Solids& solids, std::int32_t index, const Ray& ray, doub
     return false;
 }
 
-/// Calls see(instance) for every placement whose box the ray touches.
+/// Calls see(placement) for every placement whose box the ray touches.
 template <typename See>
-void each_instance(const Solids& solids, const Ray& ray, double limit, See&& see) {
+void each_placement(const Solids& solids, const Ray& ray, double limit, See&& see) {
     const glm::vec3 from(ray.from);
     const glm::vec3 inverse(1.0 / ray.along);
     const float far = upward(limit);
@@ -143,7 +143,7 @@ void each_instance(const Solids& solids, const Ray& ray, double limit, See&& see
 /// Calls see(RayHit) for all hits with everything.
 template <typename See>
 void each_hit(const Solids& solids, const Ray& ray, double limit, See&& see) {
-    each_instance(solids, ray, limit, [&](std::int32_t index) { each_hit_of(solids, index, ray, limit, see); });
+    each_placement(solids, ray, limit, [&](std::int32_t index) { each_hit_of(solids, index, ray, limit, see); });
 }
 
 } // namespace boltwalk

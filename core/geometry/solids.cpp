@@ -44,11 +44,11 @@ void note(Solids& solids, std::string rule, std::string node, std::string what, 
 
 /// The tree over placements, rounded outwards so that no float hides a double's hit.
 void plant(Solids& solids) {
-    std::vector<glm::vec3> low(solids.instances.size());
-    std::vector<glm::vec3> high(solids.instances.size());
+    std::vector<glm::vec3> low(solids.placements.size());
+    std::vector<glm::vec3> high(solids.placements.size());
     solids.bounds = {};
-    for (std::size_t i = 0; i < solids.instances.size(); ++i) {
-        const Box& box = solids.instances[i].bounds;
+    for (std::size_t i = 0; i < solids.placements.size(); ++i) {
+        const Box& box = solids.placements[i].bounds;
         solids.bounds.add(box);
         for (int axis = 0; axis < 3; ++axis) {
             low[i][axis] = std::nextafter(static_cast<float>(box.low[axis]), -1e30F);
@@ -59,12 +59,12 @@ void plant(Solids& solids) {
 }
 
 void judge_size(Solids& solids) {
-    if (solids.instances.empty())
+    if (solids.placements.empty())
         return;
     const glm::dvec3 size = solids.bounds.size();
     const double longest = std::max({size.x, size.y, size.z});
     if (longest > largest_model_m)
-        note(solids, "model-size", solids.map->nodes[at(solids.instances[0].node)].name,
+        note(solids, "model-size", solids.map->nodes[at(solids.placements[0].node)].name,
              fmt::format("the model is {:.0f} m long: is it in millimetres?", longest),
              "scale it to metres, or what is worked out from its shapes means nothing");
 }
@@ -99,28 +99,28 @@ Solids make_solids(const Map& map, const Effort& effort) {
         }
         if (tree->triangles.empty())
             continue;
-        Instance instance;
-        instance.node = static_cast<std::int32_t>(i);
-        instance.mesh = node.mesh;
-        instance.world = glm::make_mat4(node.world.data());
-        const double volume = glm::determinant(glm::dmat3(instance.world));
+        Placement placement;
+        placement.node = static_cast<std::int32_t>(i);
+        placement.mesh = node.mesh;
+        placement.world = glm::make_mat4(node.world.data());
+        const double volume = glm::determinant(glm::dmat3(placement.world));
         if (!(std::abs(volume) > flat))
             continue;
-        instance.inverse = glm::inverse(instance.world);
-        instance.mirrored = volume < 0;
-        instance.bounds = bounds_of(*tree, instance.world);
+        placement.inverse = glm::inverse(placement.world);
+        placement.mirrored = volume < 0;
+        placement.bounds = bounds_of(*tree, placement.world);
         std::int32_t body = node.item ? solids.body_of[at(node.item.index)] : -1;
         if (body < 0) {
             body = static_cast<std::int32_t>(solids.bodies.size());
-            solids.bodies.push_back({node.item, node.item ? map[node.item].node : instance.node, {}, {}});
+            solids.bodies.push_back({node.item, node.item ? map[node.item].node : placement.node, {}, {}});
             if (node.item)
                 solids.body_of[at(node.item.index)] = body;
         }
-        instance.body = body;
+        placement.body = body;
         solids.meshes[at(node.mesh)] = tree;
-        solids.bodies[at(body)].instances.push_back(static_cast<std::int32_t>(solids.instances.size()));
-        solids.bodies[at(body)].bounds.add(instance.bounds);
-        solids.instances.push_back(instance);
+        solids.bodies[at(body)].placements.push_back(static_cast<std::int32_t>(solids.placements.size()));
+        solids.bodies[at(body)].bounds.add(placement.bounds);
+        solids.placements.push_back(placement);
     }
     plant(solids);
     if (without_area > 0)
@@ -139,12 +139,12 @@ Solids moved(const Solids& solids, std::span<const glm::dvec3> shift) {
         Body& body = result.bodies[b];
         body.bounds.low += shift[b];
         body.bounds.high += shift[b];
-        for (const std::int32_t i : body.instances) {
-            Instance& instance = result.instances[at(i)];
-            instance.bounds.low += shift[b];
-            instance.bounds.high += shift[b];
-            instance.world[3] += glm::dvec4(shift[b], 0.0);
-            instance.inverse = glm::inverse(instance.world);
+        for (const std::int32_t i : body.placements) {
+            Placement& placement = result.placements[at(i)];
+            placement.bounds.low += shift[b];
+            placement.bounds.high += shift[b];
+            placement.world[3] += glm::dvec4(shift[b], 0.0);
+            placement.inverse = glm::inverse(placement.world);
         }
     }
     plant(result);
@@ -164,14 +164,14 @@ void all_hits(const Solids& solids, const Ray& ray, double limit, std::vector<Ra
 RayHit first_hit(const Solids& solids, const Ray& ray, double limit, std::span<const std::uint8_t> there) {
     RayHit nearest;
     nearest.distance = limit;
-    each_instance(solids, ray, limit, [&](std::int32_t i) {
-        const Instance& instance = solids.instances[at(i)];
-        if (!there.empty() && !there[at(instance.body)])
+    each_placement(solids, ray, limit, [&](std::int32_t i) {
+        const Placement& placement = solids.placements[at(i)];
+        if (!there.empty() && !there[at(placement.body)])
             return;
         each_hit_of(solids, i, ray, nearest.distance, [&](const RayHit& hit) {
             // Of two at one distance the one earlier in the file, so that the tree's own order never shows.
             if (nearest.body < 0 || hit.distance < nearest.distance ||
-                (hit.distance == nearest.distance && hit.instance < nearest.instance))
+                (hit.distance == nearest.distance && hit.placement < nearest.placement))
                 nearest = hit;
         });
     });
@@ -180,8 +180,8 @@ RayHit first_hit(const Solids& solids, const Ray& ray, double limit, std::span<c
 
 void bodies_met(const Solids& solids, const Ray& ray, double limit, std::vector<std::int32_t>& out) {
     out.clear();
-    each_instance(solids, ray, limit, [&](std::int32_t i) {
-        const std::int32_t body = solids.instances[at(i)].body;
+    each_placement(solids, ray, limit, [&](std::int32_t i) {
+        const std::int32_t body = solids.placements[at(i)].body;
         if (std::find(out.begin(), out.end(), body) != out.end())
             return;
         if (meets(solids, i, ray, limit))
@@ -194,15 +194,15 @@ namespace {
 
 void triangles_near(const Solids& solids, std::int32_t index, const Box& box,
                     const std::function<void(const Triangle&)>& see) {
-    const Instance& instance = solids.instances[at(index)];
-    const Tree& tree = *solids.meshes[at(instance.mesh)];
+    const Placement& placement = solids.placements[at(index)];
+    const Tree& tree = *solids.meshes[at(placement.mesh)];
     // The box in the mesh's own axes, as the box round its eight corners: looks at a little more than needed.
     glm::vec3 low(1e30F);
     glm::vec3 high(-1e30F);
     for (unsigned corner = 0; corner < 8; ++corner) {
-        const glm::vec3 point(instance.inverse * glm::dvec4((corner & 1U) ? box.high.x : box.low.x,
-                                                            (corner & 2U) ? box.high.y : box.low.y,
-                                                            (corner & 4U) ? box.high.z : box.low.z, 1.0));
+        const glm::vec3 point(placement.inverse * glm::dvec4((corner & 1U) ? box.high.x : box.low.x,
+                                                             (corner & 2U) ? box.high.y : box.low.y,
+                                                             (corner & 4U) ? box.high.z : box.low.z, 1.0));
         low = glm::min(low, point);
         high = glm::max(high, point);
     }
@@ -224,9 +224,9 @@ void triangles_near(const Solids& solids, std::int32_t index, const Box& box,
             const Tree::Corners& t = tree.triangles[i];
             if (apart(glm::min(t.a, glm::min(t.b, t.c)), glm::max(t.a, glm::max(t.b, t.c))))
                 continue;
-            const auto world = [&](const glm::vec3& p) { return glm::dvec3(instance.world * glm::dvec4(p, 1.0)); };
-            Triangle triangle{world(t.a), world(t.b), world(t.c), instance.body, index, tree.numbers[i]};
-            if (instance.mirrored)
+            const auto world = [&](const glm::vec3& p) { return glm::dvec3(placement.world * glm::dvec4(p, 1.0)); };
+            Triangle triangle{world(t.a), world(t.b), world(t.c), placement.body, index, tree.numbers[i]};
+            if (placement.mirrored)
                 std::swap(triangle.b, triangle.c);
             see(triangle);
         }
@@ -258,13 +258,13 @@ void each_triangle(const Solids& solids, const Box& box, const std::function<voi
     }
     std::sort(near.begin(), near.end());
     for (const std::int32_t i : near)
-        if (!apart(box, solids.instances[at(i)].bounds))
+        if (!apart(box, solids.placements[at(i)].bounds))
             triangles_near(solids, i, box, see);
 }
 
 void each_triangle_of(const Solids& solids, std::int32_t body, const std::function<void(const Triangle&)>& see) {
-    for (const std::int32_t i : solids.bodies[at(body)].instances)
-        triangles_near(solids, i, solids.instances[at(i)].bounds, see);
+    for (const std::int32_t i : solids.bodies[at(body)].placements)
+        triangles_near(solids, i, solids.placements[at(i)].bounds, see);
 }
 
 } // namespace boltwalk

@@ -45,12 +45,12 @@ struct Box {
 struct Body {
     ItemId item;            ///< none: scenery
     std::int32_t node = -1; ///< its first node, for naming it
-    std::vector<std::int32_t> instances;
+    std::vector<std::int32_t> placements;
     Box bounds;
 };
 
 /// A mesh in a place.
-struct Instance {
+struct Placement {
     std::int32_t node = -1, mesh = -1, body = -1;
     glm::dmat4 world{1.0}, inverse{1.0};
     Box bounds;
@@ -60,15 +60,15 @@ struct Instance {
 struct Solids {
     const Map* map = nullptr;
     std::vector<Body> bodies;
-    std::vector<Instance> instances;
+    std::vector<Placement> placements;
     std::vector<std::int32_t> body_of;               ///< item: its body, or -1 where it has no triangles
     std::vector<std::shared_ptr<const Tree>> meshes; ///< by mesh; null where it is not shown
-    BoxTree tree;                                    ///< over instances
+    BoxTree tree;                                    ///< over placements
     Box bounds;                                      ///< of everything
     std::vector<Finding> findings;                   ///< degenerate shapes, a model in millimetres
 };
 
-/// Holds a pointer to the map, which must outlive it. Flattened placements and meshes without area give no instance.
+/// Holds a pointer to the map, which must outlive it. Flattened placements and meshes without area give no placement.
 Solids make_solids(const Map&, const Effort& = {});
 
 /// The same bodies with some moved: `shift` by body, in metres. Meshes are shared, so this is cheap.
@@ -96,7 +96,7 @@ struct Ray {
 
 struct RayHit {
     double distance = 0; ///< in lengths of `along`
-    std::int32_t body = -1, instance = -1;
+    std::int32_t body = -1, placement = -1;
     std::uint32_t triangle = 0; ///< of the mesh, through its primitives
     bool entering = false;      ///< met from outside, as the triangles are wound
 };
@@ -113,7 +113,7 @@ void bodies_met(const Solids&, const Ray&, double limit, std::vector<std::int32_
 
 struct Triangle {
     glm::dvec3 a, b, c; ///< in the world
-    std::int32_t body = -1, instance = -1;
+    std::int32_t body = -1, placement = -1;
     std::uint32_t number = 0; ///< of the mesh
 };
 
