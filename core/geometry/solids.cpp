@@ -22,8 +22,8 @@ constexpr double largest_model_m = 100;
 /// A placement that shrinks volumes below this share is flat: nothing of it can be met from the side.
 constexpr double flat = 1e-30;
 
-Box bounds_of(const Tree& tree, const glm::dmat4& world) {
-    Box box;
+Bounds bounds_of(const Tree& tree, const glm::dmat4& world) {
+    Bounds box;
     const glm::dvec3 low(tree.boxes.nodes[0].low);
     const glm::dvec3 high(tree.boxes.nodes[0].high);
     for (unsigned corner = 0; corner < 8; ++corner)
@@ -48,7 +48,7 @@ void plant(Solids& solids) {
     std::vector<glm::vec3> high(solids.placements.size());
     solids.bounds = {};
     for (std::size_t i = 0; i < solids.placements.size(); ++i) {
-        const Box& box = solids.placements[i].bounds;
+        const Bounds& box = solids.placements[i].bounds;
         solids.bounds.add(box);
         for (int axis = 0; axis < 3; ++axis) {
             low[i][axis] = std::nextafter(static_cast<float>(box.low[axis]), -1e30F);
@@ -192,7 +192,7 @@ void bodies_met(const Solids& solids, const Ray& ray, double limit, std::vector<
 
 namespace {
 
-void triangles_near(const Solids& solids, std::int32_t index, const Box& box,
+void triangles_near(const Solids& solids, std::int32_t index, const Bounds& box,
                     const std::function<void(const Triangle&)>& see) {
     const Placement& placement = solids.placements[at(index)];
     const Tree& tree = *solids.meshes[at(placement.mesh)];
@@ -233,14 +233,14 @@ void triangles_near(const Solids& solids, std::int32_t index, const Box& box,
     }
 }
 
-bool apart(const Box& a, const Box& b) {
+bool apart(const Bounds& a, const Bounds& b) {
     return a.low.x > b.high.x || a.high.x < b.low.x || a.low.y > b.high.y || a.high.y < b.low.y || a.low.z > b.high.z ||
            a.high.z < b.low.z;
 }
 
 } // namespace
 
-void each_triangle(const Solids& solids, const Box& box, const std::function<void(const Triangle&)>& see) {
+void each_triangle(const Solids& solids, const Bounds& box, const std::function<void(const Triangle&)>& see) {
     std::vector<std::int32_t> near;
     std::array<std::uint32_t, 2 * deepest_tree> open{};
     std::size_t depth = solids.tree.nodes.empty() ? 0 : 1;

@@ -8,6 +8,7 @@
 #include <array>
 #include <cstdint>
 #include <functional>
+#include <limits>
 #include <memory>
 #include <span>
 #include <vector>
@@ -27,33 +28,36 @@ struct Effort {
     std::function<bool(float)> progress;
 };
 
-struct Box {
-    glm::dvec3 low{1e300}, high{-1e300};
+struct Bounds {
+    glm::dvec3 low{std::numeric_limits<double>::infinity()};
+    glm::dvec3 high{-std::numeric_limits<double>::infinity()};
     bool empty() const { return low.x > high.x; }
     void add(const glm::dvec3& point) {
         low = glm::min(low, point);
         high = glm::max(high, point);
     }
-    void add(const Box& box) {
-        low = glm::min(low, box.low);
-        high = glm::max(high, box.high);
+    void add(const Bounds& other) {
+        low = glm::min(low, other.low);
+        high = glm::max(high, other.high);
     }
     glm::dvec3 centre() const { return 0.5 * (low + high); }
     glm::dvec3 size() const { return high - low; }
+    /// Of the ball through the corners; 0 when empty.
+    double radius() const { return empty() ? 0 : 0.5 * glm::length(size()); }
 };
 
 struct Body {
     ItemId item;            ///< none: scenery
     std::int32_t node = -1; ///< its first node, for naming it
     std::vector<std::int32_t> placements;
-    Box bounds;
+    Bounds bounds;
 };
 
 /// A mesh in a place.
 struct Placement {
     std::int32_t node = -1, mesh = -1, body = -1;
     glm::dmat4 world{1.0}, inverse{1.0};
-    Box bounds;
+    Bounds bounds;
     bool mirrored = false; ///< the placement turns the triangles' sense round
 };
 
@@ -64,7 +68,7 @@ struct Solids {
     std::vector<std::int32_t> body_of;               ///< item: its body, or -1 where it has no triangles
     std::vector<std::shared_ptr<const Tree>> meshes; ///< by mesh; null where it is not shown
     BoxTree tree;                                    ///< over placements
-    Box bounds;                                      ///< of everything
+    Bounds bounds;                                   ///< of everything
     std::vector<Finding> findings;                   ///< degenerate shapes, a model in millimetres
 };
 
@@ -118,7 +122,7 @@ struct Triangle {
 };
 
 /// Every triangle whose box touches `box`. Instances in order of index, so the order is the same everywhere.
-void each_triangle(const Solids&, const Box& box, const std::function<void(const Triangle&)>& see);
+void each_triangle(const Solids&, const Bounds& box, const std::function<void(const Triangle&)>& see);
 /// All triangles of one body.
 void each_triangle_of(const Solids&, std::int32_t body, const std::function<void(const Triangle&)>& see);
 

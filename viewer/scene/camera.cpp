@@ -39,20 +39,6 @@ std::array<glm::dvec3, 8> corners(const Bounds& box) {
 
 } // namespace
 
-void Bounds::add(const glm::dvec3& point) {
-    low = glm::min(low, point);
-    high = glm::max(high, point);
-}
-
-void Bounds::add(const Bounds& other) {
-    low = glm::min(low, other.low);
-    high = glm::max(high, other.high);
-}
-
-double Bounds::radius() const {
-    return empty() ? 0.0 : 0.5 * glm::length(high - low);
-}
-
 Bounds moved(const Bounds& box, const glm::dvec3& shift) {
     Bounds result = box;
     if (!box.empty()) {

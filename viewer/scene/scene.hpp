@@ -31,15 +31,6 @@ namespace boltwalk {
 // ---------------------------------------------------------------------------------------------------------------------
 // bounds
 
-struct Bounds {
-    glm::dvec3 low{std::numeric_limits<double>::infinity()};
-    glm::dvec3 high{-std::numeric_limits<double>::infinity()};
-    bool empty() const { return low.x > high.x; }
-    void add(const glm::dvec3& point);
-    void add(const Bounds& other);
-    glm::dvec3 centre() const { return 0.5 * (low + high); }
-    double radius() const; ///< of the ball through the corners; 0 when empty
-};
 Bounds moved(const Bounds&, const glm::dvec3& shift);
 
 struct Rect {
