@@ -20,5 +20,7 @@
 // give a finding or a worse estimate.
 #pragma once
 
+#include "core/geometry/balance.hpp"
 #include "core/geometry/estimate.hpp"
+#include "core/geometry/fit.hpp"
 #include "core/geometry/solids.hpp"

@@ -62,6 +62,8 @@ constexpr std::array<Key, key_count> table{{
     {KeyId::axis, "axis", on_fastener, false, false, ""},
     {KeyId::fixed, "fixed", on_part, true, false, ""},
     {KeyId::mass_kg, "mass_kg", on_part, false, false, ""},
+    {KeyId::material, "material", on_part, true, false,
+     "steel|cast_steel|cast_iron|ductile_iron|malleable_iron|aluminium|magnesium|brass|titanium|rubber"},
     {KeyId::transfer, "transfer", on_part, true, false, ""},
     {KeyId::way, "way", on_part, true, false, ""},
     {KeyId::lower, "lower", on_part, true, false, ""},

@@ -68,6 +68,7 @@ enum class KeyId : std::uint8_t {
     // part
     fixed,
     mass_kg,
+    material,
     transfer,
     way,
     lower,

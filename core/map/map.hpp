@@ -145,6 +145,7 @@ struct Part {
     ItemId item;
     bool fixed = false, renew = false, transfer = false, flexible = false, adjust = false;
     std::optional<double> mass_kg;
+    std::string material; ///< a word of annotation.md; empty: not stated
     std::vector<Leg> way;
     std::optional<double> lower_mm;
     std::string aside;           ///< as written; empty: not set aside

@@ -69,6 +69,9 @@ void set_part(const Setting& setting, Part& part) {
     case KeyId::mass_kg:
         setting.positive(part.mass_kg, heaviest_part_kg);
         break;
+    case KeyId::material:
+        setting.word(part.material);
+        break;
     case KeyId::amount_l:
         setting.positive(part.amount_l, most_litres);
         break;

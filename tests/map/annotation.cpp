@@ -110,7 +110,8 @@ TEST_CASE("a stud frees when its nut is off, unless it says otherwise") {
 
 TEST_CASE("keys of a part") {
     const Map map = map_of(with_part(
-        R"("fixed":false,"mass_kg":"43 kg","renew":"yes","transfer":true,"way":"front 40 mm; down 600 mm","lower":"5 cm",)"
+        R"("fixed":false,"mass_kg":"43 kg","material":"aluminium",)"
+        R"("renew":"yes","transfer":true,"way":"front 40 mm; down 600 mm","lower":"5 cm",)"
         R"("aside":"left 200 mm","hang_from":"a wire","tether":"cover","support":"Jack; strap","carried_by":"b0",)"
         R"("lift_point":"the sump","loaded":"spring","turns":"+z","adjust":"mark it","flexible":true,"fluid":"oil",)"
         R"("amount_l":1.5,"opens":"p; cover")"));
@@ -118,6 +119,7 @@ TEST_CASE("keys of a part") {
     const Part& p = part(map, "p");
     CHECK_FALSE(p.fixed);
     CHECK(p.mass_kg == 43.0);
+    CHECK(p.material == "aluminium");
     CHECK(p.renew);
     CHECK(p.transfer);
     REQUIRE(p.way.size() == 2);

@@ -1,0 +1,47 @@
+// Fit: is a bolt long enough for what it clamps, or too long for the hole behind it? From shapes alone, where they show
+// both: an estimate.
+//
+// Rays parallel to a fastener's axis, on circles outside its shank, meet what it goes through; rays on its axis, below
+// the shank's end, meet the bottom of the hole. What leaves room round the shank is clearance; what lies on it is
+// thread. What the shank stands in the thread for is its engagement.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "core/geometry/solids.hpp"
+
+namespace boltwalk {
+
+enum class FitVerdict : std::uint8_t {
+    good,      ///< enough of it in the thread, and it ends before the hole does
+    short_one, ///< less in the thread than `wanted_mm`
+    bottoms,   ///< the hole ends before the shank, or nearer than its thread runs out
+    not_shown, ///< the shapes do not show it; `why` says what is missing
+};
+
+struct Fit {
+    ItemId fastener;
+    FitVerdict verdict = FitVerdict::not_shown;
+    std::string why;        ///< for not_shown: "no shank below the head"
+    double diameter_mm = 0; ///< of the thread where stated, else of the shank as modelled
+    bool diameter_stated = false;
+    double shank_mm = 0;             ///< as modelled, from under the head to its end
+    std::optional<double> stated_mm; ///< `length_mm`, where the head is one whose length is measured so
+    double clamped_mm = 0;           ///< what lies between the head and the thread, gaps included
+    double engaged_mm = 0;           ///< the shank in the thread
+    double wanted_mm = 0;            ///< one diameter, or more in what is softer
+    std::string wanted_why;          ///< "one diameter", "aluminium: 1.5 diameters"
+    std::optional<double> room_mm;   ///< from the shank's end to the bottom of the hole; none: it goes through
+    std::int32_t thread_in = -1;     ///< the body that holds the thread: a part, or the nut
+};
+
+struct Fits {
+    std::vector<Fit> list;         ///< by fastener with a thread and a head, in file order
+    std::vector<Finding> findings; ///< doubts: too short, would bottom; a stated length that the shape does not have
+};
+
+Fits fit_of(const Solids&, const Effort& = {});
+
+} // namespace boltwalk
