@@ -4,6 +4,7 @@
 
 #include <CLI/CLI.hpp>
 
+#include "viewer/commands/balance.hpp"
 #include "viewer/commands/check.hpp"
 #include "viewer/commands/holds.hpp"
 #include "viewer/commands/order.hpp"
@@ -21,6 +22,7 @@ int main(int argc, char** argv) {
     boltwalk::add_check(app, exit_code);
     boltwalk::add_order(app, exit_code);
     boltwalk::add_holds(app, exit_code);
+    boltwalk::add_balance(app, exit_code);
     boltwalk::add_set(app, exit_code);
     boltwalk::add_picture(app, exit_code);
     boltwalk::add_view(app, exit_code);

@@ -65,7 +65,6 @@ struct Nearest {
     double past = 0;              ///< positive outside
     std::size_t from = 0, to = 0; ///< the edge that is nearest
     glm::dvec2 towards{0.0};      ///< of length 1, from the edge to the centre; 0 where it is on it
-    bool at_end = false;          ///< past the end of a hull that is but a line: it is the end that matters
 };
 
 glm::dvec2 unit(const glm::dvec2& v) {
@@ -92,10 +91,13 @@ Nearest nearest_edge(const std::vector<glm::dvec2>& points, const std::vector<st
         if (hull.size() <= 2 || side > 0) {
             if (glm::length(off) < nearest_outside) {
                 nearest_outside = glm::length(off);
-                best = {nearest_outside, a, b, unit(off), share == 0.0 || share == 1.0};
+                // Past the end of a line of bolts it would tip about the last of them alone.
+                const std::size_t pivot = share > 0 ? b : a;
+                const bool past_end = hull.size() <= 2 && (share == 0.0 || share == 1.0);
+                best = {nearest_outside, past_end ? pivot : a, past_end ? pivot : b, unit(off)};
             }
         } else if (nearest_outside == 1e30 && side > best.past) {
-            best = {side, a, b, outward, false};
+            best = {side, a, b, outward};
         }
     }
     return best;

@@ -35,15 +35,6 @@ std::size_t count_weight(const std::vector<Finding>& findings, Weight weight) {
         std::count_if(findings.begin(), findings.end(), [&](const Finding& f) { return f.weight == weight; }));
 }
 
-// Pure ASCII, for the same reason as printable(): a terminal that shows it must not obey what a file holds. nlohmann
-// throws on text that is no UTF-8; a map's text is, but a path on the command line need not be.
-std::string dump(const Json& json) {
-    std::string out;
-    for (const char c : json.dump(2, ' ', true, Json::error_handler_t::replace) + "\n")
-        out += c == '\x7f' ? std::string("\\u007f") : std::string(1, c);
-    return out;
-}
-
 Json json_of(const Finding& f) {
     return {{"weight", name_of(f.weight)},
             {"rule", f.rule},
@@ -101,6 +92,15 @@ void step_lines(std::string& out, const Job& job, const Plan& plan, std::size_t 
 }
 
 } // namespace
+
+// Pure ASCII, for the same reason as printable(). nlohmann throws on text that is no UTF-8; a map's text is, but a path
+// on the command line need not be.
+std::string json_text(const nlohmann::ordered_json& json) {
+    std::string out;
+    for (const char c : json.dump(2, ' ', true, Json::error_handler_t::replace) + "\n")
+        out += c == '\x7f' ? std::string("\\u007f") : std::string(1, c);
+    return out;
+}
 
 void say_error(const std::string& text) {
     std::fprintf(stderr, "boltwalk: %s\n", printable(text).c_str());
@@ -193,7 +193,7 @@ std::string findings_json(const Map& map, const std::vector<Finding>& findings) 
     root["findings"] = Json::array();
     for (const Finding& f : findings)
         root["findings"].push_back(json_of(f));
-    return dump(root);
+    return json_text(root);
 }
 
 bool weighs(const std::vector<Finding>& findings, bool strict) {
@@ -209,7 +209,7 @@ std::string holds_json(const Map& map, const std::string& item, std::size_t step
     root["held_by"] = Json::array();
     for (const Held& one : held)
         root["held_by"].push_back({{"node", map[one.by].name}, {"rule", name_of(one.rule)}});
-    return dump(root);
+    return json_text(root);
 }
 
 std::string plan_text(const Job& job, const Plan& plan, const std::string& title) {
@@ -274,7 +274,7 @@ std::string plan_json(const Job& job, const Plan& plan) {
     root["findings"] = Json::array();
     for (const Finding& f : plan.findings)
         root["findings"].push_back(json_of(f));
-    return dump(root);
+    return json_text(root);
 }
 
 } // namespace boltwalk

@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include <nlohmann/json_fwd.hpp>
+
 #include "core/job/job.hpp"
 
 namespace boltwalk {
@@ -37,6 +39,10 @@ std::string no_such_item(const Map&, const std::string& name, const char* kind);
 
 /// Prints to the standard output; false when it could not be written (a full disk), which must not pass for good.
 bool print(const std::string& text);
+
+/// As every command prints JSON: indented, pure ASCII, so that a terminal that shows it obeys nothing that a file
+/// holds.
+std::string json_text(const nlohmann::ordered_json&);
 
 std::string_view name_of(Weight);
 std::string_view name_of(Verb);
