@@ -6,6 +6,7 @@
 
 #include "viewer/commands/balance.hpp"
 #include "viewer/commands/check.hpp"
+#include "viewer/commands/hidden.hpp"
 #include "viewer/commands/holds.hpp"
 #include "viewer/commands/order.hpp"
 #include "viewer/commands/picture.hpp"
@@ -23,6 +24,7 @@ int main(int argc, char** argv) {
     boltwalk::add_order(app, exit_code);
     boltwalk::add_holds(app, exit_code);
     boltwalk::add_balance(app, exit_code);
+    boltwalk::add_hidden(app, exit_code);
     boltwalk::add_set(app, exit_code);
     boltwalk::add_picture(app, exit_code);
     boltwalk::add_view(app, exit_code);
