@@ -1,7 +1,7 @@
 // Every finding of a map: of reading, of the order down, of the way back, and of what no order shows.
 #include <algorithm>
 #include <map>
-#include <set>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -23,7 +23,7 @@ Finding finding_of(Weight weight, std::string rule, std::vector<std::string> nod
 }
 
 bool task_does(const Job& job, ItemId item, TaskDoes does) {
-    const auto& tasks = job.tasks_for[at(item.index)];
+    const auto tasks = job.tasks_for[at(item.index)];
     return std::any_of(tasks.begin(), tasks.end(), [&](ItemId id) { return job.map->task(id).does == does; });
 }
 
@@ -72,8 +72,9 @@ void check_fasteners(const Job& job, std::vector<Finding>& out) {
     for (const Fastener& fastener : map.fasteners) {
         if (fastener.frees_when != FreesWhen::nut_off)
             continue;
-        const auto& joint = job.joint[slot(map, fastener.item)];
-        if (std::any_of(joint.begin(), joint.end(), [&](ItemId id) { return is_nut(map.fastener(id).kind); }))
+        const auto joint = job.joint[slot(job, fastener.item)];
+        if (std::any_of(joint.begin(), joint.end(),
+                        [&](ItemId id) { return id != fastener.item && is_nut(kind_of(job, id)); }))
             continue;
         if (fastener.kind == FastenerKind::stud && fastener.joint.empty() && fastener.holds.size() < 2)
             continue; // a bare stud in its part
@@ -134,16 +135,17 @@ void check_look_alikes(const Job& job, std::vector<Finding>& out) {
 void check_stated(const Job& job, const Plan& strip, std::vector<Finding>& out) {
     const Map& map = *job.map;
     std::vector<std::string> no_torque, no_source;
-    std::set<ItemId> told;
+    std::vector<std::uint8_t> told(map.fasteners.size(), 0);
     for (const Step& step : strip.steps) {
         if (step.verb != Verb::take_out && step.verb != Verb::loosen)
             continue;
         for (const ItemId id : step.items) {
-            const Fastener& fastener = map.fastener(id);
-            if (!told.insert(id).second)
+            const std::size_t f = slot(job, id);
+            if (std::exchange(told[f], std::uint8_t{1}) != 0)
                 continue;
-            const bool held_end = job.turned[slot(map, id)] != id;
-            if (!fastener.torque && !held_end && !is_pushed(fastener) && fastener.kind != FastenerKind::stud)
+            const Fastener& fastener = map.fasteners[f];
+            const bool held_end = job.turned[f] != id;
+            if (!fastener.torque && !held_end && !fact(job, id).pushed && fastener.kind != FastenerKind::stud)
                 no_torque.push_back(map[id].name);
             if (fastener.torque && map[id].source.empty() && map.source.empty())
                 no_source.push_back(map[id].name);

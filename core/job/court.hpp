@@ -16,7 +16,10 @@ public:
 
     bool settled() const { return first_only_ && !objections.empty(); }
 
-    void object(Rule rule, ItemId by) { object(rule, std::vector<ItemId>{by}); }
+    void object(Rule rule, ItemId by) {
+        if (!settled())
+            object(rule, std::vector<ItemId>{by});
+    }
 
     void object(Rule rule, std::vector<ItemId> by) {
         if (settled() || by.empty())
@@ -24,7 +27,7 @@ public:
         for (Objection& objection : objections)
             if (objection.rule == rule) {
                 for (const ItemId id : by)
-                    if (std::find(objection.by.begin(), objection.by.end(), id) == objection.by.end())
+                    if (!names(objection.by, id))
                         objection.by.push_back(id);
                 return;
             }
@@ -51,15 +54,15 @@ private:
 };
 
 inline FastenerState state_of(const Court& c, ItemId fastener) {
-    return c.state.fasteners[slot(c.map, fastener)];
+    return c.state.fasteners[slot(c.job, fastener)];
 }
 inline PartState part_state(const Court& c, ItemId part) {
-    return c.state.parts[slot(c.map, part)];
+    return c.state.parts[slot(c.job, part)];
 }
 
 // Asked on both ways.
 void ask_after(Court&, ItemId item);
-void ask_hold(Court&, const Fastener&);
+void ask_hold(Court&, ItemId fastener);
 
 // On the way out (rules_out.cpp).
 void judge_undo(Court&, const Action&);

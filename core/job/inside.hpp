@@ -1,6 +1,8 @@
 // What the sources of core/job share among themselves; no other module includes this.
 #pragma once
 
+#include <algorithm>
+#include <map>
 #include <optional>
 #include <vector>
 
@@ -16,6 +18,30 @@ inline std::size_t at(std::int32_t index) {
 inline std::size_t slot(const Map& map, ItemId id) {
     return at(map[id].detail);
 }
+inline std::size_t slot(const Job& job, ItemId id) {
+    return at(job.facts[at(id.index)].slot);
+}
+inline const Facts& fact(const Job& job, ItemId id) {
+    return job.facts[at(id.index)];
+}
+inline bool is_part(const Job& job, ItemId id) {
+    return fact(job, id).kind == ItemKind::part;
+}
+inline bool is_fastener(const Job& job, ItemId id) {
+    return fact(job, id).kind == ItemKind::fastener;
+}
+inline bool is_task(const Job& job, ItemId id) {
+    return fact(job, id).kind == ItemKind::task;
+}
+/// Which fastener it is; of a fastener.
+inline FastenerKind kind_of(const Job& job, ItemId id) {
+    return fact(job, id).fastener;
+}
+
+template <typename List, typename Name>
+bool names(const List& list, const Name& name) {
+    return std::find(list.begin(), list.end(), name) != list.end();
+}
 
 /// From which mass on a part is no load for one person's arms: the figure for men of the lifting filter in HSE INDG143,
 /// for a load held close at knuckle height (16 kg for women, less in every other posture). From memory; the leaflet was
@@ -28,22 +54,33 @@ bool leaves(Verb);
 bool is_own_doing(Verb);
 
 /// Washers, spacers, shims: they lie in a joint and hold nothing by themselves.
-bool is_loose_piece(FastenerKind);
+inline bool is_loose_piece(FastenerKind kind) {
+    return kind == FastenerKind::washer || kind == FastenerKind::spacer || kind == FastenerKind::shim;
+}
 /// Split pins, wires, tabs: they lock, and hold nothing by themselves.
-bool is_lock(FastenerKind);
-bool is_plug(FastenerKind);
-bool is_nut(FastenerKind);
+inline bool is_lock(FastenerKind kind) {
+    return kind == FastenerKind::split_pin || kind == FastenerKind::lock_wire || kind == FastenerKind::tab;
+}
+inline bool is_plug(FastenerKind kind) {
+    return kind == FastenerKind::plug || kind == FastenerKind::drain_plug || kind == FastenerKind::fill_plug ||
+           kind == FastenerKind::level_plug;
+}
+inline bool is_nut(FastenerKind kind) {
+    return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
+}
 /// Goes home with a push: no thread to start by hand before it is tightened.
 bool is_pushed(const Fastener&);
 /// Joins what it holds: neither a loose piece, nor a lock, nor a plug.
 bool joins(const Fastener&);
 
+/// Every part with a support, by its slot, with what carries it: as stated, else every fastener on a path to the
+/// ground.
+void find_carriers(const Map&, Lists::Pairs&);
+
 /// Off, aside, let down, out, done: what an item's `after` asks for.
 bool is_clear(const Job&, const State&, ItemId);
 /// Back where it belongs: on, torqued (or seated while its torque waits), done.
 bool is_back(const Job&, const State&, ItemId);
-/// On the way back: does this item have to do anything at all?
-bool is_untouched(const Job&, const State&, ItemId);
 
 /// The action by which an item leaves; none for what stays (a fixed part, a stud that only its nut frees, a task of the
 /// way back).
@@ -73,6 +110,8 @@ std::vector<ItemId> boundary(const Job&, const State&, ItemId part, bool rigid_o
 ItemId bench_of(const Job&, const State&, ItemId part);
 /// As hangs_on(); with `rigid_only`, what is flexible joins nothing.
 std::vector<ItemId> hanging_on(const Job&, const State&, ItemId part, bool rigid_only);
+/// A part and what is away in its company: bolted to it, straight or through others that are.
+std::vector<ItemId> company_of(const Job&, const State&, ItemId part);
 /// What goes down along with a part: everything rigidly joined to it, where none of that stays; else itself alone.
 std::vector<ItemId> moving_with(const Job&, const State&, ItemId part);
 
@@ -89,11 +128,21 @@ struct Done {
     bool by_rules = false;
 };
 
-/// Actions gathered into steps, with what each frees and why it comes when it does. `begin` is the state before the
-/// first.
-void gather(const Job&, const State& begin, const std::vector<Done>&, Plan&);
+/// Actions one after the other, what was found on the way, and where it led.
+struct Order {
+    std::vector<Done> done;
+    std::vector<Finding> findings;
+    State end;
+};
 
-/// Findings that a whole order gives: what hangs on nothing, oil with no time to soak, what stays open.
+/// An order down, from the rules alone. `goal` as for plan_strip(). Worked out twice where it needs penetrating oil:
+/// the second time with the oil, which the first has shown to be needed, before anything else.
+Order work_out(const Job&, ItemId goal);
+
+/// An order's actions gathered into steps, with what each frees and why it comes when it does; its findings, and on the
+/// way out those that only a whole order gives: what hangs on nothing, oil with no time to soak. `begin` is the state
+/// before the first.
+void gather(const Job&, const State& begin, Order, Plan&);
 void judge_order(const Job&, const State& begin, const std::vector<Done>&, Plan&);
 
 /// An objection to an action of an order, in words. `author_step` is -1 where the author states none.
@@ -103,15 +152,15 @@ Finding in_words(const Job&, const Action&, const Objection&, std::int32_t autho
 /// reporting what cannot. Used to replay an author's order and for the way back.
 class Walk {
 public:
-    Walk(const Job& job, State state) : job_(job), state_(std::move(state)) {}
+    Walk(const Job& job, State state) : job_(job), order_{{}, {}, std::move(state)}, open_(job.facts.size(), 0) {}
 
     /// Author's steps later than this may not be brought forward to mend anything.
     void allow_steps_to(std::int32_t step) { latest_step_ = step; }
     void bring(const Action&);
 
-    const State& state() const { return state_; }
-    std::vector<Done> done;
-    std::vector<Finding> findings;
+    const State& state() const { return order_.end; }
+    /// What was done, found and reached; the walk is over.
+    Order order() { return std::move(order_); }
 
 private:
     struct Frame {
@@ -125,9 +174,10 @@ private:
     void carry_out(const Action&);
 
     const Job& job_;
-    State state_;
+    Order order_;
     std::int32_t latest_step_ = INT32_MAX;
-    std::vector<std::pair<std::pair<Rule, std::vector<std::int32_t>>, std::size_t>> reported_;
+    std::vector<std::uint32_t> open_; ///< item: a bit for each verb that is being brought about
+    std::map<std::pair<Rule, std::vector<std::int32_t>>, std::size_t> reported_;
 };
 
 } // namespace boltwalk::inside

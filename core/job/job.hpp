@@ -14,7 +14,9 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/map/map.hpp"
@@ -121,25 +123,67 @@ struct Objection {
 
 // ---- job
 
-/// What follows from the map once. Holds a pointer to the map, which must outlive it. Vectors run parallel to
-/// Map::parts,
-/// ::fasteners or ::items as named.
+/// A list of items for each of many things, end to end in one block: read in file order, it stays in the cache.
+class Lists {
+public:
+    std::span<const ItemId> operator[](std::size_t i) const {
+        return {items_.data() + ranges_[i].first, items_.data() + ranges_[i].second};
+    }
+    using Pairs = std::vector<std::pair<std::size_t, ItemId>>;
+    /// For `count` things; each pair is a thing and an item of its list, and pairs of one thing keep their order.
+    static Lists of(std::size_t count, const Pairs& pairs);
+    /// Every member's list is its whole class, itself too; a class of -1 is none.
+    static Lists shared(std::span<const std::int32_t> class_of, std::size_t classes, std::span<const ItemId> members);
+
+private:
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> ranges_;
+    std::vector<ItemId> items_;
+};
+
+/// What every question asks of an item, side by side: an Item with its Fastener takes a kilobyte, and of 100,000 bolts
+/// no cache holds that. Texts, figures and whatever is rare stay with the map; a bit here says whether to look there.
+struct Facts {
+    std::int32_t slot = -1; ///< Item::detail
+    std::int32_t group = -1;
+    std::int32_t step = -1;  ///< the author's, or -1
+    std::int32_t people = 1; ///< at least: stated, a helper that holds it up, or somebody at the other side of a bolt
+    VehicleAsk needs;        ///< stated, and what follows: stands to work from under, the brake that counters a bolt
+    ItemKind kind = ItemKind::part;
+    FastenerKind fastener = FastenerKind::bolt;
+    std::uint8_t from = 0; ///< a Place
+
+    // Any item: which of its lists in the map are not empty.
+    bool after : 1 = false, refit_after : 1 = false, refit_free : 1 = false;
+    // A part.
+    bool fixed : 1 = false, flexible : 1 = false, supported : 1 = false, loaded : 1 = false, adjust : 1 = false;
+    bool fluid : 1 = false, renew : 1 = false, goes_aside : 1 = false, goes_down : 1 = false;
+    // A fastener: of which sort it is, and which rules concern it at all.
+    bool joins : 1 = false, pushed : 1 = false, nut_frees : 1 = false, slack_frees : 1 = false;
+    bool drawn_late : 1 = false, soaks : 1 = false;
+    bool secures : 1 = false, torque_waits : 1 = false, held_through : 1 = false;
+};
+
+/// What follows from the map once, which must outlive it and not change under it. Vectors and lists run parallel to
+/// Map::parts, ::fasteners or ::items as named.
 struct Job {
     const Map* map = nullptr;
-    std::vector<std::vector<ItemId>> held_by;    ///< part: fasteners that join it to another part
-    std::vector<std::vector<ItemId>> carriers;   ///< part with support: fasteners that carry it
-    std::vector<std::vector<ItemId>> carries;    ///< fastener: parts with support that it carries
-    std::vector<std::vector<ItemId>> secured_by; ///< fastener: pins on it
-    std::vector<std::vector<ItemId>> joint;      ///< fastener: the others of its joint
-    std::vector<std::int32_t> kin;               ///< fastener: which of `kinds` it belongs to
-    std::vector<std::vector<ItemId>> kinds;      ///< fasteners that join the very same parts: one flange, one mount
-    std::vector<ItemId> turned; ///< fastener: the one of its joint that is torqued (itself, where it stands alone)
-    std::vector<std::vector<ItemId>> before;                  ///< item: items that name it in their `after`
-    std::vector<std::vector<ItemId>> drain_plugs, fill_plugs; ///< part
-    std::vector<std::vector<ItemId>> opened_by;               ///< part with fluid: parts that open it
-    std::vector<std::vector<ItemId>> tasks_for;               ///< item: tasks with `does` whose `to` names it
-    std::vector<std::vector<ItemId>> comes_with; ///< part: fasteners that leave with it or are captive in it
-    std::vector<ItemId> transfers;               ///< parts that go over to the replacement unit
+    std::vector<Facts> facts;      ///< item
+    Lists holds;                   ///< fastener: Fastener::holds
+    Lists held_by;                 ///< part: fasteners that join it to another part
+    Lists carriers;                ///< part with support: fasteners that carry it
+    Lists carries;                 ///< fastener: parts with support that it carries
+    Lists secured_by;              ///< fastener: pins on it
+    Lists joint;                   ///< fastener: all of its joint, itself too; empty where it stands alone
+    std::vector<std::int32_t> kin; ///< fastener: by which parts it joins; one number for one flange, one mount
+    Lists mates;                   ///< fastener: all that join the very same parts, itself too
+    std::vector<ItemId> turned;    ///< fastener: the one of its joint that is torqued (itself, where it stands alone)
+    Lists before;                  ///< item: items that name it in their `after`
+    Lists drain_plugs, fill_plugs; ///< part
+    Lists opened_by;               ///< part with fluid: parts that open it
+    Lists tasks_for;               ///< item: tasks with `does` whose `to` names it
+    Lists comes_with;              ///< part: fasteners that leave with it or are captive in it
+    std::vector<ItemId> transfers; ///< parts that go over to the replacement unit
+    std::vector<ItemId> fluids;    ///< parts that hold one
 };
 
 Job prepare(const Map&);

@@ -1,7 +1,4 @@
 // What is joined to what, in a state: what holds, what hangs on one part alone, what leads to the body that stays.
-#include <algorithm>
-#include <unordered_set>
-
 #include "core/job/inside.hpp"
 
 namespace boltwalk {
@@ -9,42 +6,66 @@ namespace boltwalk {
 using namespace inside;
 
 bool is_freed(const Job& job, const State& state, ItemId id) {
-    const Map& map = *job.map;
-    const Fastener& fastener = map.fastener(id);
-    const FastenerState is = state.fasteners[slot(map, id)];
+    const std::size_t f = slot(job, id);
+    const FastenerState is = state.fasteners[f];
     if (is == FastenerState::out)
         return true;
-    if (fastener.frees_when == FreesWhen::nut_off) {
-        bool has_nut = false;
-        for (const ItemId other : job.joint[slot(map, id)]) {
-            if (!is_nut(map.fastener(other).kind))
-                continue;
-            has_nut = true;
-            if (state.fasteners[slot(map, other)] != FastenerState::out)
-                return false;
-        }
-        return has_nut;
+    if (!fact(job, id).nut_frees)
+        return is == FastenerState::slack;
+    bool has_nut = false;
+    for (const ItemId other : job.joint[f]) {
+        if (other == id || !is_nut(kind_of(job, other)))
+            continue;
+        has_nut = true;
+        if (state.fasteners[slot(job, other)] != FastenerState::out)
+            return false;
     }
-    return is == FastenerState::slack;
+    return has_nut;
 }
 
 namespace {
 
-// Does an unfreed fastener on this part lead straight to what stays?
-bool holds_to_ground(const Fastener& fastener) {
-    return fastener.holds.size() == 1;
-}
+/// What a search knows of each part. Every action of an order asks a question or two, and most meet a handful of parts:
+/// so the marks are kept between questions and emptied by counting up, and only one set of them is in use at a time.
+class Marks {
+public:
+    enum Mark : std::uint32_t { none, held, hangs, met };
 
+    explicit Marks(std::size_t parts) {
+        if (marks_.size() < parts)
+            marks_.resize(parts, 0);
+        if (base_ > UINT32_MAX - 8) {
+            std::fill(marks_.begin(), marks_.end(), 0);
+            base_ = 0;
+        }
+        base_ += met; // below every mark of this question, and as high as any of the one before
+    }
+    Mark of(std::size_t part) const { return marks_[part] > base_ ? static_cast<Mark>(marks_[part] - base_) : none; }
+    void set(std::size_t part, Mark mark) { marks_[part] = base_ + mark; }
+
+private:
+    static thread_local std::vector<std::uint32_t> marks_;
+    static thread_local std::uint32_t base_;
+};
+
+thread_local std::vector<std::uint32_t> Marks::marks_;
+thread_local std::uint32_t Marks::base_ = 0;
+
+/// Searches from part to part by the fasteners that hold, until something stays.
 struct Reach {
     const Job& job;
     const State& state;
     ItemId avoid; ///< paths may not lead through this part
-    bool rigid_only;
-    bool supports_stay; ///< what has a support of its own counts as staying
-    ItemId bench;       ///< set: on the bench, among the parts that left in this one's company; it is what stays there
+    bool rigid_only = false;
+    bool supports_stay = false; ///< what has a support of its own counts as staying
+    ItemId bench{}; ///< set: on the bench, among the parts that left in this one's company; it is what stays there
+    Marks marks{state.parts.size()};
 
-    bool here(ItemId part) const {
-        const std::size_t p = slot(*job.map, part);
+    /// Neither off, nor on another bench, nor a thing that gives way where only what is rigid counts.
+    bool counts(ItemId part) const {
+        if (rigid_only && fact(job, part).flexible)
+            return false;
+        const std::size_t p = slot(job, part);
         const bool off = state.parts[p] == PartState::off;
         return bench ? off && root_of(state, p, part) == bench : !off;
     }
@@ -52,43 +73,52 @@ struct Reach {
     bool stays(ItemId part) const {
         if (bench)
             return part == bench;
-        const Part& p = job.map->part(part);
-        if (p.fixed)
-            return true;
-        return supports_stay && part != avoid && !p.support.empty() &&
-               state.parts[slot(*job.map, part)] != PartState::off;
+        const Facts& facts = fact(job, part);
+        return facts.fixed || (supports_stay && facts.supported && state.parts[slot(job, part)] != PartState::off);
     }
 
-    /// Every part reached from `from`; `grounded` when one of them stays (the search then stops).
-    std::vector<ItemId> from(ItemId from, bool& grounded) const {
-        const Map& map = *job.map;
-        std::vector<ItemId> queue{from};
-        std::unordered_set<std::int32_t> seen{from.index};
-        grounded = stays(from);
-        for (std::size_t i = 0; i < queue.size() && !grounded; ++i)
-            for (const ItemId id : job.held_by[slot(map, queue[i])]) {
-                const Fastener& fastener = map.fastener(id);
+    /// A fastener that names one part only leads to the body that stays.
+    bool leads_to_ground(std::span<const ItemId> holds) const { return holds.size() == 1 && !bench; }
+
+    /// Does anything that stays hold `start`? Adds its company to `found` when nothing does.
+    bool is_held(ItemId start, std::vector<ItemId>& found) {
+        const std::size_t begin = found.size();
+        const bool held = search(start, found);
+        for (std::size_t i = begin; i < found.size(); ++i)
+            marks.set(slot(job, found[i]), held ? Marks::held : Marks::hangs);
+        if (held)
+            found.resize(begin);
+        return held;
+    }
+
+private:
+    bool search(ItemId start, std::vector<ItemId>& found) {
+        std::size_t next = found.size();
+        found.push_back(start);
+        marks.set(slot(job, start), Marks::met);
+        if (stays(start))
+            return true;
+        for (; next < found.size(); ++next)
+            for (const ItemId id : job.held_by[slot(job, found[next])]) {
                 if (is_freed(job, state, id))
                     continue;
-                if (holds_to_ground(fastener) && !bench) {
-                    grounded = true;
-                    return queue;
-                }
-                for (const ItemId part : fastener.holds) {
-                    if (part == avoid || !here(part))
+                const auto holds = job.holds[slot(job, id)];
+                if (leads_to_ground(holds))
+                    return true;
+                for (const ItemId part : holds) {
+                    if (part == avoid || !counts(part))
                         continue;
-                    if (rigid_only && map.part(part).flexible)
+                    const std::size_t p = slot(job, part);
+                    const Marks::Mark mark = marks.of(p);
+                    if (mark == Marks::met)
                         continue;
-                    if (!seen.insert(part.index).second)
-                        continue;
-                    if (stays(part)) {
-                        grounded = true;
-                        return queue;
-                    }
-                    queue.push_back(part);
+                    if (mark == Marks::held || stays(part))
+                        return true;
+                    marks.set(p, Marks::met);
+                    found.push_back(part);
                 }
             }
-        return queue;
+        return false;
     }
 };
 
@@ -97,33 +127,73 @@ struct Reach {
 namespace inside {
 
 ItemId bench_of(const Job& job, const State& state, ItemId part) {
-    const std::size_t p = slot(*job.map, part);
+    const std::size_t p = slot(job, part);
     return state.parts[p] == PartState::off ? state.went_with[p] : ItemId{};
 }
 
+ItemId root_of(const State& state, std::size_t part_slot, ItemId part) {
+    return state.went_with[part_slot] ? state.went_with[part_slot] : part;
+}
+
 std::vector<ItemId> hanging_on(const Job& job, const State& state, ItemId part, bool rigid_only) {
-    const Map& map = *job.map;
-    const Reach reach{job, state, part, rigid_only, true, bench_of(job, state, part)};
+    Reach reach{job, state, part, rigid_only, true, bench_of(job, state, part)};
     std::vector<ItemId> set{part};
-    std::unordered_set<std::int32_t> decided{part.index};
-    for (const ItemId id : job.held_by[slot(map, part)]) {
+    for (const ItemId id : job.held_by[slot(job, part)]) {
         if (is_freed(job, state, id))
             continue;
-        for (const ItemId neighbour : map.fastener(id).holds) {
-            if (!reach.here(neighbour) || decided.count(neighbour.index) != 0)
-                continue;
-            if (rigid_only && map.part(neighbour).flexible)
-                continue;
-            bool grounded = false;
-            const std::vector<ItemId> found = reach.from(neighbour, grounded);
-            // Whatever a search met is joined to all else that it met: what stays, or hangs, stays or hangs together.
-            for (const ItemId other : found)
-                if (decided.insert(other.index).second && !grounded)
-                    set.push_back(other);
-        }
+        for (const ItemId neighbour : job.holds[slot(job, id)])
+            if (neighbour != part && reach.counts(neighbour) && reach.marks.of(slot(job, neighbour)) == Marks::none)
+                reach.is_held(neighbour, set);
     }
     std::sort(set.begin() + 1, set.end());
     return set;
+}
+
+// Whatever hangs on the part alone is joined to nothing but the part and itself: so only the part's own fasteners lead
+// out of what hangs.
+std::vector<ItemId> boundary(const Job& job, const State& state, ItemId part, bool rigid_only) {
+    Reach reach{job, state, part, rigid_only, true, bench_of(job, state, part)};
+    std::vector<ItemId> crossing, hanging;
+    const auto is_held = [&](ItemId neighbour) {
+        if (neighbour == part || !reach.counts(neighbour))
+            return false;
+        const Marks::Mark mark = reach.marks.of(slot(job, neighbour));
+        return mark == Marks::none ? reach.is_held(neighbour, hanging) : mark == Marks::held;
+    };
+    for (const ItemId id : job.held_by[slot(job, part)]) {
+        if (is_freed(job, state, id))
+            continue;
+        const auto holds = job.holds[slot(job, id)];
+        if (reach.leads_to_ground(holds) || std::any_of(holds.begin(), holds.end(), is_held))
+            crossing.push_back(id);
+    }
+    return crossing;
+}
+
+bool rigidly_held(const Job& job, const State& state, ItemId part) {
+    Reach reach{job, state, ItemId{}, true};
+    std::vector<ItemId> found;
+    return reach.is_held(part, found);
+}
+
+std::vector<ItemId> moving_with(const Job& job, const State& state, ItemId part) {
+    Reach reach{job, state, ItemId{}, true};
+    std::vector<ItemId> moving;
+    return reach.is_held(part, moving) ? std::vector<ItemId>{part} : moving;
+}
+
+std::vector<ItemId> company_of(const Job& job, const State& state, ItemId part) {
+    Marks marks(state.parts.size());
+    std::vector<ItemId> company{part};
+    marks.set(slot(job, part), Marks::met);
+    for (std::size_t i = 0; i < company.size(); ++i)
+        for (const ItemId id : job.held_by[slot(job, company[i])])
+            for (const ItemId other : job.holds[slot(job, id)])
+                if (const std::size_t p = slot(job, other); state.went_with[p] == part && marks.of(p) == Marks::none) {
+                    marks.set(p, Marks::met);
+                    company.push_back(other);
+                }
+    return company;
 }
 
 } // namespace inside
@@ -131,52 +201,5 @@ std::vector<ItemId> hanging_on(const Job& job, const State& state, ItemId part, 
 std::vector<ItemId> hangs_on(const Job& job, const State& state, ItemId part) {
     return hanging_on(job, state, part, false);
 }
-
-namespace inside {
-
-ItemId root_of(const State& state, std::size_t part_slot, ItemId part) {
-    return state.went_with[part_slot] ? state.went_with[part_slot] : part;
-}
-
-bool rigidly_held(const Job& job, const State& state, ItemId part) {
-    bool grounded = false;
-    const Reach reach{job, state, ItemId{}, true, false, ItemId{}};
-    reach.from(part, grounded);
-    return grounded;
-}
-
-std::vector<ItemId> boundary(const Job& job, const State& state, ItemId part, bool rigid_only) {
-    const Map& map = *job.map;
-    const std::vector<ItemId> set = hanging_on(job, state, part, rigid_only);
-    const ItemId bench = bench_of(job, state, part);
-    const Reach reach{job, state, part, rigid_only, true, bench};
-    const auto inside_set = [&](ItemId id) { return std::find(set.begin(), set.end(), id) != set.end(); };
-    std::vector<ItemId> found;
-    for (const ItemId member : set)
-        for (const ItemId id : job.held_by[slot(map, member)]) {
-            if (is_freed(job, state, id))
-                continue;
-            const Fastener& fastener = map.fastener(id);
-            const bool crosses =
-                (holds_to_ground(fastener) && !bench) ||
-                std::any_of(fastener.holds.begin(), fastener.holds.end(), [&](ItemId other) {
-                    return reach.here(other) && !inside_set(other) && !(rigid_only && map.part(other).flexible);
-                });
-            if (crosses)
-                found.push_back(id);
-        }
-    std::sort(found.begin(), found.end());
-    found.erase(std::unique(found.begin(), found.end()), found.end());
-    return found;
-}
-
-std::vector<ItemId> moving_with(const Job& job, const State& state, ItemId part) {
-    bool grounded = false;
-    const Reach reach{job, state, ItemId{}, true, false, ItemId{}};
-    std::vector<ItemId> moving = reach.from(part, grounded);
-    return grounded ? std::vector<ItemId>{part} : moving;
-}
-
-} // namespace inside
 
 } // namespace boltwalk

@@ -1,6 +1,6 @@
 // What follows from a map once: who joins whom, what carries whom, which pin locks which nut.
 #include <algorithm>
-#include <map>
+#include <numeric>
 
 #include "core/job/inside.hpp"
 
@@ -9,23 +9,6 @@ namespace boltwalk {
 using namespace inside;
 
 namespace inside {
-
-bool is_loose_piece(FastenerKind kind) {
-    return kind == FastenerKind::washer || kind == FastenerKind::spacer || kind == FastenerKind::shim;
-}
-
-bool is_lock(FastenerKind kind) {
-    return kind == FastenerKind::split_pin || kind == FastenerKind::lock_wire || kind == FastenerKind::tab;
-}
-
-bool is_plug(FastenerKind kind) {
-    return kind == FastenerKind::plug || kind == FastenerKind::drain_plug || kind == FastenerKind::fill_plug ||
-           kind == FastenerKind::level_plug;
-}
-
-bool is_nut(FastenerKind kind) {
-    return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
-}
 
 namespace {
 
@@ -64,178 +47,190 @@ bool joins(const Fastener& fastener) {
            !fastener.holds.empty();
 }
 
+bool torque_waits(const Fastener& fastener) {
+    return !fastener.torque_after.empty() || asks_anything(fastener.torque_after_vehicle);
+}
+
 } // namespace inside
+
+Lists Lists::of(std::size_t count, const Pairs& pairs) {
+    Lists lists;
+    lists.ranges_.resize(count);
+    lists.items_.resize(pairs.size());
+    for (const auto& pair : pairs)
+        ++lists.ranges_[pair.first].second;
+    std::uint32_t begin = 0;
+    for (auto& range : lists.ranges_) {
+        const std::uint32_t length = range.second;
+        range = {begin, begin};
+        begin += length;
+    }
+    for (const auto& [thing, item] : pairs)
+        lists.items_[lists.ranges_[thing].second++] = item;
+    return lists;
+}
+
+Lists Lists::shared(std::span<const std::int32_t> class_of, std::size_t classes, std::span<const ItemId> members) {
+    Pairs pairs;
+    for (std::size_t i = 0; i < class_of.size(); ++i)
+        if (class_of[i] >= 0)
+            pairs.emplace_back(at(class_of[i]), members[i]);
+    Lists lists = of(classes, pairs);
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> ranges;
+    ranges.reserve(class_of.size());
+    for (const std::int32_t one : class_of)
+        ranges.push_back(one < 0 ? std::pair<std::uint32_t, std::uint32_t>{} : lists.ranges_[at(one)]);
+    lists.ranges_ = std::move(ranges);
+    return lists;
+}
 
 namespace {
 
-// A clip, a connector or a plug keeps a thing where it is, but no weight hangs on it.
-bool can_carry(const Fastener& fastener) {
-    return joins(fastener) && fastener.kind != FastenerKind::connector && fastener.kind != FastenerKind::clip;
+void set_part_facts(const Part& part, Facts& facts) {
+    facts.fixed = part.fixed;
+    facts.flexible = part.flexible;
+    facts.supported = !part.support.empty();
+    facts.loaded = !part.loaded.empty();
+    facts.adjust = part.adjust;
+    facts.fluid = !part.fluid.empty();
+    facts.renew = part.renew;
+    facts.goes_aside = !part.aside.empty();
+    facts.goes_down = part.lower_mm.has_value();
+    if (part.support.find("helper") != std::string::npos)
+        facts.people = std::max(facts.people, 2);
 }
 
-/// The fasteners on any path of parts from a part to the body that stays: the edges of the biconnected blocks between
-/// the two (Hopcroft and Tarjan 1973, Algorithm 447), found once for all parts by one search from the ground.
-class Carriers {
-public:
-    explicit Carriers(const Map& map) : map_(map), ground_(map.parts.size()) {
-        edges_at_.resize(ground_ + 1);
-        for (const Fastener& fastener : map.fasteners)
-            if (can_carry(fastener))
-                add(fastener);
-        search();
+void set_fastener_facts(const Fastener& fastener, Place from, Facts& facts) {
+    facts.fastener = fastener.kind;
+    facts.joins = joins(fastener);
+    facts.pushed = is_pushed(fastener);
+    facts.nut_frees = fastener.frees_when == FreesWhen::nut_off;
+    facts.slack_frees = fastener.frees_when == FreesWhen::slack;
+    facts.drawn_late = fastener.leaves_with || fastener.captive_in;
+    facts.soaks = fastener.soak_min && *fastener.soak_min > 0;
+    facts.secures = !fastener.secures.empty();
+    facts.torque_waits = torque_waits(fastener);
+    facts.held_through = !fastener.held_through.empty();
+    if (fastener.counter == "brake" && facts.needs.brake == Ask::nothing)
+        facts.needs.brake = Ask::yes;
+    if (fastener.counter == "gear" && facts.needs.gear == Ask::nothing)
+        facts.needs.gear = Ask::yes;
+    if (fastener.counter_from != Place::not_stated && fastener.counter_from != from)
+        facts.people = std::max(facts.people, 2);
+}
+
+Facts facts_of(const Map& map, const Item& item) {
+    Facts facts;
+    facts.slot = item.detail;
+    facts.group = item.group;
+    facts.step = item.step.value_or(-1);
+    facts.people = item.people;
+    facts.needs = item.needs;
+    facts.kind = item.kind;
+    facts.from = static_cast<std::uint8_t>(item.from);
+    facts.after = !item.after.empty();
+    facts.refit_after = !item.refit_after.empty();
+    facts.refit_free = !item.refit_free.empty();
+    const std::size_t detail = at(item.detail);
+    const bool raises = item.kind == ItemKind::task && map.tasks[detail].sets.stands != Ask::nothing;
+    if (item.from == Place::under && facts.needs.stands == Ask::nothing && !raises)
+        facts.needs.stands = Ask::yes;
+    if (item.kind == ItemKind::part)
+        set_part_facts(map.parts[detail], facts);
+    if (item.kind == ItemKind::fastener)
+        set_fastener_facts(map.fasteners[detail], item.from, facts);
+    return facts;
+}
+
+/// Numbers things by what is equal about them; `before` says which of two comes first, and equal ones are one class.
+template <typename Before>
+std::size_t classify(std::vector<std::size_t> things, const Before& before, std::vector<std::int32_t>& class_of) {
+    std::sort(things.begin(), things.end(), before);
+    std::int32_t classes = 0;
+    for (std::size_t i = 0; i < things.size(); ++i) {
+        if (i > 0 && before(things[i - 1], things[i]))
+            ++classes;
+        class_of[things[i]] = classes;
     }
+    return things.empty() ? 0 : at(classes) + 1;
+}
 
-    std::vector<ItemId> of(ItemId part) const {
-        std::vector<ItemId> found;
-        std::size_t vertex = slot(map_, part);
-        while (vertex != ground_ && block_above_[vertex] >= 0) {
-            const auto block = at(block_above_[vertex]);
-            for (const std::size_t edge : blocks_[block])
-                found.push_back(edges_[edge].fastener);
-            vertex = top_of_[block];
-        }
-        if (vertex != ground_)
-            return {}; // hangs on nothing that stays
-        std::sort(found.begin(), found.end());
-        found.erase(std::unique(found.begin(), found.end()), found.end());
-        return found;
+void find_joints(const Map& map, std::span<const ItemId> ids, Job& job) {
+    std::vector<std::size_t> named;
+    for (std::size_t i = 0; i < map.fasteners.size(); ++i)
+        if (!map.fasteners[i].joint.empty())
+            named.push_back(i);
+    std::vector<std::int32_t> joint_of(map.fasteners.size(), -1);
+    const std::size_t joints = classify(
+        std::move(named), [&](std::size_t a, std::size_t b) { return map.fasteners[a].joint < map.fasteners[b].joint; },
+        joint_of);
+    job.joint = Lists::shared(joint_of, joints, ids);
+}
+
+void find_mates(const Map& map, std::span<const ItemId> ids, Job& job) {
+    std::vector<std::size_t> all(map.fasteners.size());
+    std::iota(all.begin(), all.end(), std::size_t{0});
+    Lists::Pairs pairs;
+    for (const std::size_t i : all) {
+        const std::size_t begin = pairs.size();
+        for (const ItemId part : job.holds[i])
+            pairs.emplace_back(i, part);
+        std::sort(pairs.begin() + static_cast<std::ptrdiff_t>(begin), pairs.end());
     }
-
-private:
-    struct Edge {
-        std::size_t a, b;
-        ItemId fastener;
-    };
-
-    std::size_t vertex_of(ItemId part) const { return map_.part(part).fixed ? ground_ : slot(map_, part); }
-
-    void connect(std::size_t a, std::size_t b, ItemId fastener) {
-        if (a == b)
-            return;
-        edges_at_[a].push_back(edges_.size());
-        edges_at_[b].push_back(edges_.size());
-        edges_.push_back({a, b, fastener});
-    }
-
-    void add(const Fastener& fastener) {
-        std::vector<std::size_t> ends;
-        for (const ItemId part : fastener.holds)
-            if (!map_.part(part).flexible)
-                ends.push_back(vertex_of(part));
-        if (fastener.holds.size() == 1 && ends.size() == 1)
-            ends.push_back(ground_);
-        for (std::size_t i = 0; i < ends.size(); ++i)
-            for (std::size_t j = i + 1; j < ends.size(); ++j)
-                connect(ends[i], ends[j], fastener.item);
-    }
-
-    void search() {
-        const std::size_t count = edges_at_.size();
-        std::vector<std::size_t> seen(count, 0), low(count, 0), next(count, 0), parent_edge(count, edges_.size());
-        std::vector<std::size_t> path, open_edges;
-        std::vector<std::uint8_t> used(edges_.size(), 0);
-        block_above_.assign(count, -1);
-        std::size_t clock = 0;
-        seen[ground_] = low[ground_] = ++clock;
-        path.push_back(ground_);
-        while (!path.empty()) {
-            const std::size_t vertex = path.back();
-            if (next[vertex] < edges_at_[vertex].size()) {
-                const std::size_t edge = edges_at_[vertex][next[vertex]++];
-                if (used[edge])
-                    continue;
-                used[edge] = 1;
-                open_edges.push_back(edge);
-                const std::size_t other = edges_[edge].a == vertex ? edges_[edge].b : edges_[edge].a;
-                if (seen[other] == 0) {
-                    seen[other] = low[other] = ++clock;
-                    parent_edge[other] = edge;
-                    path.push_back(other);
-                } else {
-                    low[vertex] = std::min(low[vertex], seen[other]);
-                }
-                continue;
-            }
-            path.pop_back();
-            if (path.empty())
-                break;
-            const std::size_t above = path.back();
-            low[above] = std::min(low[above], low[vertex]);
-            if (low[vertex] >= seen[above])
-                close_block(above, parent_edge[vertex], open_edges);
-        }
-        // Each vertex hangs in the block of the edge it was reached by.
-        for (std::size_t block = 0; block < blocks_.size(); ++block)
-            for (const std::size_t edge : blocks_[block])
-                for (const std::size_t vertex : {edges_[edge].a, edges_[edge].b})
-                    if (parent_edge[vertex] == edge)
-                        block_above_[vertex] = static_cast<std::int32_t>(block);
-    }
-
-    void close_block(std::size_t top, std::size_t first_edge, std::vector<std::size_t>& open_edges) {
-        std::vector<std::size_t> block;
-        while (!open_edges.empty()) {
-            block.push_back(open_edges.back());
-            open_edges.pop_back();
-            if (block.back() == first_edge)
-                break;
-        }
-        blocks_.push_back(std::move(block));
-        top_of_.push_back(top);
-    }
-
-    const Map& map_;
-    std::size_t ground_;
-    std::vector<Edge> edges_;
-    std::vector<std::vector<std::size_t>> edges_at_;
-    std::vector<std::vector<std::size_t>> blocks_;
-    std::vector<std::size_t> top_of_;
-    std::vector<std::int32_t> block_above_;
-};
+    const Lists sorted = Lists::of(all.size(), pairs);
+    job.kin.assign(all.size(), -1);
+    const std::size_t kinds = classify(
+        std::move(all),
+        [&](std::size_t a, std::size_t b) {
+            const auto x = sorted[a], y = sorted[b];
+            return std::lexicographical_compare(x.begin(), x.end(), y.begin(), y.end());
+        },
+        job.kin);
+    job.mates = Lists::shared(job.kin, kinds, ids);
+}
 
 void relate_fasteners(const Map& map, Job& job) {
-    std::vector<std::pair<std::string, ItemId>> by_joint;
-    for (std::size_t i = 0; i < map.fasteners.size(); ++i) {
+    const std::size_t parts = map.parts.size();
+    const std::size_t fasteners = map.fasteners.size();
+    std::vector<ItemId> ids;
+    ids.reserve(fasteners);
+    Lists::Pairs holds, held_by, secured_by, comes_with, drain_plugs, fill_plugs;
+    for (std::size_t i = 0; i < fasteners; ++i) {
         const Fastener& fastener = map.fasteners[i];
-        if (joins(fastener))
-            for (const ItemId part : fastener.holds)
-                job.held_by[slot(map, part)].push_back(fastener.item);
+        ids.push_back(fastener.item);
+        for (const ItemId part : fastener.holds) {
+            const std::size_t p = slot(job, part);
+            holds.emplace_back(i, part);
+            if (fact(job, fastener.item).joins)
+                held_by.emplace_back(p, fastener.item);
+            if (fastener.kind == FastenerKind::drain_plug)
+                drain_plugs.emplace_back(p, fastener.item);
+            if (fastener.kind == FastenerKind::fill_plug)
+                fill_plugs.emplace_back(p, fastener.item);
+        }
         for (const ItemId locked : fastener.secures)
-            job.secured_by[slot(map, locked)].push_back(fastener.item);
-        if (!fastener.joint.empty())
-            by_joint.emplace_back(fastener.joint, fastener.item);
+            secured_by.emplace_back(slot(job, locked), fastener.item);
         for (const ItemId part : {fastener.leaves_with, fastener.captive_in})
             if (part)
-                job.comes_with[slot(map, part)].push_back(fastener.item);
-        for (const ItemId part : fastener.holds) {
-            const std::size_t p = slot(map, part);
-            if (fastener.kind == FastenerKind::drain_plug)
-                job.drain_plugs[p].push_back(fastener.item);
-            if (fastener.kind == FastenerKind::fill_plug)
-                job.fill_plugs[p].push_back(fastener.item);
-        }
+                comes_with.emplace_back(slot(job, part), fastener.item);
     }
-    std::stable_sort(by_joint.begin(), by_joint.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-    for (std::size_t from = 0; from < by_joint.size();) {
-        std::size_t to = from;
-        while (to < by_joint.size() && by_joint[to].first == by_joint[from].first)
-            ++to;
-        for (std::size_t i = from; i < to; ++i)
-            for (std::size_t j = from; j < to; ++j)
-                if (i != j)
-                    job.joint[slot(map, by_joint[i].second)].push_back(by_joint[j].second);
-        from = to;
-    }
+    job.holds = Lists::of(fasteners, holds);
+    job.held_by = Lists::of(parts, held_by);
+    job.secured_by = Lists::of(fasteners, secured_by);
+    job.comes_with = Lists::of(parts, comes_with);
+    job.drain_plugs = Lists::of(parts, drain_plugs);
+    job.fill_plugs = Lists::of(parts, fill_plugs);
+    find_joints(map, ids, job);
+    find_mates(map, ids, job);
 }
 
 /// The end of a joint that is torqued: as `turn` says; else the end that a torque is stated for; else the nut. Of
 /// several nuts each is torqued itself.
 ItemId turned_end(const Map& map, const Job& job, const Fastener& fastener) {
-    if (!is_nut(fastener.kind) && fastener.kind != FastenerKind::bolt && fastener.kind != FastenerKind::screw)
+    const auto members = job.joint[slot(job, fastener.item)];
+    if (members.size() < 2 ||
+        (!is_nut(fastener.kind) && fastener.kind != FastenerKind::bolt && fastener.kind != FastenerKind::screw))
         return fastener.item;
-    std::vector<ItemId> members = job.joint[slot(map, fastener.item)];
-    members.push_back(fastener.item);
-    std::sort(members.begin(), members.end());
     ItemId shaft, nut;
     std::string turn;
     for (const ItemId id : members) {
@@ -258,61 +253,51 @@ ItemId turned_end(const Map& map, const Job& job, const Fastener& fastener) {
     return is_nut(fastener.kind) ? fastener.item : nut;
 }
 
+void relate_items(const Map& map, Job& job) {
+    Lists::Pairs before, tasks_for, opened_by;
+    for (std::size_t i = 0; i < map.items.size(); ++i)
+        for (const ItemId earlier : map.items[i].after)
+            before.emplace_back(at(earlier.index), ItemId{static_cast<std::int32_t>(i)});
+    for (const Task& task : map.tasks)
+        if (task.does != TaskDoes::nothing)
+            for (const ItemId item : task.to)
+                tasks_for.emplace_back(at(item.index), task.item);
+    for (const Part& part : map.parts) {
+        if (part.transfer)
+            job.transfers.push_back(part.item);
+        if (!part.fluid.empty())
+            job.fluids.push_back(part.item);
+        for (const ItemId opened : part.opens)
+            opened_by.emplace_back(slot(job, opened), part.item);
+    }
+    job.before = Lists::of(map.items.size(), before);
+    job.tasks_for = Lists::of(map.items.size(), tasks_for);
+    job.opened_by = Lists::of(map.parts.size(), opened_by);
+}
+
+void relate_carriers(const Map& map, Job& job) {
+    Lists::Pairs carriers, carries;
+    find_carriers(map, carriers);
+    for (const auto& [p, id] : carriers)
+        if (map.is_fastener(id))
+            carries.emplace_back(slot(job, id), map.parts[p].item);
+    job.carriers = Lists::of(map.parts.size(), carriers);
+    job.carries = Lists::of(map.fasteners.size(), carries);
+}
+
 } // namespace
 
 Job prepare(const Map& map) {
     Job job;
     job.map = &map;
-    const std::size_t parts = map.parts.size();
-    const std::size_t fasteners = map.fasteners.size();
-    for (auto* list : {&job.held_by, &job.carriers, &job.drain_plugs, &job.fill_plugs, &job.opened_by, &job.comes_with})
-        list->resize(parts);
-    for (auto* list : {&job.carries, &job.secured_by, &job.joint})
-        list->resize(fasteners);
-    job.before.resize(map.items.size());
-    job.tasks_for.resize(map.items.size());
-
+    job.facts.reserve(map.items.size());
+    for (const Item& item : map.items)
+        job.facts.push_back(facts_of(map, item));
     relate_fasteners(map, job);
-    std::map<std::vector<ItemId>, std::int32_t> kind_of;
-    for (const Fastener& fastener : map.fasteners) {
+    for (const Fastener& fastener : map.fasteners)
         job.turned.push_back(turned_end(map, job, fastener));
-        std::vector<ItemId> holds = fastener.holds;
-        std::sort(holds.begin(), holds.end());
-        const auto [known, fresh] = kind_of.emplace(std::move(holds), static_cast<std::int32_t>(job.kinds.size()));
-        if (fresh)
-            job.kinds.emplace_back();
-        job.kin.push_back(known->second);
-        job.kinds[at(known->second)].push_back(fastener.item);
-    }
-
-    for (std::size_t i = 0; i < map.items.size(); ++i)
-        for (const ItemId earlier : map.items[i].after)
-            job.before[at(earlier.index)].push_back({static_cast<std::int32_t>(i)});
-    for (const Task& task : map.tasks)
-        if (task.does != TaskDoes::nothing)
-            for (const ItemId item : task.to)
-                job.tasks_for[at(item.index)].push_back(task.item);
-
-    std::optional<Carriers> carriers; // only where some part's carriers are not stated
-    for (std::size_t p = 0; p < parts; ++p) {
-        const Part& part = map.parts[p];
-        if (part.transfer)
-            job.transfers.push_back(part.item);
-        for (const ItemId opened : part.opens)
-            job.opened_by[slot(map, opened)].push_back(part.item);
-        if (part.support.empty() || part.fixed)
-            continue;
-        if (!part.carried_by.empty()) {
-            job.carriers[p] = part.carried_by;
-        } else {
-            if (!carriers)
-                carriers.emplace(map);
-            job.carriers[p] = carriers->of(part.item);
-        }
-        for (const ItemId fastener : job.carriers[p])
-            if (map.is_fastener(fastener))
-                job.carries[slot(map, fastener)].push_back(part.item);
-    }
+    relate_items(map, job);
+    relate_carriers(map, job);
     return job;
 }
 

@@ -1,6 +1,5 @@
 // The way back: the order down in reverse wherever nothing else is stated, under the refit's own rules.
 #include <algorithm>
-#include <set>
 
 #include <fmt/format.h>
 
@@ -15,16 +14,17 @@ namespace {
 class WayBack {
 public:
     WayBack(const Job& job, State begin) : job_(job), map_(*job.map), walk(job, std::move(begin)) {
-        std::set<ItemId> named;
-        for (const Item& item : map_.items)
-            for (const ItemId other : item.refit_after)
-                named.insert(other);
+        std::vector<std::uint8_t> named(map_.items.size(), 0);
+        for (std::size_t i = 0; i < map_.items.size(); ++i)
+            if (job_.facts[i].refit_after)
+                for (const ItemId other : map_.items[i].refit_after)
+                    named[at(other.index)] = 1;
         for (const Task& task : map_.tasks) {
             if (task.when == TaskWhen::strip)
                 continue;
             if (task.when == TaskWhen::refit && map_[task.item].step)
                 in_place_.push_back(task.item);
-            else if (named.count(task.item) != 0)
+            else if (named[at(task.item.index)] != 0)
                 asked_for_.push_back(task.item);
             else if (!map_[task.item].refit_after.empty())
                 when_possible_.push_back(task.item);
@@ -137,11 +137,11 @@ private:
             const Task& task = map_.task(step.items.front());
             if (task.does == TaskDoes::prop)
                 for (const ItemId part : task.to)
-                    if (map_.is_part(part))
+                    if (is_part(job_, part))
                         note_prop(part);
             if (task.does == TaskDoes::prove)
                 for (const ItemId plug : task.to)
-                    if (map_.is_fastener(plug))
+                    if (is_fastener(job_, plug))
                         fasten({plug});
             if (task.when == TaskWhen::both)
                 bring({Verb::do_task, task.item, {}});
@@ -154,7 +154,7 @@ private:
     }
 
     void note_prop(ItemId part) {
-        const std::size_t p = slot(map_, part);
+        const std::size_t p = slot(job_, part);
         if (walk.state().propped[p] != 0 && std::find(props_.begin(), props_.end(), part) == props_.end())
             props_.push_back(part);
         settle();
@@ -167,19 +167,19 @@ private:
         for (const ItemId id : items)
             if (belongs_to_waiting_plug(id))
                 continue;
-            else if (!is_pushed(map_.fastener(id)))
+            else if (!fact(job_, id).pushed)
                 walk.bring({Verb::start, id, {}});
-            else if (is_loose_piece(map_.fastener(id).kind))
+            else if (is_loose_piece(kind_of(job_, id)))
                 walk.bring({Verb::tighten, id, {}});
         for (const ItemId id : items) {
-            const Fastener& fastener = map_.fastener(id);
-            if (is_loose_piece(fastener.kind) && belongs_to_waiting_plug(id))
+            if (is_loose_piece(kind_of(job_, id)) && belongs_to_waiting_plug(id))
                 continue;
-            if (job_.turned[slot(map_, id)] != id)
+            if (job_.turned[slot(job_, id)] != id)
                 continue; // the end that is held
-            if (is_plug_that_waits(fastener)) {
+            if (is_plug_that_waits(id)) {
                 plugs_.push_back(id);
-            } else if (torque_waits(fastener) && !judge_first(job_, walk.state(), {Verb::tighten, id, {}}).empty()) {
+            } else if (fact(job_, id).torque_waits &&
+                       !judge_first(job_, walk.state(), {Verb::tighten, id, {}}).empty()) {
                 walk.bring({Verb::seat, id, {}});
                 pending_.push_back(id);
             } else {
@@ -191,32 +191,32 @@ private:
 
     /// Shafts before what lies on them, nuts last: the order within one group.
     int rank(ItemId id) const {
-        const FastenerKind kind = map_.fastener(id).kind;
+        const FastenerKind kind = kind_of(job_, id);
         return is_nut(kind) ? 2 : is_loose_piece(kind) ? 1 : 0;
     }
 
     /// Fill and level plugs stay open until the fluid is in.
-    bool is_plug_that_waits(const Fastener& fastener) const {
-        if (fastener.kind != FastenerKind::fill_plug && fastener.kind != FastenerKind::level_plug)
+    bool is_plug_that_waits(ItemId id) const {
+        if (kind_of(job_, id) != FastenerKind::fill_plug && kind_of(job_, id) != FastenerKind::level_plug)
             return false;
-        return std::any_of(fastener.holds.begin(), fastener.holds.end(), [&](ItemId part) {
-            const std::size_t p = slot(map_, part);
+        const auto holds = job_.holds[slot(job_, id)];
+        return std::any_of(holds.begin(), holds.end(), [&](ItemId part) {
+            const std::size_t p = slot(job_, part);
             return walk.state().drained[p] != 0 && walk.state().filled[p] == 0;
         });
     }
 
     /// The plug itself, and the ring that lies on it.
     bool belongs_to_waiting_plug(ItemId id) const {
-        const auto& others = job_.joint[slot(map_, id)];
-        return is_plug_that_waits(map_.fastener(id)) ||
-               (is_loose_piece(map_.fastener(id).kind) && std::any_of(others.begin(), others.end(), [&](ItemId other) {
-                    return is_plug_that_waits(map_.fastener(other));
-                }));
+        if (!is_loose_piece(kind_of(job_, id)))
+            return is_plug_that_waits(id);
+        const auto joint = job_.joint[slot(job_, id)];
+        return std::any_of(joint.begin(), joint.end(), [&](ItemId other) { return is_plug_that_waits(other); });
     }
 
     /// The fluid is in, and level where somebody is to look: the plug closes now, not at the end of the job.
     bool may_close(ItemId plug) const {
-        if (is_plug_that_waits(map_.fastener(plug)))
+        if (is_plug_that_waits(plug))
             return false;
         for (const Objection& objection : judge(job_, walk.state(), {Verb::start, plug, {}}))
             if (objection.rule != Rule::joint_order)
@@ -255,7 +255,7 @@ private:
             if (task.does == TaskDoes::fill && task.when != TaskWhen::strip)
                 bring({Verb::do_task, id, {}});
         }
-        if (walk.state().filled[slot(map_, part)] == 0)
+        if (walk.state().filled[slot(job_, part)] == 0)
             bring({Verb::fill, part, {}});
     }
 
@@ -279,9 +279,10 @@ void find_unreturned(const Job& job, const State& end, Plan& plan) {
     const Map& map = *job.map;
     for (std::size_t i = 0; i < map.items.size(); ++i) {
         const ItemId id{static_cast<std::int32_t>(i)};
-        if (is_back(job, end, id) && !(map.is_fastener(id) && end.fasteners[slot(map, id)] == FastenerState::seated))
+        const bool seated = is_fastener(job, id) && end.fasteners[slot(job, id)] == FastenerState::seated;
+        if (is_back(job, end, id) && !seated)
             continue;
-        if (map.is_part(id) && end.went_with[slot(map, id)])
+        if (is_part(job, id) && end.went_with[slot(job, id)])
             continue; // told with the part that it left with
         Finding finding;
         finding.weight = Weight::fault;
@@ -309,8 +310,7 @@ Plan plan_refit(const Job& job, const Plan& strip) {
     way.run(strip);
     Plan plan;
     plan.by_author = strip.by_author;
-    plan.findings = std::move(way.walk.findings);
-    gather(job, begin, way.walk.done, plan);
+    gather(job, begin, way.walk.order(), plan);
     find_unreturned(job, plan.end, plan);
     return plan;
 }

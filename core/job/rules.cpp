@@ -82,7 +82,7 @@ void ask_vehicle_change(Court& c, const VehicleAsk& ask) {
 
 void judge_task(Court& c, const Action& action) {
     const Task& task = c.map.task(action.item);
-    if (c.state.done[slot(c.map, action.item)] != 0)
+    if (c.state.done[slot(c.job, action.item)] != 0)
         return c.already(action.item);
     if (c.state.refit) {
         ask_refit_order(c, action.item);
@@ -90,8 +90,8 @@ void judge_task(Court& c, const Action& action) {
         ask_after(c, action.item);
         if (task.does == TaskDoes::drain)
             for (const ItemId part : task.to)
-                if (c.map.is_part(part))
-                    for (const ItemId plug : c.job.fill_plugs[slot(c.map, part)])
+                if (is_part(c.job, part))
+                    for (const ItemId plug : c.job.fill_plugs[slot(c.job, part)])
                         if (state_of(c, plug) == FastenerState::tight)
                             c.object(Rule::fill_not_proven, plug);
         if (task.does == TaskDoes::prove)
@@ -99,9 +99,9 @@ void judge_task(Court& c, const Action& action) {
                 ask_after(c, plug);
     }
     for (const ItemId part : task.to) {
-        if (!c.map.is_part(part))
+        if (!is_part(c.job, part))
             continue;
-        const bool empty = c.state.drained[slot(c.map, part)] != 0 && c.state.filled[slot(c.map, part)] == 0;
+        const bool empty = c.state.drained[slot(c.job, part)] != 0 && c.state.filled[slot(c.job, part)] == 0;
         if (empty && task.does == TaskDoes::fill)
             judge_fill(c, {Verb::fill, part, {}});
         if (empty && task.does == TaskDoes::level)
@@ -112,7 +112,7 @@ void judge_task(Court& c, const Action& action) {
 }
 
 void judge_prepare(Court& c, const Action& action) {
-    const std::size_t i = slot(c.map, action.item);
+    const std::size_t i = slot(c.job, action.item);
     bool so = false;
     switch (action.verb) {
     case Verb::soak:

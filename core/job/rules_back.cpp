@@ -6,16 +6,13 @@
 namespace boltwalk::inside {
 
 void ask_refit_order(Court& c, ItemId item) {
-    std::vector<ItemId> by;
-    const auto& wanted = c.map[item].refit_after;
-    for (const ItemId other : wanted)
-        if (other != item && !is_back(c.job, c.state, other))
-            by.push_back(other);
-    c.object(Rule::refit_after, std::move(by));
-
-    const auto names = [](const std::vector<ItemId>& list, ItemId id) {
-        return std::find(list.begin(), list.end(), id) != list.end();
-    };
+    if (fact(c.job, item).refit_after) {
+        std::vector<ItemId> by;
+        for (const ItemId other : c.map[item].refit_after)
+            if (other != item && !is_back(c.job, c.state, other))
+                by.push_back(other);
+        c.object(Rule::refit_after, std::move(by));
+    }
     std::vector<ItemId> mirrored;
     for (const ItemId later : c.job.before[at(item.index)]) {
         if (later == item || is_back(c.job, c.state, later))
@@ -23,7 +20,7 @@ void ask_refit_order(Court& c, ItemId item) {
         if (names(c.map[later].refit_free, item) || names(c.map[item].refit_free, later) ||
             names(c.map[later].refit_after, item))
             continue; // stated for the way back: it wins over the mirror image
-        if (c.map.is_part(later) && c.state.went_with[slot(c.map, later)])
+        if (is_part(c.job, later) && c.state.went_with[slot(c.job, later)])
             continue; // comes with what it left with
         mirrored.push_back(later);
     }
@@ -33,10 +30,10 @@ void ask_refit_order(Court& c, ItemId item) {
 namespace {
 
 /// Everything that it holds is off, and together.
-bool on_one_bench(const Court& c, const Fastener& fastener) {
+bool on_one_bench(const Court& c, std::span<const ItemId> holds) {
     ItemId root;
-    for (const ItemId part : fastener.holds) {
-        const std::size_t p = slot(c.map, part);
+    for (const ItemId part : holds) {
+        const std::size_t p = slot(c.job, part);
         if (c.state.parts[p] != PartState::off)
             return false;
         const ItemId its = root_of(c.state, p, part);
@@ -48,19 +45,20 @@ bool on_one_bench(const Court& c, const Fastener& fastener) {
 }
 
 /// Everything that it holds must be there, and hang at the same height.
-void ask_there(Court& c, const Fastener& fastener) {
-    if (on_one_bench(c, fastener))
+void ask_there(Court& c, ItemId fastener) {
+    const auto holds = c.job.holds[slot(c.job, fastener)];
+    if (on_one_bench(c, holds))
         return;
     ItemId lowered;
     bool some_on = false;
     std::vector<ItemId> by;
-    for (const ItemId part : fastener.holds)
-        if (const std::size_t p = slot(c.map, part); c.state.parts[p] == PartState::off && c.state.bench_from[p])
+    for (const ItemId part : holds)
+        if (const std::size_t p = slot(c.job, part); c.state.parts[p] == PartState::off && c.state.bench_from[p])
             by.push_back(part); // it goes back on the bench first, and comes along with the rest
     if (!by.empty())
         return c.object(Rule::not_there, std::move(by));
-    for (const ItemId part : fastener.holds) {
-        const std::size_t p = slot(c.map, part);
+    for (const ItemId part : holds) {
+        const std::size_t p = slot(c.job, part);
         switch (c.state.parts[p]) {
         case PartState::off:
         case PartState::aside:
@@ -70,27 +68,25 @@ void ask_there(Court& c, const Fastener& fastener) {
             lowered = c.state.went_with[p] ? c.state.went_with[p] : part;
             break;
         case PartState::on:
-            some_on = some_on || !c.map.parts[p].flexible;
+            some_on = some_on || !fact(c.job, part).flexible;
             break;
         }
     }
-    if (lowered && some_on) {
-        const auto& after = c.map[fastener.item].after;
-        if (std::find(after.begin(), after.end(), lowered) == after.end())
-            by.push_back(lowered);
-    }
+    if (lowered && some_on && !names(c.map[fastener].after, lowered))
+        by.push_back(lowered);
     c.object(Rule::not_there, std::move(by));
 }
 
-void ask_joint_in(Court& c, const Fastener& fastener) {
+void ask_joint_in(Court& c, ItemId item) {
+    const auto joint = c.job.joint[slot(c.job, item)];
+    if (joint.size() < 2)
+        return;
     std::vector<ItemId> by;
-    const auto& others = c.job.joint[slot(c.map, fastener.item)];
-    const bool has_nut = is_nut(fastener.kind) || std::any_of(others.begin(), others.end(), [&](ItemId id) {
-                             return is_nut(c.map.fastener(id).kind);
-                         });
-    for (const ItemId id : others) {
+    const Fastener& fastener = c.map.fastener(item);
+    const bool has_nut = std::any_of(joint.begin(), joint.end(), [&](ItemId id) { return is_nut(kind_of(c.job, id)); });
+    for (const ItemId id : joint) {
         const Fastener& other = c.map.fastener(id);
-        if (is_lock(other.kind) || state_of(c, id) != FastenerState::out)
+        if (id == item || is_lock(other.kind) || state_of(c, id) != FastenerState::out)
             continue;
         const bool lies_under = fastener.stack && other.stack && *other.stack < *fastener.stack;
         bool first = false;
@@ -109,15 +105,16 @@ void ask_joint_in(Court& c, const Fastener& fastener) {
 } // namespace
 
 void judge_start(Court& c, const Action& action) {
-    const Fastener& fastener = c.map.fastener(action.item);
     const FastenerState is = state_of(c, action.item);
     if (action.verb == Verb::start && is != FastenerState::out && is != FastenerState::slack)
         return c.already(action.item);
     ask_refit_order(c, action.item);
-    ask_there(c, fastener);
-    ask_joint_in(c, fastener);
+    ask_there(c, action.item);
+    ask_joint_in(c, action.item);
+    if (!fact(c.job, action.item).secures)
+        return;
     std::vector<ItemId> by;
-    for (const ItemId locked : fastener.secures)
+    for (const ItemId locked : c.map.fastener(action.item).secures)
         if (!is_back(c.job, c.state, locked))
             by.push_back(locked);
     c.object(Rule::secured, std::move(by));
@@ -127,23 +124,21 @@ namespace {
 
 /// Whatever else joins the same parts (one flange, whichever groups) and still lies beside the car, but for what by its
 /// own conditions comes only after this one.
-void ask_all_started(Court& c, const Fastener& fastener) {
-    if (is_pushed(fastener) || is_plug(fastener.kind))
+void ask_all_started(Court& c, ItemId item) {
+    const Facts& facts = fact(c.job, item);
+    if (facts.pushed || is_plug(facts.fastener))
         return; // a plug closes its own hole only
     std::vector<ItemId> by;
-    for (const ItemId id : c.job.joint[slot(c.map, fastener.item)])
-        if (state_of(c, id) == FastenerState::out && !is_lock(c.map.fastener(id).kind))
+    for (const ItemId id : c.job.joint[at(facts.slot)])
+        if (id != item && state_of(c, id) == FastenerState::out && !is_lock(kind_of(c.job, id)))
             by.push_back(id);
-    const auto names = [](const std::vector<ItemId>& list, ItemId id) {
-        return std::find(list.begin(), list.end(), id) != list.end();
-    };
-    for (const ItemId id : c.job.kinds[at(c.job.kin[slot(c.map, fastener.item)])]) {
-        const Fastener& mate = c.map.fastener(id);
+    for (const ItemId id : c.job.mates[at(facts.slot)]) {
+        const Facts& mate = fact(c.job, id);
         const FastenerState is = state_of(c, id);
         const bool away = is == FastenerState::out || is == FastenerState::slack;
-        if (id == fastener.item || !away || is_pushed(mate) || is_plug(mate.kind) || !joins(mate))
+        if (id == item || !away || mate.pushed || is_plug(mate.fastener) || !mate.joins)
             continue;
-        if (names(c.map[fastener.item].after, id) || names(c.map[id].refit_after, fastener.item))
+        if (names(c.map[item].after, id) || names(c.map[id].refit_after, item))
             continue;
         by.push_back(id);
     }
@@ -153,47 +148,48 @@ void ask_all_started(Court& c, const Fastener& fastener) {
 } // namespace
 
 void judge_tighten(Court& c, const Action& action) {
-    const Fastener& fastener = c.map.fastener(action.item);
+    const Facts& facts = fact(c.job, action.item);
     const FastenerState is = state_of(c, action.item);
     if (is == FastenerState::torqued || is == FastenerState::tight ||
         (action.verb == Verb::seat && is == FastenerState::seated))
         return c.already(action.item);
     if (is == FastenerState::out || is == FastenerState::slack) {
-        if (is_pushed(fastener))
+        if (facts.pushed)
             judge_start(c, action);
         else
             c.object(Rule::not_all_started, action.item);
     }
-    ask_all_started(c, fastener);
-    if (const ItemId turned = c.job.turned[slot(c.map, action.item)]; turned != action.item)
+    ask_all_started(c, action.item);
+    if (const ItemId turned = c.job.turned[slot(c.job, action.item)]; turned != action.item)
         return c.object(Rule::joint_order, turned); // its other end is torqued, and this one held
     if (action.verb == Verb::tighten) {
-        std::vector<ItemId> by;
-        for (const ItemId other : fastener.torque_after)
-            if (other != action.item && !is_back(c.job, c.state, other))
-                by.push_back(other);
-        c.object(Rule::torque_waits, std::move(by));
-        if (fastener.kind == FastenerKind::fill_plug || fastener.kind == FastenerKind::level_plug)
-            for (const ItemId part : fastener.holds) {
-                const std::size_t p = slot(c.map, part);
+        if (facts.torque_waits) {
+            std::vector<ItemId> by;
+            for (const ItemId other : c.map.fastener(action.item).torque_after)
+                if (other != action.item && !is_back(c.job, c.state, other))
+                    by.push_back(other);
+            c.object(Rule::torque_waits, std::move(by));
+        }
+        if (facts.fastener == FastenerKind::fill_plug || facts.fastener == FastenerKind::level_plug)
+            for (const ItemId part : c.job.holds[at(facts.slot)]) {
+                const std::size_t p = slot(c.job, part);
                 if (c.state.drained[p] != 0 && c.state.filled[p] == 0)
                     c.object(Rule::not_filled, part);
                 for (const ItemId id : c.job.tasks_for[at(part.index)]) {
                     const Task& task = c.map.task(id);
-                    const bool open = task.when != TaskWhen::strip && c.state.done[slot(c.map, id)] == 0;
-                    const auto& waits = c.map[id].refit_after;
+                    const bool open = task.when != TaskWhen::strip && c.state.done[slot(c.job, id)] == 0;
                     if (c.state.drained[p] != 0 && task.does == TaskDoes::level && open &&
-                        std::find(waits.begin(), waits.end(), action.item) == waits.end())
+                        !names(c.map[id].refit_after, action.item))
                         c.object(Rule::not_filled, id); // level first, then closed
                 }
             }
-        ask_hold(c, fastener);
+        ask_hold(c, action.item);
     }
     if (c.settled())
         return;
     VehicleAsk needs = needs_of(c.job, action);
-    if (action.verb == Verb::tighten)
-        needs = merged(needs, fastener.torque_after_vehicle);
+    if (action.verb == Verb::tighten && facts.torque_waits)
+        needs = merged(needs, c.map.fastener(action.item).torque_after_vehicle);
     const VehicleAsk lacks = missing(needs, c.state.vehicle);
     if (asks_anything(lacks))
         c.objections.push_back({Rule::vehicle, {}, lacks});
@@ -202,18 +198,18 @@ void judge_tighten(Court& c, const Action& action) {
 void judge_return(Court& c, const Action& action) {
     if (is_back(c.job, c.state, action.item))
         return c.already(action.item);
-    const std::size_t p = slot(c.map, action.item);
+    const std::size_t p = slot(c.job, action.item);
     if (c.state.went_with[p])
         c.object(Rule::not_there, c.state.went_with[p]);
-    else if (c.state.bench_from[p] && c.state.parts[slot(c.map, c.state.bench_from[p])] == PartState::off)
+    else if (c.state.bench_from[p] && c.state.parts[slot(c.job, c.state.bench_from[p])] == PartState::off)
         return ask_refit_order(c, action.item); // on the bench
     ask_refit_order(c, action.item);
     if (action.verb == Verb::fit) {
-        if (!c.map.parts[p].support.empty() && c.state.propped[p] == 0)
+        if (fact(c.job, action.item).supported && c.state.propped[p] == 0)
             c.object(Rule::not_propped, action.item);
         std::vector<ItemId> by;
         for (const ItemId part : c.job.transfers) {
-            const std::size_t t = slot(c.map, part);
+            const std::size_t t = slot(c.job, part);
             if (c.state.went_with[t] == action.item && c.state.transferred[t] == 0 && !c.state.bench_from[t])
                 by.push_back(part);
         }
@@ -223,7 +219,7 @@ void judge_return(Court& c, const Action& action) {
 }
 
 void judge_fill(Court& c, const Action& action) {
-    const std::size_t p = slot(c.map, action.item);
+    const std::size_t p = slot(c.job, action.item);
     if (c.state.filled[p] != 0 || c.state.drained[p] == 0)
         return c.already(action.item);
     std::vector<ItemId> by;
@@ -243,7 +239,7 @@ namespace {
 
 /// Tight; or run down to its seat where its torque waits for the wheels, which cannot come down on a prop.
 bool carries_again(const Court& c, ItemId id) {
-    if (!c.map.is_fastener(id))
+    if (!is_fastener(c.job, id))
         return is_back(c.job, c.state, id);
     switch (state_of(c, id)) {
     case FastenerState::tight:
@@ -253,14 +249,14 @@ bool carries_again(const Court& c, ItemId id) {
     case FastenerState::seated:
         return c.map.fastener(id).torque_after_vehicle.stands == Ask::no;
     default:
-        return is_loose_piece(c.map.fastener(id).kind) && is_back(c.job, c.state, id);
+        return is_loose_piece(kind_of(c.job, id)) && is_back(c.job, c.state, id);
     }
 }
 
 } // namespace
 
 void judge_unprop(Court& c, const Action& action) {
-    const std::size_t p = slot(c.map, action.item);
+    const std::size_t p = slot(c.job, action.item);
     if (c.state.propped[p] == 0)
         return c.already(action.item);
     std::vector<ItemId> by;

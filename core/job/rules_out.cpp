@@ -6,6 +6,8 @@
 namespace boltwalk::inside {
 
 void ask_after(Court& c, ItemId item) {
+    if (!fact(c.job, item).after)
+        return;
     std::vector<ItemId> by;
     for (const ItemId earlier : c.map[item].after)
         if (earlier != item && !is_clear(c.job, c.state, earlier))
@@ -17,19 +19,20 @@ namespace {
 
 /// Within a joint the nut comes first (the outermost, where there are several), then what lies on its side; on a stud
 /// everything from the outside inwards.
-void ask_joint_out(Court& c, const Fastener& fastener) {
-    const auto& others = c.job.joint[slot(c.map, fastener.item)];
-    if (others.empty())
+void ask_joint_out(Court& c, ItemId item) {
+    const auto joint = c.job.joint[slot(c.job, item)];
+    if (joint.size() < 2)
         return;
-    bool has_nut = is_nut(fastener.kind), on_stud = fastener.kind == FastenerKind::stud;
-    for (const ItemId id : others) {
-        has_nut = has_nut || is_nut(c.map.fastener(id).kind);
-        on_stud = on_stud || c.map.fastener(id).kind == FastenerKind::stud;
+    const Fastener& fastener = c.map.fastener(item);
+    bool has_nut = false, on_stud = false;
+    for (const ItemId id : joint) {
+        has_nut = has_nut || is_nut(kind_of(c.job, id));
+        on_stud = on_stud || kind_of(c.job, id) == FastenerKind::stud;
     }
     std::vector<ItemId> by;
-    for (const ItemId id : others) {
+    for (const ItemId id : joint) {
         const Fastener& other = c.map.fastener(id);
-        if (is_lock(other.kind) || is_clear(c.job, c.state, id))
+        if (id == item || is_lock(other.kind) || is_clear(c.job, c.state, id))
             continue;
         const bool lies_over = fastener.stack && other.stack && *other.stack > *fastener.stack;
         bool first = false;
@@ -47,21 +50,23 @@ void ask_joint_out(Court& c, const Fastener& fastener) {
 
 void ask_supports(Court& c, ItemId fastener) {
     std::vector<ItemId> by;
-    for (const ItemId part : c.job.carries[slot(c.map, fastener)]) {
-        const std::size_t p = slot(c.map, part);
+    for (const ItemId part : c.job.carries[slot(c.job, fastener)]) {
+        const std::size_t p = slot(c.job, part);
         if (c.state.parts[p] != PartState::off && c.state.parts[p] != PartState::aside && c.state.propped[p] == 0)
             by.push_back(part);
     }
     c.object(Rule::not_propped, std::move(by));
 }
 
-void ask_held_parts(Court& c, const Fastener& fastener) {
-    for (const ItemId part : fastener.holds) {
-        const std::size_t p = slot(c.map, part);
-        if (c.state.parts[p] == PartState::off || !joins(fastener))
+void ask_held_parts(Court& c, ItemId fastener) {
+    if (!fact(c.job, fastener).joins)
+        return;
+    for (const ItemId part : c.job.holds[slot(c.job, fastener)]) {
+        const Facts& held = fact(c.job, part);
+        const std::size_t p = at(held.slot);
+        if (c.state.parts[p] == PartState::off)
             continue;
-        const Part& held = c.map.parts[p];
-        if (!held.loaded.empty() && c.state.unloaded[p] == 0)
+        if (held.loaded && c.state.unloaded[p] == 0)
             c.object(Rule::loaded, part);
         if (held.adjust && c.state.marked[p] == 0)
             c.object(Rule::not_marked, part);
@@ -70,48 +75,51 @@ void ask_held_parts(Court& c, const Fastener& fastener) {
 
 } // namespace
 
-void ask_hold(Court& c, const Fastener& fastener) {
+void ask_hold(Court& c, ItemId fastener) {
+    if (!fact(c.job, fastener).held_through)
+        return;
     std::vector<ItemId> by;
-    const std::int32_t own = c.job.kin[slot(c.map, fastener.item)];
-    for (const ItemId part : fastener.held_through) {
+    const std::int32_t own = c.job.kin[slot(c.job, fastener)];
+    for (const ItemId part : c.map.fastener(fastener).held_through) {
         // It must still be there, and still be joined to something beside what is being undone or tightened.
-        const auto& joints = c.job.held_by[slot(c.map, part)];
+        const auto joints = c.job.held_by[slot(c.job, part)];
         const bool joined = std::any_of(joints.begin(), joints.end(), [&](ItemId id) {
-            return c.job.kin[slot(c.map, id)] != own && !is_freed(c.job, c.state, id);
+            return c.job.kin[slot(c.job, id)] != own && !is_freed(c.job, c.state, id);
         });
         const bool gone = part_state(c, part) == PartState::off || part_state(c, part) == PartState::aside;
-        if (gone || (!joined && !joints.empty() && !c.map.part(part).fixed))
+        if (gone || (!joined && !joints.empty() && !fact(c.job, part).fixed))
             by.push_back(part);
     }
     c.object(Rule::hold_lost, std::move(by));
 }
 
 void judge_undo(Court& c, const Action& action) {
-    const Fastener& fastener = c.map.fastener(action.item);
-    const FastenerState is = state_of(c, action.item);
+    const Facts& facts = fact(c.job, action.item);
+    const std::size_t f = at(facts.slot);
+    const FastenerState is = c.state.fasteners[f];
     if (is == FastenerState::out || (action.verb == Verb::loosen && is == FastenerState::slack))
         return c.already(action.item);
     ask_after(c, action.item);
     std::vector<ItemId> pins;
-    for (const ItemId pin : c.job.secured_by[slot(c.map, action.item)])
+    for (const ItemId pin : c.job.secured_by[f])
         if (!is_clear(c.job, c.state, pin))
             pins.push_back(pin);
     c.object(Rule::secured, std::move(pins));
-    ask_joint_out(c, fastener);
-    if (action.verb == Verb::take_out)
-        for (const ItemId part : {fastener.leaves_with, fastener.captive_in})
+    ask_joint_out(c, action.item);
+    if (action.verb == Verb::take_out && facts.drawn_late)
+        for (const ItemId part : {c.map.fasteners[f].leaves_with, c.map.fasteners[f].captive_in})
             if (part && part_state(c, part) != PartState::off)
                 c.object(Rule::cannot_be_drawn, part);
-    if (fastener.soak_min && *fastener.soak_min > 0 && c.state.soaked[slot(c.map, action.item)] == 0)
+    if (facts.soaks && c.state.soaked[f] == 0)
         c.object(Rule::not_soaked, action.item);
-    ask_held_parts(c, fastener);
-    if (fastener.kind == FastenerKind::drain_plug)
-        for (const ItemId part : fastener.holds)
-            for (const ItemId plug : c.job.fill_plugs[slot(c.map, part)])
+    ask_held_parts(c, action.item);
+    if (facts.fastener == FastenerKind::drain_plug)
+        for (const ItemId part : c.job.holds[f])
+            for (const ItemId plug : c.job.fill_plugs[slot(c.job, part)])
                 if (state_of(c, plug) == FastenerState::tight)
                     c.object(Rule::fill_not_proven, plug);
-    ask_hold(c, fastener);
-    if (!is_lock(fastener.kind) && !is_loose_piece(fastener.kind))
+    ask_hold(c, action.item);
+    if (!is_lock(facts.fastener) && !is_loose_piece(facts.fastener))
         ask_supports(c, action.item);
     c.ask_vehicle(action);
 }
@@ -120,16 +128,17 @@ namespace {
 
 /// What has to be out before a fluid is lost: the drain plugs, or, where there is none, the part's own draining.
 void ask_drained(Court& c, ItemId part) {
-    const std::size_t p = slot(c.map, part);
-    if (c.map.parts[p].fluid.empty() || c.state.drained[p] != 0)
+    const std::size_t p = slot(c.job, part);
+    if (!fact(c.job, part).fluid || c.state.drained[p] != 0)
         return;
-    c.object(Rule::not_drained, c.job.drain_plugs[p].empty() ? std::vector<ItemId>{part} : c.job.drain_plugs[p]);
+    const auto plugs = c.job.drain_plugs[p];
+    c.object(Rule::not_drained, plugs.empty() ? std::vector<ItemId>{part} : std::vector(plugs.begin(), plugs.end()));
 }
 
 } // namespace
 
 void judge_leave(Court& c, const Action& action) {
-    const std::size_t p = slot(c.map, action.item);
+    const std::size_t p = slot(c.job, action.item);
     const Part& part = c.map.parts[p];
     const PartState is = c.state.parts[p];
     // What left in another's company can still be taken off that, on the bench.
@@ -160,17 +169,19 @@ void judge_leave(Court& c, const Action& action) {
     std::vector<ItemId> pieces;
     for (const ItemId id : c.job.held_by[p])
         if (is_freed(c.job, c.state, id))
-            for (const ItemId piece : c.job.joint[slot(c.map, id)])
-                if (is_loose_piece(c.map.fastener(piece).kind) && !is_clear(c.job, c.state, piece))
+            for (const ItemId piece : c.job.joint[slot(c.job, id)])
+                if (is_loose_piece(kind_of(c.job, piece)) && !is_clear(c.job, c.state, piece))
                     pieces.push_back(piece);
     c.object(Rule::joint_order, std::move(pieces));
-    if (on_bench)
+    if (on_bench || c.settled())
         return; // nothing of the vehicle's is at stake there
     // Fluid runs out of whatever tilts or leaves along with it, too.
-    if (action.verb == Verb::take_off)
+    const bool full = std::any_of(c.job.fluids.begin(), c.job.fluids.end(),
+                                  [&](ItemId id) { return c.state.drained[slot(c.job, id)] == 0; });
+    if (full && action.verb == Verb::take_off)
         for (const ItemId member : hanging_on(c.job, c.state, action.item, false))
             ask_drained(c, member);
-    if (action.verb == Verb::let_down)
+    if (full && action.verb == Verb::let_down)
         for (const ItemId member : moving_with(c.job, c.state, action.item))
             ask_drained(c, member);
     for (const ItemId opened : part.opens)

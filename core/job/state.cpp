@@ -1,6 +1,5 @@
 // States, and what an action makes of one.
 #include <algorithm>
-#include <unordered_set>
 
 #include "core/job/inside.hpp"
 
@@ -40,42 +39,41 @@ bool is_own_doing(Verb verb) {
 }
 
 bool is_clear(const Job& job, const State& state, ItemId id) {
-    const Map& map = *job.map;
-    switch (map[id].kind) {
-    case ItemKind::part: {
-        const PartState is = state.parts[slot(map, id)];
+    const std::size_t i = slot(job, id);
+    switch (fact(job, id).kind) {
+    case ItemKind::part:
         // What was only let down along with something else is not out of the way by that.
-        if (is == PartState::lowered)
-            return !state.went_with[slot(map, id)];
-        return is != PartState::on;
-    }
+        if (state.parts[i] == PartState::lowered)
+            return !state.went_with[i];
+        return state.parts[i] != PartState::on;
     case ItemKind::fastener: {
-        const FastenerState is = state.fasteners[slot(map, id)];
-        if (is == FastenerState::out || is == FastenerState::slack || is_freed(job, state, id))
+        if (state.fasteners[i] == FastenerState::out || state.fasteners[i] == FastenerState::slack ||
+            is_freed(job, state, id))
             return true;
-        const auto& holds = map.fastener(id).holds;
+        const auto holds = job.holds[i];
         return !holds.empty() && std::all_of(holds.begin(), holds.end(), [&](ItemId part) {
-            return state.parts[slot(map, part)] == PartState::off;
+            return state.parts[slot(job, part)] == PartState::off;
         });
     }
     case ItemKind::task:
-        return state.done[slot(map, id)] != 0 || map.task(id).when == TaskWhen::refit;
+        return state.done[i] != 0 || job.map->tasks[i].when == TaskWhen::refit;
     }
     return false;
 }
 
 bool is_back(const Job& job, const State& state, ItemId id) {
-    const Map& map = *job.map;
-    switch (map[id].kind) {
+    const std::size_t i = slot(job, id);
+    switch (fact(job, id).kind) {
     case ItemKind::part: {
-        const PartState is = state.parts[slot(map, id)];
-        const ItemId with = state.went_with[slot(map, id)];
+        const PartState is = state.parts[i];
+        if (is == PartState::on)
+            return true;
+        const ItemId with = state.went_with[i];
         // Fitted to something that still hangs lowered, or lies on the bench: it comes along with that.
-        return is == PartState::on || (is == PartState::lowered && with) ||
-               (is == PartState::off && with && state.bench_from[slot(map, id)] == with);
+        return with && (is == PartState::lowered || (is == PartState::off && state.bench_from[i] == with));
     }
     case ItemKind::fastener:
-        switch (state.fasteners[slot(map, id)]) {
+        switch (state.fasteners[i]) {
         case FastenerState::tight:
         case FastenerState::torqued:
         case FastenerState::seated: // its torque waits by the author's own wish
@@ -84,34 +82,28 @@ bool is_back(const Job& job, const State& state, ItemId id) {
             return false;
         }
     case ItemKind::task:
-        return state.done[slot(map, id)] != 0 || map.task(id).when == TaskWhen::strip;
+        return state.done[i] != 0 || job.map->tasks[i].when == TaskWhen::strip;
     }
     return false;
 }
 
 std::optional<Action> strip_goal(const Job& job, ItemId id) {
-    const Map& map = *job.map;
-    switch (map[id].kind) {
-    case ItemKind::part: {
-        const Part& part = map.part(id);
-        if (part.fixed)
+    const Facts& facts = fact(job, id);
+    switch (facts.kind) {
+    case ItemKind::part:
+        if (facts.fixed)
             return std::nullopt;
-        if (id != map.target && !part.aside.empty())
+        if (id != job.map->target && facts.goes_aside)
             return Action{Verb::set_aside, id, {}};
-        if (id != map.target && part.lower_mm)
+        if (id != job.map->target && facts.goes_down)
             return Action{Verb::let_down, id, {}};
         return Action{Verb::take_off, id, {}};
-    }
-    case ItemKind::fastener: {
-        const Fastener& fastener = map.fastener(id);
-        if (fastener.frees_when == FreesWhen::nut_off)
+    case ItemKind::fastener:
+        if (facts.nut_frees)
             return std::nullopt; // stated: it stays in
-        if (fastener.leaves_with || fastener.captive_in || fastener.frees_when == FreesWhen::slack)
-            return Action{Verb::loosen, id, {}};
-        return Action{Verb::take_out, id, {}};
-    }
+        return Action{facts.drawn_late || facts.slack_frees ? Verb::loosen : Verb::take_out, id, {}};
     case ItemKind::task:
-        if (map.task(id).when == TaskWhen::refit)
+        if (job.map->tasks[at(facts.slot)].when == TaskWhen::refit)
             return std::nullopt;
         return Action{Verb::do_task, id, {}};
     }
@@ -123,38 +115,37 @@ std::optional<Action> strip_goal(const Job& job, ItemId id) {
 namespace {
 
 void do_what_task_does(const Job& job, State& state, const Task& task) {
-    const Map& map = *job.map;
-    state.done[slot(map, task.item)] = 1;
+    state.done[slot(job, task.item)] = 1;
     state.vehicle = merged(state.vehicle, task.sets);
     for (const ItemId id : task.to) {
-        const std::size_t i = slot(map, id);
+        const std::size_t i = slot(job, id);
         switch (task.does) {
         case TaskDoes::prop:
-            if (map.is_part(id))
+            if (is_part(job, id))
                 state.propped[i] = 1;
             break;
         case TaskDoes::mark:
-            if (map.is_part(id))
+            if (is_part(job, id))
                 state.marked[i] = 1;
             break;
         case TaskDoes::unload:
-            if (map.is_part(id))
+            if (is_part(job, id))
                 state.unloaded[i] = 1;
             break;
         case TaskDoes::drain:
-            if (map.is_part(id))
+            if (is_part(job, id))
                 state.drained[i] = 1;
             break;
         case TaskDoes::fill:
-            if (map.is_part(id))
+            if (is_part(job, id))
                 state.filled[i] = 1;
             break;
         case TaskDoes::soak:
-            if (map.is_fastener(id))
+            if (is_fastener(job, id))
                 state.soaked[i] = 1;
             break;
         case TaskDoes::prove:
-            if (map.is_fastener(id) && state.fasteners[i] == FastenerState::tight)
+            if (is_fastener(job, id) && state.fasteners[i] == FastenerState::tight)
                 state.fasteners[i] = FastenerState::cracked;
             break;
         case TaskDoes::level: // looked at, nothing changes by it
@@ -165,10 +156,9 @@ void do_what_task_does(const Job& job, State& state, const Task& task) {
 }
 
 void leave(const Job& job, State& state, ItemId part, PartState to, bool rigid_only) {
-    const Map& map = *job.map;
     const ItemId bench = bench_of(job, state, part);
     for (const ItemId id : hanging_on(job, state, part, rigid_only)) {
-        const std::size_t p = slot(map, id);
+        const std::size_t p = slot(job, id);
         if (id == part)
             state.bench_from[p] = bench;
         state.parts[p] = to;
@@ -180,9 +170,8 @@ void leave(const Job& job, State& state, ItemId part, PartState to, bool rigid_o
 
 /// Down goes whatever is rigidly joined to it and does not stay, propped or not.
 void let_down(const Job& job, State& state, ItemId part) {
-    const Map& map = *job.map;
     for (const ItemId id : moving_with(job, state, part)) {
-        const std::size_t p = slot(map, id);
+        const std::size_t p = slot(job, id);
         if (id == part || state.parts[p] == PartState::on) {
             state.parts[p] = PartState::lowered;
             state.went_with[p] = id == part ? ItemId{} : part;
@@ -192,42 +181,27 @@ void let_down(const Job& job, State& state, ItemId part) {
 
 /// What this part is bolted to, where that still hangs lowered; none otherwise.
 ItemId lowered_neighbour(const Job& job, const State& state, ItemId part) {
-    const Map& map = *job.map;
-    for (const ItemId id : job.held_by[slot(map, part)])
-        for (const ItemId other : map.fastener(id).holds) {
-            const std::size_t p = slot(map, other);
-            if (other != part && !map.parts[p].flexible && state.parts[p] == PartState::lowered)
+    for (const ItemId id : job.held_by[slot(job, part)])
+        for (const ItemId other : job.holds[slot(job, id)]) {
+            const std::size_t p = slot(job, other);
+            if (other != part && state.parts[p] == PartState::lowered && !fact(job, other).flexible)
                 return state.went_with[p] ? state.went_with[p] : other;
         }
     return {};
 }
 
-/// A part and what is away in its company: bolted to it, straight or through others that are.
-std::vector<ItemId> company_of(const Job& job, const State& state, ItemId part) {
-    const Map& map = *job.map;
-    std::vector<ItemId> company{part};
-    std::unordered_set<std::int32_t> seen{part.index};
-    for (std::size_t i = 0; i < company.size(); ++i)
-        for (const ItemId id : job.held_by[slot(map, company[i])])
-            for (const ItemId other : map.fastener(id).holds)
-                if (state.went_with[slot(map, other)] == part && seen.insert(other.index).second)
-                    company.push_back(other);
-    return company;
-}
-
 void come_back(const Job& job, State& state, ItemId part) {
-    const Map& map = *job.map;
     PartState to = PartState::on;
     ItemId with, bench;
-    if (const ItemId from = state.bench_from[slot(map, part)]; from && state.parts[slot(map, from)] == PartState::off) {
+    if (const ItemId from = state.bench_from[slot(job, part)]; from && state.parts[slot(job, from)] == PartState::off) {
         to = PartState::off; // put together on the bench
-        with = bench = root_of(state, slot(map, from), from);
+        with = bench = root_of(state, slot(job, from), from);
     } else if (const ItemId below = lowered_neighbour(job, state, part); below && below != part) {
         to = PartState::lowered;
         with = below;
     }
     for (const ItemId id : company_of(job, state, part)) {
-        const std::size_t p = slot(map, id);
+        const std::size_t p = slot(job, id);
         state.parts[p] = to;
         state.went_with[p] = with;
         state.bench_from[p] = bench;
@@ -237,14 +211,13 @@ void come_back(const Job& job, State& state, ItemId part) {
 } // namespace
 
 void apply(const Job& job, State& state, const Action& action) {
-    const Map& map = *job.map;
-    const std::size_t i = action.item ? slot(map, action.item) : 0;
+    const std::size_t i = action.item ? slot(job, action.item) : 0;
     switch (action.verb) {
     case Verb::set_vehicle:
         state.vehicle = merged(state.vehicle, action.vehicle);
         break;
     case Verb::do_task:
-        do_what_task_does(job, state, map.task(action.item));
+        do_what_task_does(job, state, job.map->tasks[i]);
         break;
     case Verb::soak:
         state.soaked[i] = 1;
@@ -270,9 +243,9 @@ void apply(const Job& job, State& state, const Action& action) {
         break;
     case Verb::take_out:
         state.fasteners[i] = FastenerState::out;
-        if (map.fasteners[i].kind == FastenerKind::drain_plug)
-            for (const ItemId part : map.fasteners[i].holds)
-                state.drained[slot(map, part)] = 1;
+        if (kind_of(job, action.item) == FastenerKind::drain_plug)
+            for (const ItemId part : job.holds[i])
+                state.drained[slot(job, part)] = 1;
         break;
     case Verb::let_down:
         let_down(job, state, action.item);
@@ -299,9 +272,9 @@ void apply(const Job& job, State& state, const Action& action) {
     case Verb::seat:
     case Verb::tighten:
         for (const ItemId other : job.joint[i])
-            if (job.turned[slot(map, other)] == action.item &&
-                state.fasteners[slot(map, other)] == FastenerState::started)
-                state.fasteners[slot(map, other)] = FastenerState::torqued; // the end that is held
+            if (job.turned[slot(job, other)] == action.item &&
+                state.fasteners[slot(job, other)] == FastenerState::started)
+                state.fasteners[slot(job, other)] = FastenerState::torqued; // the end that is held
         state.fasteners[i] = action.verb == Verb::seat ? FastenerState::seated : FastenerState::torqued;
         break;
     case Verb::fill:

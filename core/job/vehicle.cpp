@@ -25,10 +25,6 @@ bool needs_chocks(const VehicleAsk& is) {
     return is.stands == Ask::yes || (is.brake == Ask::no && is.gear == Ask::no);
 }
 
-bool torque_waits(const Fastener& fastener) {
-    return !fastener.torque_after.empty() || asks_anything(fastener.torque_after_vehicle);
-}
-
 VehicleAsk merged(const VehicleAsk& is, const VehicleAsk& ask) {
     VehicleAsk out = is;
     const auto each = [](Ask want, Ask& have) {
@@ -47,14 +43,7 @@ VehicleAsk merged(const VehicleAsk& is, const VehicleAsk& ask) {
 VehicleAsk needs_of(const Job& job, const Action& action) {
     if (!action.item)
         return {};
-    const Map& map = *job.map;
-    const Item& item = map[action.item];
-    VehicleAsk needs = item.needs;
-    VehicleAsk made;
-    if (item.kind == ItemKind::task)
-        made = map.task(action.item).sets;
-    if (item.from == Place::under && needs.stands == Ask::nothing && made.stands == Ask::nothing)
-        needs.stands = Ask::yes;
+    VehicleAsk needs = fact(job, action.item).needs;
     switch (action.verb) {
     case Verb::soak:
     case Verb::mark:
@@ -72,16 +61,8 @@ VehicleAsk needs_of(const Job& job, const Action& action) {
         needs.brake = needs.gear = Ask::nothing;
         return needs;
     default:
-        break;
+        return needs;
     }
-    if (item.kind == ItemKind::fastener) {
-        const Fastener& fastener = map.fastener(action.item);
-        if (fastener.counter == "brake" && needs.brake == Ask::nothing)
-            needs.brake = Ask::yes;
-        if (fastener.counter == "gear" && needs.gear == Ask::nothing)
-            needs.gear = Ask::yes;
-    }
-    return needs;
 }
 
 } // namespace boltwalk::inside

@@ -14,7 +14,7 @@ std::optional<Action> task_that(const Job& job, const State& state, TaskDoes doe
     for (const ItemId id : job.tasks_for[at(item.index)]) {
         const Task& task = map.task(id);
         const bool on_this_way = task.when == TaskWhen::both || (task.when == TaskWhen::refit) == state.refit;
-        if (task.does == does && on_this_way && state.done[slot(map, id)] == 0)
+        if (task.does == does && on_this_way && state.done[slot(job, id)] == 0)
             return Action{Verb::do_task, id, {}};
     }
     return std::nullopt;
@@ -38,7 +38,7 @@ void mend_vehicle(const Job& job, const State& state, const Objection& objection
     VehicleAsk left = objection.vehicle;
     for (const Task& task : map.tasks) {
         const bool on_this_way = task.when == TaskWhen::both || (task.when == TaskWhen::refit) == state.refit;
-        if (!on_this_way || state.done[slot(map, task.item)] != 0 || !asks_anything(task.sets))
+        if (!on_this_way || state.done[slot(job, task.item)] != 0 || !asks_anything(task.sets))
             continue;
         const VehicleAsk after = missing(left, task.sets);
         // A task that also makes the vehicle something that nobody asked for is about something else.
@@ -55,10 +55,9 @@ void mend_vehicle(const Job& job, const State& state, const Objection& objection
 }
 
 void mend_refit_item(const Job& job, const State& state, ItemId id, std::vector<Action>& out) {
-    const Map& map = *job.map;
-    switch (map[id].kind) {
+    switch (fact(job, id).kind) {
     case ItemKind::part:
-        switch (state.parts[slot(map, id)]) {
+        switch (state.parts[slot(job, id)]) {
         case PartState::off:
             out.push_back({Verb::fit, id, {}});
             break;
@@ -73,12 +72,11 @@ void mend_refit_item(const Job& job, const State& state, ItemId id, std::vector<
         }
         break;
     case ItemKind::fastener: {
-        const Fastener& fastener = map.fastener(id);
-        const bool waits = torque_waits(fastener);
-        const FastenerState is = state.fasteners[slot(map, id)];
-        if ((is == FastenerState::out || is == FastenerState::slack) && !is_pushed(fastener))
+        const Facts& facts = fact(job, id);
+        const FastenerState is = state.fasteners[slot(job, id)];
+        if ((is == FastenerState::out || is == FastenerState::slack) && !facts.pushed)
             out.push_back({Verb::start, id, {}});
-        out.push_back({waits ? Verb::seat : Verb::tighten, id, {}});
+        out.push_back({facts.torque_waits ? Verb::seat : Verb::tighten, id, {}});
         break;
     }
     case ItemKind::task:
@@ -102,10 +100,10 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
                 mend_refit_item(job, state, id, out);
             } else if (const auto goal = strip_goal(job, id)) {
                 out.push_back(*goal);
-            } else if (map.is_fastener(id)) {
+            } else if (is_fastener(job, id)) {
                 // A stud that its nut frees: what frees it is the nut.
-                for (const ItemId nut : job.joint[slot(map, id)])
-                    if (is_nut(map.fastener(nut).kind) && !is_clear(job, state, nut))
+                for (const ItemId nut : job.joint[slot(job, id)])
+                    if (nut != id && is_nut(kind_of(job, nut)) && !is_clear(job, state, nut))
                         out.push_back({Verb::take_out, nut, {}});
             }
         }
@@ -132,7 +130,7 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
         break;
     case Rule::not_drained:
         for (const ItemId id : objection.by) {
-            if (map.is_fastener(id)) {
+            if (is_fastener(job, id)) {
                 std::optional<Action> task;
                 for (const ItemId part : map.fastener(id).holds)
                     if (!task)
@@ -156,11 +154,11 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
         break;
     case Rule::not_all_started:
         for (const ItemId id : objection.by)
-            out.push_back({is_pushed(map.fastener(id)) ? Verb::tighten : Verb::start, id, {}});
+            out.push_back({fact(job, id).pushed ? Verb::tighten : Verb::start, id, {}});
         break;
     case Rule::not_filled:
         for (const ItemId id : objection.by)
-            if (map.is_task(id))
+            if (is_task(job, id))
                 out.push_back({Verb::do_task, id, {}});
             else
                 out.push_back(by_task_or(job, state, TaskDoes::fill, Verb::fill, id));
@@ -168,7 +166,7 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
     case Rule::held_up:
         if (state.refit)
             for (const ItemId id : objection.by) {
-                if (state.parts[slot(map, id)] == PartState::lowered)
+                if (state.parts[slot(job, id)] == PartState::lowered)
                     out.push_back({Verb::raise, id, {}});
                 out.push_back({Verb::unprop, id, {}});
             }
@@ -216,58 +214,57 @@ bool is_by_rules(Verb verb) {
 bool Walk::may_bring(const Action& action) const {
     if (!action.item || !is_own_doing(action.verb))
         return true;
-    const auto step = (*job_.map)[action.item].step;
-    return !step || *step <= latest_step_ || state_.refit;
+    return order_.end.refit || fact(job_, action.item).step <= latest_step_;
 }
 
 void Walk::report(const Action& action, const Objection& objection) {
-    const Map& map = *job_.map;
     std::pair<Rule, std::vector<std::int32_t>> what{objection.rule, {}};
     for (const ItemId id : objection.by) {
         // Four bolts before their four nuts are one mistake: a group counts as one.
-        const std::int32_t group = map[id].group;
+        const std::int32_t group = fact(job_, id).group;
         const std::int32_t key = group >= 0 ? -1 - group : id.index;
         if (std::find(what.second.begin(), what.second.end(), key) == what.second.end())
             what.second.push_back(key);
     }
-    for (const auto& [known, index] : reported_)
-        if (known == what) {
-            // One mistake of the author's, met again at the next bolt: one finding, with every node that it concerns.
-            auto& nodes = findings[index].nodes;
-            const auto add = [&](ItemId id) {
-                if (id && std::find(nodes.begin(), nodes.end(), map[id].name) == nodes.end())
-                    nodes.push_back(map[id].name);
-            };
-            add(action.item);
-            for (const ItemId id : objection.by)
-                add(id);
-            return;
-        }
-    const std::int32_t step = action.item && !state_.refit ? map[action.item].step.value_or(-1) : -1;
-    reported_.emplace_back(std::move(what), findings.size());
-    findings.push_back(in_words(job_, action, objection, step));
+    const auto [known, fresh] = reported_.emplace(std::move(what), order_.findings.size());
+    if (!fresh) {
+        // One mistake of the author's, met again at the next bolt: one finding, with every node that it concerns.
+        auto& nodes = order_.findings[known->second].nodes;
+        const auto add = [&](ItemId id) {
+            if (id && !names(nodes, (*job_.map)[id].name))
+                nodes.push_back((*job_.map)[id].name);
+        };
+        add(action.item);
+        for (const ItemId id : objection.by)
+            add(id);
+        return;
+    }
+    const std::int32_t step = action.item && !order_.end.refit ? fact(job_, action.item).step : -1;
+    order_.findings.push_back(in_words(job_, action, objection, step));
 }
 
 void Walk::carry_out(const Action& action) {
     const bool from_map = action.item && is_own_doing(action.verb);
-    const std::int32_t step = from_map && !state_.refit ? (*job_.map)[action.item].step.value_or(-1) : -1;
-    done.push_back({action, step, !from_map && (!state_.refit || is_by_rules(action.verb))});
-    apply(job_, state_, action);
+    const std::int32_t step = from_map && !order_.end.refit ? fact(job_, action.item).step : -1;
+    order_.done.push_back({action, step, !from_map && (!order_.end.refit || is_by_rules(action.verb))});
+    apply(job_, order_.end, action);
 }
 
 void Walk::bring(const Action& wanted) {
     // An explicit stack: a chain of ten thousand items that wait for each other must not overflow ours.
     std::vector<Frame> frames;
-    std::set<std::pair<Verb, ItemId>> open;
+    const auto bit = [](Verb verb) { return std::uint32_t{1} << static_cast<unsigned>(verb); };
     const auto in_progress = [&](const Action& action) {
-        return action.item && open.count({action.verb, action.item}) != 0;
+        return action.item && (open_[at(action.item.index)] & bit(action.verb)) != 0;
     };
     const auto enter = [&](const Action& action) {
-        open.insert({action.verb, action.item});
+        if (action.item)
+            open_[at(action.item.index)] |= bit(action.verb);
         frames.push_back({action, {}, 0, 0});
     };
     const auto leave = [&] {
-        open.erase({frames.back().action.verb, frames.back().action.item});
+        if (const Action& action = frames.back().action; action.item)
+            open_[at(action.item.index)] &= ~bit(action.verb);
         frames.pop_back();
     };
     enter(wanted);
@@ -280,7 +277,7 @@ void Walk::bring(const Action& wanted) {
                 enter(mend); // `frame` is dangling from here on
             continue;
         }
-        const std::vector<Objection> objections = judge(job_, state_, frame.action);
+        const std::vector<Objection> objections = judge(job_, order_.end, frame.action);
         if (!objections.empty() && objections.front().rule == Rule::so_already) {
             leave();
             continue;
@@ -290,7 +287,7 @@ void Walk::bring(const Action& wanted) {
         std::vector<Action> todo;
         if (frame.rounds < 4)
             for (const Objection& objection : objections)
-                for (const Action& mend : mends(job_, state_, frame.action, objection))
+                for (const Action& mend : mends(job_, order_.end, frame.action, objection))
                     if (may_bring(mend) && !in_progress(mend))
                         todo.push_back(mend);
         if (!todo.empty()) {
@@ -300,8 +297,8 @@ void Walk::bring(const Action& wanted) {
             continue;
         }
         const Action action = frame.action;
-        for (const Objection& objection : without_echoes(job_, state_, action, objections)) {
-            const std::vector<Action> wanted_first = mends(job_, state_, action, objection);
+        for (const Objection& objection : without_echoes(job_, order_.end, action, objections)) {
+            const std::vector<Action> wanted_first = mends(job_, order_.end, action, objection);
             if (std::any_of(wanted_first.begin(), wanted_first.end(), in_progress))
                 rings.emplace_back(action, objection);
             else

@@ -1,0 +1,198 @@
+// What a whole order shows that no single action does.
+#include <algorithm>
+#include <map>
+
+#include <fmt/format.h>
+
+#include "core/job/inside.hpp"
+
+namespace boltwalk::inside {
+
+namespace {
+
+/// Parts that nothing holds any more after a step, and that do not come off next.
+class Drops {
+public:
+    Drops(const Job& job, State begin, Plan& plan)
+        : job_(job), state_(std::move(begin)), plan_(plan), met_(job.map->parts.size(), 0),
+          told_(job.map->parts.size(), 0), last_move_(job.map->parts.size(), 0) {
+        for (std::size_t s = 0; s < plan.steps.size(); ++s)
+            if (leaves(plan.steps[s].verb))
+                last_move_[slot(job, plan.steps[s].items.front())] = s + 1;
+    }
+
+    void find() {
+        for (std::size_t s = 0; s < plan_.steps.size(); ++s) {
+            const Step& step = plan_.steps[s];
+            apply_step(job_, state_, step);
+            if (step.verb == Verb::take_out || step.verb == Verb::loosen || step.verb == Verb::take_off)
+                look_after(s);
+        }
+    }
+
+private:
+    void look_after(std::size_t s) {
+        touched_.clear();
+        for (const ItemId item : plan_.steps[s].items) {
+            if (!is_fastener(job_, item))
+                for (const ItemId id : job_.held_by[slot(job_, item)])
+                    touch(id);
+            else if (fact(job_, item).joins)
+                touch(item);
+        }
+        std::sort(touched_.begin(), touched_.end());
+        touched_.erase(std::unique(touched_.begin(), touched_.end()), touched_.end());
+        for (const ItemId part : touched_) {
+            if (told_[slot(job_, part)] != 0 || is_held(part))
+                continue;
+            const bool next = comes_next(s);
+            for (const ItemId id : company_)
+                told_[slot(job_, id)] = 1;
+            // A gasket clings, and hurts nobody.
+            if (next || (fact(job_, part).renew && !job_.map->part(part).mass_kg))
+                continue;
+            const bool later = std::any_of(company_.begin(), company_.end(),
+                                           [&](ItemId id) { return last_move_[slot(job_, id)] > s; });
+            report(part, s, later);
+        }
+    }
+
+    void touch(ItemId fastener) {
+        const auto holds = job_.holds[slot(job_, fastener)];
+        touched_.insert(touched_.end(), holds.begin(), holds.end());
+    }
+
+    /// It stays, is held up, or is away.
+    bool rests(ItemId part) const {
+        const std::size_t p = slot(job_, part);
+        return fact(job_, part).fixed || state_.propped[p] != 0 || state_.parts[p] == PartState::aside ||
+               state_.parts[p] == PartState::off;
+    }
+
+    /// Is it joined, straight or through others, to anything that rests? Else company_ is all that it is joined to.
+    bool is_held(ItemId part) {
+        ++now_;
+        company_ = {part};
+        met_[slot(job_, part)] = now_;
+        if (rests(part))
+            return true;
+        for (std::size_t i = 0; i < company_.size(); ++i)
+            for (const ItemId id : job_.held_by[slot(job_, company_[i])]) {
+                if (is_freed(job_, state_, id))
+                    continue;
+                const auto holds = job_.holds[slot(job_, id)];
+                if (holds.size() == 1)
+                    return true;
+                for (const ItemId other : holds) {
+                    const std::size_t p = slot(job_, other);
+                    if (state_.parts[p] == PartState::off || met_[p] == now_)
+                        continue;
+                    if (rests(other))
+                        return true;
+                    met_[p] = now_;
+                    company_.push_back(other);
+                }
+            }
+        return false;
+    }
+
+    bool in_company(ItemId part) const { return met_[slot(job_, part)] == now_; }
+
+    /// It may come off next, along with the small things that only it still carries.
+    bool comes_next(std::size_t s) const {
+        for (std::size_t next = s + 1; next < plan_.steps.size(); ++next) {
+            const Step& later = plan_.steps[next];
+            if (leaves(later.verb)) {
+                if (in_company(later.items.front()))
+                    return true;
+            } else if (later.verb == Verb::take_out || later.verb == Verb::loosen) {
+                const auto holds = job_.holds[slot(job_, later.items.front())];
+                if (!holds.empty() &&
+                    std::none_of(holds.begin(), holds.end(), [&](ItemId id) { return in_company(id); }))
+                    return false;
+            } // else a look, a mark, a prop
+        }
+        return false;
+    }
+
+    void report(ItemId part, std::size_t s, bool comes_later) {
+        const Map& map = *job_.map;
+        const Step& cause = plan_.steps[s];
+        Finding finding;
+        finding.weight = comes_later ? Weight::doubt : Weight::fault;
+        finding.rule = "hangs-on-nothing";
+        finding.nodes = {map[part].name, map[cause.items.back()].name};
+        finding.key = "support";
+        finding.value = map.part(part).support;
+        finding.what =
+            fmt::format("After step {} nothing on the map holds {} any more{}.", s + 1, map[part].name,
+                        comes_later ? ", and other things are done before it comes off" : ", and it never comes off");
+        finding.why = "What nothing holds can drop on whoever lies below.";
+        finding.remedy = comes_later ? "Let it come off directly after its last fastener, or state its `support`."
+                                     : "State its `support` (jack, helper, strap, stand), or what else holds it.";
+        plan_.findings.push_back(std::move(finding));
+    }
+
+    const Job& job_;
+    State state_;
+    Plan& plan_;
+    std::vector<std::uint32_t> met_; ///< part: by which search last
+    std::uint32_t now_ = 0;
+    std::vector<std::uint8_t> told_;     ///< part
+    std::vector<std::size_t> last_move_; ///< part: the number of the step that last moves it, from 1; 0: none
+    std::vector<ItemId> touched_, company_;
+};
+
+void find_hasty_soaks(const Job& job, const std::vector<Done>& done, Plan& plan) {
+    const Map& map = *job.map;
+    std::map<std::int32_t, std::size_t> soaked_at;
+    std::vector<std::size_t> work_before(done.size() + 1, 0); // actions that take time
+    for (std::size_t i = 0; i < done.size(); ++i) {
+        const Action& action = done[i].action;
+        const bool works = action.verb != Verb::soak &&
+                           !(action.verb == Verb::do_task && map.task(action.item).does == TaskDoes::soak);
+        work_before[i + 1] = work_before[i] + (works ? 1 : 0);
+        if (action.verb == Verb::soak)
+            soaked_at.emplace(action.item.index, i);
+        if (action.verb == Verb::do_task && map.task(action.item).does == TaskDoes::soak)
+            for (const ItemId to : map.task(action.item).to)
+                soaked_at.emplace(to.index, i);
+    }
+    Finding finding;
+    for (std::size_t i = 0; i < done.size(); ++i) {
+        const Action& action = done[i].action;
+        if ((action.verb != Verb::take_out && action.verb != Verb::loosen) || !map.fastener(action.item).soak_min)
+            continue;
+        const auto soaked = soaked_at.find(action.item.index);
+        if (soaked == soaked_at.end() || soaked->second > i)
+            continue;
+        // Its own group's fasteners are no time for the oil to work in.
+        bool other_work = false;
+        for (std::size_t j = soaked->second + 1; j < i && !other_work; ++j) {
+            const Action& between = done[j].action;
+            other_work = work_before[j + 1] > work_before[j] &&
+                         !(between.item && !map.is_task(between.item) &&
+                           map[between.item].group == map[action.item].group && map[between.item].group >= 0);
+        }
+        if (!other_work)
+            finding.nodes.push_back(map[action.item].name);
+    }
+    if (finding.nodes.empty())
+        return;
+    finding.weight = Weight::doubt;
+    finding.rule = "soak-late";
+    finding.key = "soak_min";
+    finding.what = "Penetrating oil goes on right before these are undone.";
+    finding.why = "It needs the stated minutes to creep in.";
+    finding.remedy = "Soak them earlier: give the task that `does: soak` an earlier step, or none at all.";
+    plan.findings.push_back(std::move(finding));
+}
+
+} // namespace
+
+void judge_order(const Job& job, const State& begin, const std::vector<Done>& done, Plan& plan) {
+    Drops(job, begin, plan).find();
+    find_hasty_soaks(job, done, plan);
+}
+
+} // namespace boltwalk::inside
