@@ -178,8 +178,10 @@ Balanced balance_on(std::span<const glm::dvec3> held_at, const Load& load) {
     const Balanced by_all = judge(held_at, load.centre_as_steel, load.mass_kg);
     // To different sides is as much a difference as another verdict.
     if (by_all.poise != by_known.poise ||
-        (by_known.poise == Poise::beside && glm::dot(by_all.towards, by_known.towards) <= 0))
+        (by_known.poise == Poise::beside && glm::dot(by_all.towards, by_known.towards) <= 0)) {
+        by_known.masses_decide = by_known.poise != Poise::close && by_all.poise != Poise::close;
         by_known.poise = Poise::close;
+    }
     return by_known;
 }
 

@@ -5,9 +5,9 @@
 // material is not stated either there is no mass, only litres. The centre always comes from the shapes.
 //
 // Volumes are sums of signed tetrahedra of closed meshes (Gauss; Zhang and Chen, "Efficient feature extraction for
-// 2D/3D objects in mesh representation", 2001). Shells that lie in one another would count twice: so the volume is
-// counted along parallel rays too, and where the two part company the rays' count is taken, which knows inside from
-// outside. Open meshes have no volume; the centre of their surface stands in for theirs, and that is said.
+// 2D/3D objects in mesh representation", 2001). What shells that lie in one another share would count twice: rays
+// across a body find how much that is. Open meshes have no volume; the centre of their surface stands in for theirs,
+// and that is said.
 #pragma once
 
 #include <cstdint>
@@ -89,6 +89,7 @@ struct Balanced {
     glm::dvec3 towards{0.0};                 ///< level, of length 1: the side that would go down; 0 where there is none
     double past_m = 0;                       ///< how far the centre lies outside of what holds it; negative: inside
     double moment_nm = 0;                    ///< about that line, of the mass that is known
+    bool masses_decide = false;              ///< `close`, because masses that are not stated would make another verdict
 };
 
 /// Is the centre between these points, seen from above? Hanging or standing makes no difference to the answer.

@@ -16,6 +16,10 @@ namespace {
 /// Three points lie on one line when the third is nearer to it than this: half a bolt's head.
 constexpr double on_line_m = 0.01;
 
+bool has(const std::vector<ItemId>& list, ItemId id) {
+    return std::find(list.begin(), list.end(), id) != list.end();
+}
+
 bool spread_out(const std::vector<glm::dvec3>& points) {
     for (std::size_t b = 1; b < points.size(); ++b) {
         const glm::dvec3 along = points[b] - points[0];
@@ -35,9 +39,10 @@ glm::dvec3 origin_of(const Node& node) {
 
 } // namespace
 
-Balance::Balance(const Job& job, const Solids& solids, const Masses& masses)
+Balance::Balance(const Job& job, const Solids& solids, const Masses& masses, const State* end)
     : job_(job), solids_(solids), masses_(masses), joined_(job.map->parts.size()), inside_(job.map->parts.size()),
-      place_(job.map->fasteners.size()), lift_(job.map->parts.size()), has_lift_(job.map->parts.size(), 0) {
+      place_(job.map->fasteners.size()), lift_(job.map->parts.size()), has_lift_(job.map->parts.size(), 0),
+      unseen_(job.map->parts.size(), 0) {
     const Map& map = *job.map;
     for (const Fastener& fastener : map.fasteners) {
         const std::int32_t body = solids.body_of[at(fastener.item.index)];
@@ -49,6 +54,10 @@ Balance::Balance(const Job& job, const Solids& solids, const Masses& masses)
             for (const ItemId held : fastener.holds)
                 joined_[slot(map, held)].push_back(fastener.item);
     }
+    if (end != nullptr)
+        for (const Part& part : map.parts)
+            if (!part.fixed && counts(*end, part.item) && !rigidly_held(job, *end, part.item))
+                unseen_[slot(map, part.item)] = 1;
     std::vector<std::int32_t> asked;
     for (std::size_t p = 0; p < map.parts.size(); ++p)
         if (!map.parts[p].lift_point.empty())
@@ -76,7 +85,11 @@ bool Balance::counts(const State& state, ItemId part) const {
 
 bool Balance::is_ground(const State& state, ItemId part) const {
     const std::size_t p = slot(*job_.map, part);
-    return job_.map->parts[p].fixed || state.propped[p] != 0;
+    return job_.map->parts[p].fixed || state.propped[p] != 0 || unseen_[p] != 0;
+}
+
+bool Balance::held_unseen(ItemId part) const {
+    return unseen_[slot(*job_.map, part)] != 0;
 }
 
 /// From part to part by what holds, never through `avoid`.
@@ -88,9 +101,9 @@ struct Balance::Search {
 
     /// Does it stay up without `avoid`? What does not is added to `hanging`.
     bool stays(ItemId start) {
-        if (names(held, start))
+        if (has(held, start))
             return true;
-        if (names(hanging, start))
+        if (has(hanging, start))
             return false;
         std::vector<ItemId> met{start};
         bool ground = balance.is_ground(state, start);
@@ -101,8 +114,8 @@ struct Balance::Search {
                 const auto& holds = balance.job_.map->fastener(id).holds;
                 ground = ground || holds.size() == 1;
                 for (const ItemId part : holds)
-                    if (part != avoid && balance.counts(state, part) && !names(met, part)) {
-                        ground = ground || balance.is_ground(state, part) || names(held, part);
+                    if (part != avoid && balance.counts(state, part) && !has(met, part)) {
+                        ground = ground || balance.is_ground(state, part) || has(held, part);
                         met.push_back(part);
                     }
                 if (ground)
@@ -131,7 +144,11 @@ Hanging Balance::of(const State& state, ItemId part) const {
         for (const ItemId other : holds)
             if (other != part && counts(state, other) && search.stays(other))
                 crossing = true;
-        if (crossing)
+        const std::string& joint = map.fastener(id).joint;
+        const bool told =
+            !joint.empty() && std::any_of(result.held_by.begin(), result.held_by.end(),
+                                          [&](ItemId other) { return map.fastener(other).joint == joint; });
+        if (crossing && !told)
             result.held_by.push_back(id);
     }
     std::vector<ItemId> parts{part};
@@ -145,9 +162,9 @@ Hanging Balance::of(const State& state, ItemId part) const {
         for (const ItemId id : inside_[p]) {
             const auto& holds = map.fastener(id).holds;
             const bool all_in =
-                std::all_of(holds.begin(), holds.end(), [&](ItemId h) { return names(parts, h) || !counts(state, h); });
-            if (state.fasteners[slot(map, id)] != FastenerState::out && all_in && !names(result.items, id) &&
-                !names(result.held_by, id))
+                std::all_of(holds.begin(), holds.end(), [&](ItemId h) { return has(parts, h) || !counts(state, h); });
+            if (state.fasteners[slot(map, id)] != FastenerState::out && all_in && !has(result.items, id) &&
+                !has(result.held_by, id))
                 result.items.push_back(id);
         }
     }
@@ -173,13 +190,13 @@ Hanging Balance::of(const State& state, ItemId part) const {
 }
 
 std::vector<ItemId> Balance::touched(const State& state, const Step& step) const {
-    // Whose holding may have changed: what the step is about, and what that is joined to, twice over. Farther away a
-    // part can only change by what is told of those nearer.
-    constexpr int rings = 2;
+    // Whose holding may have changed: what the step is about, and what that is joined to, on to what stays. So many
+    // parts at most, nearest first: beyond that a long chain of parts would be asked about again at every step.
+    constexpr std::size_t most = 48;
     const Map& map = *job_.map;
     std::vector<ItemId> ring;
     const auto add = [&](ItemId part) {
-        if (!map.part(part).fixed && !names(ring, part))
+        if (!map.part(part).fixed && !held_unseen(part) && !has(ring, part))
             ring.push_back(part);
     };
     for (const ItemId id : step.items) {
@@ -193,16 +210,11 @@ std::vector<ItemId> Balance::touched(const State& state, const Step& step) const
                 if (map.is_part(to))
                     add(to);
     }
-    std::size_t begin = 0;
-    for (int r = 0; r < rings; ++r) {
-        const std::size_t end = ring.size();
-        for (; begin < end; ++begin) {
-            const ItemId part = ring[begin];
-            for (const ItemId id : joined_[slot(map, part)])
+    for (std::size_t i = 0; i < ring.size() && ring.size() < most; ++i)
+        for (const ItemId id : joined_[slot(map, ring[i])])
+            if (!is_freed(job_, state, id))
                 for (const ItemId held : map.fastener(id).holds)
                     add(held);
-        }
-    }
     std::erase_if(ring, [&](ItemId part) { return !counts(state, part); });
     std::sort(ring.begin(), ring.end());
     return ring;
@@ -235,7 +247,7 @@ Gone Balance::gone(const State& state) const {
 
 std::vector<BalanceLine> balance_lines(const Job& job, const Solids& solids, const Masses& masses, const Plan& strip) {
     const Map& map = *job.map;
-    const Balance balance(job, solids, masses);
+    const Balance balance(job, solids, masses, &strip.end);
     std::vector<BalanceLine> lines;
     std::vector<std::string> last(map.parts.size());
     State state = as_found(job);
@@ -254,7 +266,7 @@ std::vector<BalanceLine> balance_lines(const Job& job, const Solids& solids, con
             lines.push_back({step, std::move(hanging)});
     };
     for (const Part& part : map.parts)
-        if (!part.fixed && !part.flexible)
+        if (!part.fixed && !part.flexible && !balance.held_unseen(part.item))
             look(0, part.item, false);
     for (std::size_t i = 0; i < strip.steps.size(); ++i) {
         apply_step(job, state, strip.steps[i]);

@@ -13,7 +13,7 @@ namespace boltwalk {
 struct Hanging {
     ItemId part;
     std::vector<ItemId> items;   ///< the part, the parts that hang on it alone, the fasteners between them
-    std::vector<ItemId> held_by; ///< fasteners that are not freed, between it and what stays
+    std::vector<ItemId> held_by; ///< fasteners that are not freed, between it and what stays; of a joint the first
     std::vector<ItemId> props;   ///< parts of it that stand on a prop
     bool prop_shown = false;     ///< every prop's place is known: its `lift_point` names a node
     bool clamped = false;        ///< three fasteners or more that do not lie on one line: they carry a moment too
@@ -30,7 +30,9 @@ struct Gone {
 /// What holds whom, once from a map; holds pointers to what it was made from.
 class Balance {
 public:
-    Balance(const Job&, const Solids&, const Masses&);
+    /// `end`: where the order down ends. What is still on then and joined to nothing that stays is held by something
+    /// that is not on the map, and counts as staying.
+    Balance(const Job&, const Solids&, const Masses&, const State* end = nullptr);
 
     /// For a part that neither stays nor is off.
     Hanging of(const State&, ItemId part) const;
@@ -38,6 +40,8 @@ public:
     /// them.
     std::vector<ItemId> touched(const State&, const Step&) const;
     Gone gone(const State&) const;
+    /// What holds it is not on the map.
+    bool held_unseen(ItemId part) const;
     /// The place that a part's `lift_point` names, where it is a node's name.
     const glm::dvec3* lift_point(ItemId part) const;
 
@@ -49,11 +53,11 @@ private:
     const Job& job_;
     const Solids& solids_;
     const Masses& masses_;
-    std::vector<std::vector<ItemId>> joined_; ///< part: fasteners that join it to another
-    std::vector<std::vector<ItemId>> inside_; ///< part: fasteners that go where it goes (its own, captive)
-    std::vector<glm::dvec3> place_;           ///< fastener
-    std::vector<glm::dvec3> lift_;            ///< part
-    std::vector<std::uint8_t> has_lift_;      ///< part
+    std::vector<std::vector<ItemId>> joined_;     ///< part: fasteners that join it to another
+    std::vector<std::vector<ItemId>> inside_;     ///< part: fasteners that go where it goes (its own, captive)
+    std::vector<glm::dvec3> place_;               ///< fastener
+    std::vector<glm::dvec3> lift_;                ///< part
+    std::vector<std::uint8_t> has_lift_, unseen_; ///< part
 };
 
 /// One line of `balance`: after a step, a part is held otherwise than before.

@@ -25,13 +25,15 @@ std::string holders(const Map& map, const std::vector<ItemId>& fasteners) {
     return counted(fasteners.size(), alike ? std::string(spoken(kind)) : "fastener");
 }
 
+/// What is not weighed: a few bolts are as good as nothing, a part is not.
 std::string kilograms(const Load& load) {
     std::string text;
     if (load.mass_kg > 0)
         text = fmt::format("{:.1f} kg{}", load.mass_kg, load.estimated_kg > 0 ? " (partly estimated)" : "");
     if (load.without.empty())
         return text;
-    const std::string rest = fmt::format("{} without a stated mass", counted(load.without.size(), "piece"));
+    const std::string rest = fmt::format("{} without a stated mass (as solid steel {:.1f} kg)",
+                                         counted(load.without.size(), "piece"), load.without_as_steel_kg);
     return text.empty() ? rest : text + " and " + rest;
 }
 
@@ -63,7 +65,7 @@ std::string in_words(const Map& map, const Hanging& hanging) {
     case Poise::between:
         return text + "; its centre lies between them, seen from above";
     case Poise::close:
-        return text + (hanging.load.without.empty()
+        return text + (!balanced.masses_decide
                            ? "; its centre lies too near to the edge of them to say what it would do"
                            : "; to which side it would go depends on masses that are not stated");
     case Poise::turns:
@@ -97,8 +99,8 @@ std::string in_words(const BodyMass& mass) {
         break;
     }
     if (litres > 0)
-        return fmt::format("mass not stated: {:.2f} l of material as modelled; as steel it would be {:.1f} kg", litres,
-                           litres * steel_kg_m3 / 1000);
+        return fmt::format("mass not stated: {:.2f} l of material as modelled; as solid steel it would be {:.1f} kg",
+                           litres, litres * steel_kg_m3 / 1000);
     return "mass not stated, and its shape does not enclose a volume";
 }
 

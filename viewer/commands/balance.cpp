@@ -34,14 +34,18 @@ struct Worked {
     Solids solids;
     Masses masses;
     std::vector<BalanceLine> lines;
-    std::vector<Gone> gone; ///< by step
+    std::vector<Gone> gone;     ///< by step
+    std::vector<ItemId> unseen; ///< held by what is not on the map
 };
 
 Worked work_out(const Map& map, const Job& job, const Plan& plan) {
-    Worked worked{map, job, plan, make_solids(map), {}, {}, {}};
+    Worked worked{map, job, plan, make_solids(map), {}, {}, {}, {}};
     worked.masses = weigh(worked.solids);
     worked.lines = balance_lines(job, worked.solids, worked.masses, plan);
-    const Balance balance(job, worked.solids, worked.masses);
+    const Balance balance(job, worked.solids, worked.masses, &plan.end);
+    for (const Part& part : map.parts)
+        if (balance.held_unseen(part.item))
+            worked.unseen.push_back(part.item);
     State state = as_found(job);
     for (const Step& step : plan.steps) {
         apply_step(job, state, step);
@@ -123,12 +127,18 @@ std::string text_of(const Worked& worked, const Settings& settings) {
             if (!lift.empty())
                 line(out, "      lift point, stated: " + lift);
         }
+        for (const ItemId id : worked.unseen)
+            line(out, fmt::format("  {}: what holds it when all else is off is not on the map; taken to stay",
+                                  worked.map[id].title));
         out += "\n";
     }
+    bool told = false;
     for (std::size_t step = 1; step <= worked.plan.steps.size(); ++step)
-        if (wanted(settings, step))
+        if (wanted(settings, step)) {
             step_lines(out, worked, step);
-    if (!settings.step && !worked.gone.empty())
+            told = told || shifts(worked, step);
+        }
+    if (!settings.step && !worked.gone.empty() && !told)
         line(out, "at the end: " + in_words(worked.gone.back()));
     for (const Finding& finding : worked.masses.findings)
         if (!settings.step)
