@@ -98,12 +98,18 @@ struct ToolArm {
     double from = 0, to = 0, low = 0, high = 0, half_width = 0;
 };
 
+/// The handle as it is drawn, metres: from one distance and height to another.
+struct ToolHandle {
+    double from = 0, from_height = 0, to = 0, to_height = 0, radius = 0; ///< radius 0: none
+};
+
 /// A tool's shape, made once for each tool, drive and height of head.
 struct ToolShape {
     std::string name; ///< "ratchet 250 mm, extension 150 mm, socket 16"
     std::vector<ToolRing> rings;
     std::vector<ToolArm> arms;
     std::vector<ToolArm> hand; ///< room for the hand, as the arm swings: not drawn
+    ToolHandle handle;         ///< the arm, to be drawn
     int need = 0;              ///< steps of swing that it needs; -1: it has no arm (screwdriver, pliers, a hand)
     double lever_m = 0;        ///< from the axis to the middle of the grip; 0: no lever
 };
@@ -156,7 +162,7 @@ struct ToolPiece {
     glm::dvec3 from{0.0}, to{0.0}; ///< ends of its axis
     double radius = 0;
     bool capsule = false; ///< round ends (a handle), or flat ones
-    bool swings = false;  ///< goes round with the handle; given in the first direction of the swing
+    bool swings = false;  ///< goes round with the handle; it stands in the first direction of the swing
 };
 struct ToolPose {
     std::string tool;
@@ -168,7 +174,7 @@ struct ToolPose {
 };
 ToolPose tool_pose(const Reach&, const ReachAnswer&);
 
-/// "nuts and bolts": for people. The name of the tool; empty for an answer without a pose.
+/// For people: "ratchet 250 mm, socket 16", with how the part is turned for it. Empty for an answer without a pose.
 std::string tool_of(const Reach&, const ReachAnswer&);
 
 /// The unit vector of a direction of the table, in the plane: (cos, sin) of `number` steps.
