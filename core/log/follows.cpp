@@ -1,0 +1,374 @@
+// What was found or happened, and what follows from it; and where an entry is against the rules.
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "core/log/folding.hpp"
+#include "core/log/ledger.hpp"
+
+namespace boltwalk {
+
+using namespace log_fold;
+
+namespace {
+
+bool is_nut(FastenerKind kind) {
+    return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
+}
+
+bool has_own_thread_in_a_part(FastenerKind kind) {
+    switch (kind) {
+    case FastenerKind::bolt:
+    case FastenerKind::screw:
+    case FastenerKind::stud:
+    case FastenerKind::plug:
+    case FastenerKind::drain_plug:
+    case FastenerKind::fill_plug:
+    case FastenerKind::level_plug:
+        return true;
+    default:
+        return false;
+    }
+}
+
+std::string names_of(const Map& map, const std::vector<ItemId>& items) {
+    std::string out;
+    for (std::size_t i = 0; i < items.size() && i < 4; ++i)
+        out += (i == 0 ? "" : ", ") + map[items[i]].name;
+    if (items.size() > 4)
+        out += fmt::format(" and {} more", items.size() - 4);
+    return out;
+}
+
+/// "take-out skid_bolt_1: not yet, by the rule \"joined\" (skid_plate)"
+std::string in_short(const Map& map, const Entry& e, const Objection& objection) {
+    const std::string what = e.verb == Verb::set_vehicle ? "the vehicle" : e.named;
+    if (objection.rule == Rule::so_already)
+        return fmt::format("{} {}: it was so already.", word_of(e.verb), what);
+    const std::string by = objection.rule == Rule::vehicle ? "the vehicle must be: " + print_vehicle(objection.vehicle)
+                                                           : names_of(map, objection.by);
+    return fmt::format("{} {}: against the rule \"{}\"{}.", word_of(e.verb), what, name_of(objection.rule),
+                       by.empty() ? "" : fmt::format(" ({})", by));
+}
+
+/// What is wrong with the piece that goes into site f.
+void judge_piece(const Map& map, const JobNow& now, const Entry& e, std::size_t f, std::vector<std::string>& out) {
+    const Fastener& fastener = map.fasteners[f];
+    const PieceKind wanted = kind_of(fastener);
+    const std::string& name = map[fastener.item].name;
+    if (e.as && *e.as != wanted)
+        out.push_back(
+            fmt::format("{}: the manual wants {} here, this is {}.", name, print_kind(wanted), print_kind(*e.as)));
+    if (e.piece != PieceFrom::of_site || !e.piece_of || !map.is_fastener(e.piece_of))
+        return;
+    const std::size_t from = static_cast<std::size_t>(map[e.piece_of].detail);
+    const HardwarePiece& piece = now.pieces[from];
+    const std::string& other = map[e.piece_of].name;
+    if (piece.kind != wanted)
+        out.push_back(fmt::format("{}: the manual wants {} here; the one of {} is {}.", name, print_kind(wanted), other,
+                                  print_kind(piece.kind)));
+    if (from != f && (fastener.own_place || map.fasteners[from].own_place))
+        out.push_back(fmt::format("{}: the one of {} must go back into its own place.", name, other));
+    if (from == f && fastener.renew && piece.came_out)
+        out.push_back(fmt::format("{}: it is to be renewed, and the old one went back.", name));
+    if (piece.damaged)
+        out.push_back(fmt::format("{}: the one of {} is not to be used again.", name, other));
+    if (piece.where == Whereabouts::in_place && piece.site != fastener.item)
+        out.push_back(fmt::format("{}: the one of {} is in {} by the log.", name, other, map[piece.site].name));
+    else if (piece.where != Whereabouts::in_place && piece.where != Whereabouts::tray)
+        out.push_back(
+            fmt::format("{}: the one of {} is not in the tray by the log ({}).", name, other, word_of(piece.where)));
+}
+
+} // namespace
+
+std::vector<Deviation> deviations_of(const Job& job, const JobNow& now, const Entry& e) {
+    const Map& map = *job.map;
+    std::vector<Deviation> out;
+    if (e.deed == Deed::closed) {
+        const std::size_t open = against_closing(job, now).size();
+        if (open > 0 && e.words.empty())
+            out.push_back({0,
+                           {},
+                           fmt::format("Closed with {} open, and nobody wrote why.",
+                                       open == 1 ? "one thing" : fmt::format("{} things", open))});
+        return out;
+    }
+    const bool substitute = e.deed == Deed::found && e.mishap == Mishap::substitute;
+    if ((e.deed != Deed::did && !substitute) || !e.item ? e.verb != Verb::set_vehicle || e.deed != Deed::did : false)
+        return out;
+    if (substitute && !map.is_fastener(e.item))
+        return out;
+    std::vector<std::string> own;
+    if (e.deed == Deed::did) {
+        if (!fits(map, e.verb, e.item))
+            return out; // said where it is folded
+        const Action action = action_of(e);
+        std::vector<Objection> objections = judge(job, now.state, action);
+        for (Objection& objection : objections) {
+            std::string what = in_short(map, e, objection);
+            out.push_back({0, {std::move(objection)}, std::move(what)});
+        }
+    }
+    if (substitute || puts_in(e.verb)) {
+        const auto f = static_cast<std::size_t>(map[e.item].detail);
+        judge_piece(map, now, e, f, own);
+        if (now.sites[f].hole == Hole::to_repair)
+            own.push_back(fmt::format("{}: its thread is to be repaired before anything goes in.", e.named));
+    }
+    for (std::string& what : own)
+        out.push_back({0, {}, std::move(what)});
+    return out;
+}
+
+namespace log_fold {
+
+std::string Folding::own_tap(std::size_t f) const {
+    const auto& thread = map.fasteners[f].thread;
+    return thread ? fmt::format("its own tap ({})", thread->name) : "its own tap (thread not stated: measure it)";
+}
+
+/// With no nut in its joint and in no captive one, as far as the map says.
+bool Folding::goes_in_a_hole(std::size_t f) const {
+    const Fastener& fastener = map.fasteners[f];
+    if (!has_own_thread_in_a_part(fastener.kind))
+        return false;
+    return fastener.kind == FastenerKind::stud ||
+           std::none_of(job.joint[f].begin(), job.joint[f].end(),
+                        [&](ItemId id) { return is_nut(map.fastener(id).kind); });
+}
+
+void Folding::owe(Duty duty, ItemId item, const std::string& key, std::string what) {
+    now.duties.push_back({duty, item, key, std::move(what), false});
+}
+
+bool Folding::owes(Duty duty, ItemId item) const {
+    return std::any_of(now.duties.begin(), now.duties.end(),
+                       [&](const OpenDuty& open) { return open.duty == duty && open.item == item && !open.settled; });
+}
+
+void Folding::settle(Duty duty, ItemId item) {
+    for (OpenDuty& open : now.duties)
+        if (open.duty == duty && open.item == item)
+            open.settled = true;
+}
+
+/// What lay or sat there is no good any more.
+void Folding::spoil(std::size_t f, Whereabouts to) {
+    if (now.sites[f].piece >= 0) {
+        const auto index = static_cast<std::size_t>(now.sites[f].piece);
+        now.pieces[index].damaged = true;
+        if (to != Whereabouts::in_place)
+            empty(f, to);
+    } else if (now.pieces[f].where == Whereabouts::tray) {
+        now.pieces[f].damaged = true;
+        if (to != Whereabouts::in_place)
+            now.pieces[f].where = to;
+    }
+}
+
+void Folding::after_soak(const Entry& e) {
+    const std::size_t f = slot(e.item);
+    if (goes_in_a_hole(f) && !owes(Duty::clear_hole, e.item))
+        owe(Duty::clear_hole, e.item, e.key,
+            fmt::format("Clear the hole of {} of oil before anything goes in, should it be blind (not stated): oil "
+                        "that is trapped can crack it, and makes the torque read wrong.",
+                        e.named));
+}
+
+void Folding::stud_came(std::size_t f, const Entry& e) {
+    std::vector<std::size_t> both{f};
+    for (const ItemId id : job.joint[f]) {
+        const FastenerKind kind = map.fastener(id).kind;
+        if (id != e.item && (is_nut(kind) || kind == FastenerKind::stud))
+            both.push_back(slot(id));
+    }
+    std::string stud = e.named;
+    for (const std::size_t one : both) {
+        empty(one, Whereabouts::tray);
+        if (map.fasteners[one].kind == FastenerKind::stud)
+            stud = map[map.fasteners[one].item].name;
+    }
+    owe(Duty::chase_thread, e.item, e.key,
+        fmt::format("Stud and nut came as one: look at the thread that {} sat in, and chase it with {}.", stud,
+                    own_tap(f)));
+    owe(Duty::remember, e.item, e.key,
+        fmt::format("{}: the stud goes back to the depth and with the locking that the manual states, before its nut.",
+                    stud));
+}
+
+void Folding::found_on(std::size_t f, const Entry& e) {
+    const std::string wanted = print_kind(kind_of(map.fasteners[f]));
+    const auto buy = [&](const char* why) {
+        if (!owes(Duty::buy, e.item))
+            owe(Duty::buy, e.item, e.key, fmt::format("Buy {} for {}: {}.", wanted, e.named, why));
+    };
+    const auto repair = [&] {
+        now.sites[f].hole = Hole::to_repair;
+        if (!owes(Duty::repair_hole, e.item))
+            owe(Duty::repair_hole, e.item, e.key,
+                fmt::format("Repair the thread of {} before anything goes in: cut it again with {}, or fit an insert "
+                            "with its kit's own drill and tap, never those of the nominal size.",
+                            e.named, own_tap(f)));
+    };
+    const auto chase = [&] {
+        if (!owes(Duty::chase_thread, e.item))
+            owe(Duty::chase_thread, e.item, e.key,
+                fmt::format("Chase the thread that stays at {} (hole, captive nut or stud) before anything goes on or "
+                            "in, with {}.",
+                            e.named, own_tap(f)));
+    };
+    Site& site = now.sites[f];
+    switch (e.mishap) {
+    case Mishap::absent:
+        if (site.piece == static_cast<std::int32_t>(f) && !now.pieces[f].came_out) {
+            empty(f, Whereabouts::never);
+        } else {
+            deviate({}, fmt::format("{} is said to have been absent, but by the log it was there.", e.named));
+        }
+        buy("it was not there");
+        break;
+    case Mishap::wrong_piece: {
+        HardwarePiece& piece = site.piece >= 0 ? now.pieces[static_cast<std::size_t>(site.piece)] : now.pieces[f];
+        if (e.as)
+            piece.kind = *e.as;
+        buy(e.as ? "the one that was in it is not the manual's" : "the one that was in it is another, and not known");
+        piece.damaged = piece.damaged || !e.as; // of what kind it is, nobody knows
+        break;
+    }
+    case Mishap::sheared:
+        spoil(f, Whereabouts::scrapped);
+        buy("it sheared");
+        if (is_nut(map.fasteners[f].kind))
+            chase();
+        else
+            repair();
+        break;
+    case Mishap::stripped:
+        spoil(f, Whereabouts::in_place);
+        buy("its thread is stripped, or was in a stripped one");
+        if (is_nut(map.fasteners[f].kind))
+            chase();
+        else
+            repair();
+        break;
+    case Mishap::rounded:
+        spoil(f, Whereabouts::in_place);
+        buy("no tool grips it any more");
+        break;
+    case Mishap::stuck:
+        owe(Duty::come_back, e.item, e.key,
+            fmt::format("Come back to {}: it is stuck, and was left for later.", e.named));
+        break;
+    case Mishap::cut_off:
+        spoil(f, Whereabouts::scrapped);
+        buy("it was cut off");
+        chase();
+        break;
+    case Mishap::stud_came:
+        stud_came(f, e);
+        break;
+    case Mishap::recut:
+    case Mishap::insert_fitted:
+        site.hole = e.mishap == Mishap::recut ? Hole::recut : Hole::insert;
+        settle(Duty::repair_hole, e.item);
+        settle(Duty::chase_thread, e.item);
+        if (goes_in_a_hole(f) && !owes(Duty::clear_hole, e.item))
+            owe(Duty::clear_hole, e.item, e.key,
+                fmt::format("Clear the hole of {} of chips and oil before anything goes in.", e.named));
+        owe(Duty::remember, e.item, e.key,
+            fmt::format("{}: {}{}", e.named,
+                        e.mishap == Mishap::recut ? "its thread was cut again." : "a thread insert was fitted.",
+                        e.words.empty() ? "" : " " + e.words));
+        break;
+    case Mishap::substitute: {
+        const PieceKind kind = e.as.value_or(kind_of(map.fasteners[f]));
+        empty(f, Whereabouts::tray);
+        put_in(f, make_new(kind));
+        settle(Duty::buy, e.item);
+        owe(Duty::remember, e.item, e.key,
+            fmt::format("{}: in place of {} there is {}{}.", e.named, wanted,
+                        e.as ? print_kind(kind) : "another one (which, was not written)",
+                        e.words.empty() ? "" : " (" + e.words + ")"));
+        break;
+    }
+    case Mishap::lost:
+        if (site.piece >= 0)
+            empty(f, Whereabouts::missing);
+        else if (now.pieces[f].where == Whereabouts::tray || now.pieces[f].where == Whereabouts::scrapped)
+            now.pieces[f].where = Whereabouts::missing;
+        buy("it is lost; make sure that it lies in nothing that turns");
+        break;
+    case Mishap::back_for_night:
+        if (site.piece < 0)
+            fill(f, e);
+        owe(Duty::undo_night, e.item, e.key,
+            fmt::format("{} was put back by hand only, for the night: take it out again, or tighten it in its turn.",
+                        e.named));
+        break;
+    }
+}
+
+void Folding::found(const Entry& e) {
+    if (e.item && map.is_fastener(e.item)) {
+        now.begun = true;
+        found_on(slot(e.item), e);
+        return;
+    }
+    if (!e.item) {
+        deviate({}, fmt::format("{} is not on this map.", e.named));
+        return;
+    }
+    // Of a part: it is written down, and a new one is to be bought where it is no good any more.
+    switch (e.mishap) {
+    case Mishap::absent:
+    case Mishap::wrong_piece:
+    case Mishap::sheared:
+    case Mishap::cut_off:
+    case Mishap::lost:
+        owe(Duty::buy, e.item, e.key, fmt::format("Buy a {}: {}.", map[e.item].title, word_of(e.mishap)));
+        break;
+    case Mishap::stuck:
+        owe(Duty::come_back, e.item, e.key,
+            fmt::format("Come back to {}: it is stuck, and was left for later.", e.named));
+        break;
+    default:
+        owe(Duty::remember, e.item, e.key,
+            fmt::format("{}: {}{}", e.named, word_of(e.mishap), e.words.empty() ? "." : ": " + e.words));
+        break;
+    }
+}
+
+void Folding::settled(const Entry& e) {
+    bool any = false;
+    for (OpenDuty& open : now.duties)
+        if (open.key == e.about && (e.duty == Duty::none || open.duty == e.duty)) {
+            open.settled = true;
+            any = true;
+        }
+    for (Extra& extra : now.extras)
+        if (extra.key == e.about && (e.duty == Duty::none || e.duty == Duty::put_back))
+            extra.back = true;
+    if (!any)
+        deviate({}, "Nothing that followed from that entry is settled by this.");
+}
+
+void Folding::settle_by_doing(const Entry& e) {
+    if (!e.item || !map.is_fastener(e.item))
+        return;
+    const std::size_t f = slot(e.item);
+    const FastenerState is = now.state.fasteners[f];
+    if (is == FastenerState::out)
+        settle(Duty::undo_night, e.item);
+    if (is == FastenerState::torqued)
+        settle(Duty::undo_night, e.item);
+    if (e.verb == Verb::take_out || e.verb == Verb::loosen)
+        settle(Duty::come_back, e.item);
+    // Bought, when a piece is in that is not the spoilt one.
+    if (const HardwarePiece* piece = piece_in(f); piece != nullptr && puts_in(e.verb) && !piece->damaged)
+        settle(Duty::buy, e.item);
+}
+
+} // namespace log_fold
+
+} // namespace boltwalk

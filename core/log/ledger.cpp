@@ -1,0 +1,239 @@
+#include "core/log/ledger.hpp"
+
+#include <algorithm>
+#include <map>
+
+#include <fmt/format.h>
+
+namespace boltwalk {
+
+namespace {
+
+/// Counts in the order of their first use.
+class Counts {
+public:
+    Count& operator[](const PieceKind& kind) {
+        const auto [found, made] = place_.emplace(kind, list.size());
+        if (made) {
+            list.emplace_back();
+            list.back().kind = kind;
+        }
+        return list[found->second];
+    }
+    std::vector<Count> list;
+
+private:
+    std::map<PieceKind, std::size_t> place_;
+};
+
+bool look_alike(const PieceKind& a, const PieceKind& b) {
+    return a.what == b.what && a.thread == b.thread && a.head == b.head && !a.thread.empty();
+}
+
+std::size_t slot(const Map& map, ItemId id) {
+    return static_cast<std::size_t>(map[id].detail);
+}
+
+Finding open_of(const char* rule, std::vector<std::string> nodes, std::string what, std::string remedy) {
+    Finding finding;
+    finding.weight = Weight::fault;
+    finding.rule = rule;
+    finding.nodes = std::move(nodes);
+    finding.what = std::move(what);
+    finding.remedy = std::move(remedy);
+    return finding;
+}
+
+std::string found_in(const Map& map, const HardwarePiece& piece) {
+    return piece.from ? "the one of " + map[piece.from].name : "a new " + print_kind(piece.kind);
+}
+
+void pieces_open(const Job& job, const JobNow& now, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    for (const HardwarePiece& piece : now.pieces) {
+        std::vector<std::string> nodes;
+        if (piece.from)
+            nodes.push_back(map[piece.from].name);
+        if (piece.where == Whereabouts::tray)
+            out.push_back(open_of("in-the-tray", nodes,
+                                  fmt::format("In the tray: {} ({}).", found_in(map, piece), print_kind(piece.kind)),
+                                  "Fit it where it belongs, or say that it was thrown away."));
+        else if (piece.where == Whereabouts::missing)
+            out.push_back(open_of("missing", nodes,
+                                  fmt::format("Missing: {} ({}).", found_in(map, piece), print_kind(piece.kind)),
+                                  "Find it: it may lie where something turns. Or close the job and write why not."));
+    }
+}
+
+void sites_open(const Job& job, const JobNow& now, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    for (std::size_t f = 0; f < now.sites.size(); ++f) {
+        const Site& site = now.sites[f];
+        const Fastener& fastener = map.fasteners[f];
+        const std::string& name = map[fastener.item].name;
+        const FastenerState is = now.state.fasteners[f];
+        if (site.piece < 0) {
+            out.push_back(open_of("place-empty", {name}, fmt::format("Nothing is in {}.", name), "Fit it."));
+            continue;
+        }
+        const HardwarePiece& piece = now.pieces[static_cast<std::size_t>(site.piece)];
+        const PieceKind wanted = kind_of(fastener);
+        if (piece.kind != wanted)
+            out.push_back(open_of("wrong-piece", {name},
+                                  fmt::format("In {} there is {}; the manual wants {}.", name, print_kind(piece.kind),
+                                              print_kind(wanted)),
+                                  "Fit the right one, or close the job and write why."));
+        if (piece.from && piece.from != fastener.item && (fastener.own_place || map.fastener(piece.from).own_place))
+            out.push_back(open_of("own-place", {name, map[piece.from].name},
+                                  fmt::format("In {} there is the one of {}; each must go back into its own place.",
+                                              name, map[piece.from].name),
+                                  "Change them over."));
+        const bool undone = is != FastenerState::tight && is != FastenerState::torqued;
+        const bool touched = site.opened || undone || is == FastenerState::torqued;
+        if (piece.from && touched && (piece.damaged || (fastener.renew && is != FastenerState::cracked)))
+            out.push_back(open_of("used-again", {name}, fmt::format("{} is to be new, and the old one is in it.", name),
+                                  "Fit a new one, or say so if it is."));
+        // A bare stud, a washer, a pin has no torque of its own: started is home.
+        const bool turned = fastener.drive ? fastener.drive->kind != DriveKind::none : true;
+        const bool home = is == FastenerState::started && !turned;
+        if (undone && !home)
+            out.push_back(open_of("not-tight", {name},
+                                  fmt::format("{} is not tight: its final torque was not logged.", name),
+                                  "Tighten it, and log that."));
+        if (site.hole == Hole::to_repair)
+            out.push_back(open_of("hole-to-repair", {name}, fmt::format("The thread of {} was not repaired.", name),
+                                  "Repair it, and log how."));
+    }
+}
+
+void parts_open(const Job& job, const JobNow& now, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    for (std::size_t p = 0; p < map.parts.size(); ++p) {
+        const std::string& name = map[map.parts[p].item].name;
+        if (now.state.parts[p] != PartState::on)
+            out.push_back(open_of("part-away", {name}, fmt::format("{} is not back on.", name), "Fit it."));
+        if (now.state.propped[p] != 0)
+            out.push_back(open_of("prop-left", {name}, fmt::format("{} still stands on its prop.", name),
+                                  "Take the prop away once it is carried again."));
+        if (now.state.drained[p] != 0 && now.state.filled[p] == 0)
+            out.push_back(
+                open_of("not-filled", {name}, fmt::format("{} was drained, and not filled.", name), "Fill it."));
+    }
+    for (std::size_t t = 0; t < map.tasks.size(); ++t) {
+        const Task& task = map.tasks[t];
+        if (now.begun && task.when != TaskWhen::strip && (!now.state.refit || now.state.done[t] == 0))
+            out.push_back(open_of("task-open", {map[task.item].name},
+                                  fmt::format("Not done: {}.", map[task.item].title), "Do it, and log that."));
+    }
+}
+
+} // namespace
+
+std::vector<Count> ledger_of(const Job& job, const JobNow& now) {
+    const Map& map = *job.map;
+    Counts counts;
+    for (std::size_t f = 0; f < now.sites.size(); ++f)
+        counts[kind_of(map.fasteners[f])];
+    for (const HardwarePiece& piece : now.pieces) {
+        if (!piece.came_out)
+            continue;
+        Count& count = counts[piece.kind];
+        ++count.came_out;
+        switch (piece.where) {
+        case Whereabouts::tray:
+            ++count.in_tray;
+            if (piece.from)
+                count.tray.push_back(piece.from);
+            break;
+        case Whereabouts::scrapped:
+            ++count.scrapped;
+            break;
+        case Whereabouts::missing:
+            ++count.missing;
+            break;
+        case Whereabouts::in_place:
+            ++(kind_of(map.fastener(piece.site)) == piece.kind ? count.refitted : count.elsewhere);
+            break;
+        case Whereabouts::never:
+            break;
+        }
+    }
+    for (std::size_t f = 0; f < now.sites.size(); ++f) {
+        const Site& site = now.sites[f];
+        if (!site.opened)
+            continue;
+        const PieceKind wanted = kind_of(map.fasteners[f]);
+        Count& count = counts[wanted];
+        ++count.places;
+        if (site.piece < 0) {
+            ++count.empty;
+            continue;
+        }
+        const HardwarePiece& piece = now.pieces[static_cast<std::size_t>(site.piece)];
+        if (piece.kind != wanted)
+            ++count.strangers;
+        else if (!piece.came_out)
+            ++count.fresh;
+    }
+    std::erase_if(counts.list, [](const Count& count) { return count.came_out == 0 && count.places == 0; });
+    for (std::size_t i = 0; i < counts.list.size(); ++i)
+        for (std::size_t k = 0; k < counts.list.size(); ++k)
+            if (i != k && look_alike(counts.list[i].kind, counts.list[k].kind))
+                counts.list[i].look_alikes.push_back(k);
+    return std::move(counts.list);
+}
+
+std::vector<Finding> against_closing(const Job& job, const JobNow& now) {
+    std::vector<Finding> out;
+    pieces_open(job, now, out);
+    sites_open(job, now, out);
+    parts_open(job, now, out);
+    for (const OpenDuty& open : now.duties) {
+        if (open.settled || open.duty == Duty::remember)
+            continue;
+        std::vector<std::string> nodes;
+        if (open.item)
+            nodes.push_back((*job.map)[open.item].name);
+        out.push_back(open_of("still-to-do", std::move(nodes), open.what, "Do it, and log that it is settled."));
+    }
+    return out;
+}
+
+std::vector<Need> needs_of(const Job& job, const JobNow& now) {
+    const Map& map = *job.map;
+    std::vector<Need> out;
+    const auto need = [&](NeedKind kind, const std::string& name) -> Need& {
+        const auto found = std::find_if(out.begin(), out.end(), [&](const Need& n) { return n.name == name; });
+        if (found != out.end())
+            return *found;
+        out.push_back({kind, name, 0, 0, false});
+        return out.back();
+    };
+    for (const Fastener& fastener : map.fasteners)
+        if (fastener.drive && fastener.drive->kind != DriveKind::none && fastener.drive->kind != DriveKind::hand)
+            ++need(NeedKind::tool, "tool: " + fastener.drive->name).count;
+    for (const Fastener& fastener : map.fasteners)
+        if (!fastener.counter.empty() && read_drive(fastener.counter))
+            ++need(NeedKind::tool, "tool: " + read_drive(fastener.counter)->name).count;
+    for (const Fastener& fastener : map.fasteners)
+        if (fastener.renew)
+            ++need(NeedKind::part, "part: " + print_kind(kind_of(fastener))).count;
+    for (const Part& part : map.parts)
+        if (part.renew)
+            ++need(NeedKind::part, "part: " + map[part.item].title).count;
+    for (const OpenDuty& open : now.duties)
+        if (open.duty == Duty::buy && !open.settled && open.item && map.is_fastener(open.item) &&
+            !map.fastener(open.item).renew)
+            ++need(NeedKind::part, "part: " + print_kind(kind_of(map.fasteners[slot(map, open.item)]))).count;
+    for (const Part& part : map.parts)
+        if (!part.fluid.empty() && !part.fixed) {
+            Need& fluid = need(NeedKind::fluid, "fluid: " + part.fluid);
+            ++fluid.count;
+            fluid.amount_l += part.amount_l.value_or(0);
+        }
+    for (Need& one : out)
+        one.ticked = std::find(now.ticked.begin(), now.ticked.end(), one.name) != now.ticked.end();
+    return out;
+}
+
+} // namespace boltwalk

@@ -1,0 +1,55 @@
+// The ledger: how many of each kind came out, where they are, and what is still open. Worked out from a JobNow, so it
+// holds at every moment, whatever was entered.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "core/log/log.hpp"
+
+namespace boltwalk {
+
+/// One kind of fastener. Both lines balance always:
+///   came_out = in_tray + refitted + elsewhere + scrapped + missing
+///   places   = refitted + strangers + fresh + empty
+/// With no piece in a place of another kind, `elsewhere` and `strangers` are 0.
+struct Count {
+    PieceKind kind;
+    // pieces of this kind
+    int came_out = 0; ///< left a place at least once
+    int in_tray = 0;
+    int refitted = 0;  ///< back in a place that wants this kind
+    int elsewhere = 0; ///< in a place that wants another
+    int scrapped = 0;
+    int missing = 0;
+    // places that want this kind and were opened (or found empty)
+    int places = 0;
+    int strangers = 0; ///< filled with a piece of another kind
+    int fresh = 0;     ///< filled with one of this kind that never left a place: new
+    int empty = 0;
+    std::vector<std::size_t> look_alikes; ///< other counts that differ in length or grade only
+    std::vector<ItemId> tray;             ///< where those in the tray were found; new ones have none
+};
+
+/// By first fastener in file order; kinds that are only found or bought come last. Only kinds with a piece that came
+/// out or a place that was opened.
+std::vector<Count> ledger_of(const Job&, const JobNow&);
+
+/// Why the job cannot be closed: every piece unaccounted for, place empty, torque not logged, duty open, thing away.
+/// A person may close it over these by writing why (Deed::closed with `words`).
+std::vector<Finding> against_closing(const Job&, const JobNow&);
+
+enum class NeedKind : std::uint8_t { tool, part, fluid };
+/// What has to be there before the first bolt: tools by drive, single-use hardware, gaskets, fluids. What the map does
+/// not state is not in it.
+struct Need {
+    NeedKind kind = NeedKind::tool;
+    std::string name; ///< what Deed::ticked says: "tool: hex 14", "part: nut M10x1.25, 10", "fluid: gear oil"
+    int count = 0;    ///< how many fasteners; parts to buy
+    double amount_l = 0;
+    bool ticked = false;
+};
+/// With `now`, what was ticked off, and what followed from what happened (Duty::buy).
+std::vector<Need> needs_of(const Job&, const JobNow& now);
+
+} // namespace boltwalk

@@ -1,0 +1,2 @@
+#include "core/log/ledger.hpp"
+#include <doctest/doctest.h>
