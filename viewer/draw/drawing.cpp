@@ -18,6 +18,7 @@ constexpr int MOST_SAMPLES = 4;    ///< what the software renderer has, and enou
 constexpr double OUTLINE_PX = 1.7; ///< at scale 1
 constexpr double CREASE_PX = 1.15;
 constexpr double SHADE_RADIUS = 0.035; ///< contact shade reaches so far, of the eye's distance
+constexpr float DARKEST_SHADE = 0.36F; ///< what contact shade leaves of a colour at most
 constexpr std::size_t QUADS_A_CALL = 16384;
 
 std::array<float, 4> floats(Colour c) {
@@ -57,18 +58,22 @@ tl::expected<Programs, std::string> make_programs() {
     };
     using namespace shader;
     const std::initializer_list<const char*> node{"place", "normal", "row0", "row1", "row2", "style"};
-    const std::string faceted = std::string("#define FACETED\n") + MESH_FRAGMENT;
-    const std::string glass = std::string("#define GLASS\n") + MESH_FRAGMENT;
-    make(p.mesh, "surfaces", MESH_VERTEX, MESH_FRAGMENT, node);
-    make(p.mesh_faceted, "faceted surfaces", MESH_VERTEX, faceted.c_str(), node);
-    make(p.glass, "glass", MESH_VERTEX, glass.c_str(), node);
-    make(p.glass_faceted, "faceted glass", MESH_VERTEX, ("#define GLASS\n" + faceted).c_str(), node);
+    const auto make_mesh = [&](gl::Program& into, const char* what, const std::string& kind) {
+        make(into, what, (kind + MESH_VERTEX).c_str(), (kind + MESH_FRAGMENT).c_str(), node);
+    };
+    make_mesh(p.mesh, "surfaces", "");
+    make_mesh(p.mesh_faceted, "faceted surfaces", "#define FACETED\n");
+    make_mesh(p.glass, "glass", "#define GLASS\n");
+    make_mesh(p.glass_faceted, "faceted glass", "#define GLASS\n#define FACETED\n");
     make(p.flat, "what is covered", BARE_VERTEX, FLAT_FRAGMENT, node);
-    make(p.line, "edges", LINE_VERTEX, COLOUR_FRAGMENT, {"place", "tint"});
+    make(p.line, "edges", LINE_VERTEX, COLOUR_FRAGMENT, {"place", "width", "tint"});
+    make(p.soft_line, "edges of glass", LINE_VERTEX, SOFT_LINE_FRAGMENT, {"place", "width", "tint"});
     make(p.stroke, "paint strokes", STROKE_VERTEX, COLOUR_FRAGMENT, {"place", "tint"});
     make(p.shade, "contact shade", SCREEN_VERTEX, SHADE_FRAGMENT, {});
     make(p.shade_blur, "contact shade's blur", SCREEN_VERTEX, SHADE_BLUR_FRAGMENT, {});
-    make(p.shade_apply, "contact shade on the picture", SCREEN_VERTEX, SHADE_APPLY_FRAGMENT, {});
+    make(p.over, "shade on the picture", SCREEN_VERTEX, OVER_FRAGMENT, {});
+    make(p.over_glass, "shade and glass on the picture", SCREEN_VERTEX,
+         (std::string("#define WITH_GLASS\n") + OVER_FRAGMENT).c_str(), {});
     make(p.shape, "marks and text", SHAPE_VERTEX, SHAPE_FRAGMENT, {"place", "local", "box", "fill", "rim", "third"});
     if (!failed.empty())
         return tl::unexpected(failed);
@@ -114,6 +119,11 @@ void fit_targets(Targets& targets, int width, int height) {
     const GLenum none = GL_NONE;
     glDrawBuffers(1, &none);
     glReadBuffer(GL_NONE);
+    targets.layer_map = make_map(GL_RGBA8, width, height, GL_RGBA, GL_UNSIGNED_BYTE, GL_NEAREST);
+    targets.layer = gl::make_framebuffer();
+    glBindFramebuffer(GL_FRAMEBUFFER, *targets.layer);
+    glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, *targets.layer_map, 0);
+    glFramebufferTexture2D(GL_FRAMEBUFFER, GL_DEPTH_STENCIL_ATTACHMENT, GL_TEXTURE_2D, *targets.depth_map, 0);
     const GLsizei half_width = (width + 1) / 2;
     const GLsizei half_height = (height + 1) / 2;
     const auto shade_target = [&](gl::Framebuffer& framebuffer, gl::Texture& map) {
@@ -164,25 +174,32 @@ struct Pass {
     }
 
     /// Of the primitives with normals, or of those without.
-    void surfaces_of(const std::vector<Batch>& batches, const gl::Program& program, bool faceted) const {
+    void surfaces_of(const std::vector<Batch>& batches, const gl::Program& program, bool faceted,
+                     bool is_next = false) const {
         glUseProgram(*program);
         set(program, "projection", clip);
         set3(program, "accent", theme.accent);
         set4(program, "glass", theme.glass);
+        set(program, "tones", is_next ? glm::dvec2(0.35, 0.72) : glm::dvec2(0, 1));
+        const glm::dvec2 reach(1 / projection.projection[0][0], 1 / projection.projection[1][1]);
+        const glm::dvec2 factor = 2.0 * reach / projection.size_px;
+        glUniform4f(gl::uniform(program, "sight"), static_cast<float>(factor.x), static_cast<float>(factor.y),
+                    static_cast<float>(-reach.x), static_cast<float>(-reach.y));
+        const auto accent = floats(theme.accent);
         const GLint colour_at = gl::uniform(program, "colour");
         const GLint sheen_at = gl::uniform(program, "sheen");
         each_primitive(batches, [&](const StoredPrimitive& primitive) {
             if (primitive.faceted != faceted)
                 return false;
-            glUniform3fv(colour_at, 1, surface(primitive).data());
+            glUniform3fv(colour_at, 1, is_next ? accent.data() : surface(primitive).data());
             glUniform1f(sheen_at, 0.05F + 0.12F * primitive.metallic);
             return true;
         });
     }
 
-    void surfaces(const std::vector<Batch>& batches) const {
-        surfaces_of(batches, drawing.programs.mesh, false);
-        surfaces_of(batches, drawing.programs.mesh_faceted, true);
+    void surfaces(const std::vector<Batch>& batches, bool is_next = false) const {
+        surfaces_of(batches, drawing.programs.mesh, false, is_next);
+        surfaces_of(batches, drawing.programs.mesh_faceted, true, is_next);
     }
 
     /// Places alone, in one colour.
@@ -222,13 +239,15 @@ struct Pass {
         const double scale = std::max(frame.scale, 0.8);
         std::vector<LineCorner> corners;
         std::vector<LineCorner> faint;
+        const bool on_glass = &batches == &prepared.glass;
         add_lines(corners, faint, *drawing.stage, prepared, batches, projection,
-                  {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale, &batches == &prepared.glass});
-        const std::size_t full = corners.size() / 4; // these need no blending, which costs four samples a pixel
+                  {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale, on_glass});
+        // These need no blending, which costs four samples a pixel.
+        const std::size_t full = on_glass ? 0 : corners.size() / 4;
         corners.insert(corners.end(), faint.begin(), faint.end());
         if (corners.empty())
             return;
-        glUseProgram(*drawing.programs.line);
+        glUseProgram(on_glass ? *drawing.programs.soft_line : *drawing.programs.line);
         glBindVertexArray(*drawing.line_array);
         glBindBuffer(GL_ARRAY_BUFFER, *drawing.line_buffer);
         glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(corners.size() * sizeof corners[0]), corners.data(),
@@ -242,8 +261,10 @@ struct Pass {
             if (blended)
                 glEnable(GL_BLEND);
             const std::size_t start = from * 4 * sizeof(LineCorner);
-            glVertexAttribPointer(0, 4, GL_FLOAT, GL_FALSE, sizeof(LineCorner), gl::offset(start));
-            glVertexAttribPointer(1, 4, GL_UNSIGNED_BYTE, GL_TRUE, sizeof(LineCorner),
+            glVertexAttribPointer(0, 3, GL_FLOAT, GL_FALSE, sizeof(LineCorner), gl::offset(start));
+            glVertexAttribPointer(1, 2, GL_FLOAT, GL_FALSE, sizeof(LineCorner),
+                                  gl::offset(start + offsetof(LineCorner, across)));
+            glVertexAttribPointer(2, 4, GL_UNSIGNED_BYTE, GL_TRUE, sizeof(LineCorner),
                                   gl::offset(start + offsetof(LineCorner, tint)));
             glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(some * 6), GL_UNSIGNED_SHORT, nullptr);
             from += some;
@@ -258,20 +279,32 @@ struct Pass {
         glDrawArrays(GL_TRIANGLES, 0, 3);
     }
 
+    void scissor(const Rect& part) const {
+        glEnable(GL_SCISSOR_TEST);
+        glScissor(static_cast<GLint>(part.x), static_cast<GLint>(part.y), static_cast<GLsizei>(part.width),
+                  static_cast<GLsizei>(part.height));
+    }
+
+    /// The depth of what is solid, one sample a pixel: contact shade reads it, and glass is tested against it.
+    void copy_depth() const {
+        const Targets& targets = drawing.targets;
+        glBindFramebuffer(GL_READ_FRAMEBUFFER, *targets.many);
+        glBindFramebuffer(GL_DRAW_FRAMEBUFFER, *targets.depth_only);
+        scissor(shaded_part());
+        glBlitFramebuffer(0, 0, targets.width, targets.height, 0, 0, targets.width, targets.height, GL_DEPTH_BUFFER_BIT,
+                          GL_NEAREST);
+        glDisable(GL_SCISSOR_TEST);
+    }
+
     void contact_shade() const {
         Targets& targets = drawing.targets;
         const GLsizei half_width = (targets.width + 1) / 2;
         const GLsizei half_height = (targets.height + 1) / 2;
-        glBindFramebuffer(GL_READ_FRAMEBUFFER, *targets.many);
-        glBindFramebuffer(GL_DRAW_FRAMEBUFFER, *targets.depth_only);
-        glBlitFramebuffer(0, 0, targets.width, targets.height, 0, 0, targets.width, targets.height, GL_DEPTH_BUFFER_BIT,
-                          GL_NEAREST);
         glDisable(GL_DEPTH_TEST);
-        glEnable(GL_SCISSOR_TEST);
         const Rect seen = shaded_part();
         // A few more on each side: the picture takes its shade from between two of these.
-        glScissor(static_cast<GLint>(seen.x / 2) - 2, static_cast<GLint>(seen.y / 2) - 2,
-                  static_cast<GLsizei>(seen.width / 2) + 5, static_cast<GLsizei>(seen.height / 2) + 5);
+        scissor({std::floor(seen.x / 2) - 2, std::floor(seen.y / 2) - 2, std::floor(seen.width / 2) + 5,
+                 std::floor(seen.height / 2) + 5});
         glViewport(0, 0, half_width, half_height);
         glActiveTexture(GL_TEXTURE0);
         const gl::Program& shade = drawing.programs.shade;
@@ -293,7 +326,6 @@ struct Pass {
             glUniform2i(gl::uniform(blur, "along"), across ? 1 : 0, across ? 0 : 1);
             screen(blur, 0.0F);
         }
-        glBindFramebuffer(GL_FRAMEBUFFER, *targets.many);
         glViewport(0, 0, targets.width, targets.height);
         glDisable(GL_SCISSOR_TEST);
         glEnable(GL_DEPTH_TEST);
@@ -311,22 +343,32 @@ struct Pass {
         return {left, projection.size_px.y - bottom, right - left, bottom - top};
     }
 
-    /// Over the resolved picture: one sample a pixel instead of four. The paper's shade is 1, so it stays clean.
-    void apply_shade() const {
-        const gl::Program& apply = drawing.programs.shade_apply;
-        glUseProgram(*apply);
+    /// Contact shade and glass over the resolved picture: one sample a pixel instead of four.
+    void shade_and_glass() const {
+        const bool with_glass = !prepared.glass.empty();
+        if (!frame.occlusion && !with_glass)
+            return;
+        const gl::Program& over = with_glass ? drawing.programs.over_glass : drawing.programs.over;
+        glUseProgram(*over);
+        set(over, "shade", 0);
+        set(over, "darkest", frame.occlusion ? DARKEST_SHADE : 1.0F);
         glActiveTexture(GL_TEXTURE0);
         glBindTexture(GL_TEXTURE_2D, *drawing.targets.shade_a_map);
-        set(apply, "shade", 0);
+        if (with_glass) {
+            set(over, "layer", 1);
+            glActiveTexture(GL_TEXTURE1);
+            glBindTexture(GL_TEXTURE_2D, *drawing.targets.layer_map);
+        }
         glEnable(GL_BLEND);
-        glBlendFunc(GL_ZERO, GL_SRC_COLOR);
-        glEnable(GL_SCISSOR_TEST);
-        const Rect seen = shaded_part();
-        glScissor(static_cast<GLint>(seen.x) & ~1, static_cast<GLint>(seen.y) & ~1, static_cast<GLsizei>(seen.width),
-                  static_cast<GLsizei>(seen.height));
-        screen(apply, 0.0F);
+        glBlendFuncSeparate(GL_ONE, GL_SRC_ALPHA, GL_ZERO, GL_ONE);
+        scissor(shaded_part());
+        screen(over, 0.0F);
         glDisable(GL_SCISSOR_TEST);
         glDisable(GL_BLEND);
+        if (with_glass) {
+            glBindTexture(GL_TEXTURE_2D, 0);
+            glActiveTexture(GL_TEXTURE0);
+        }
     }
 
     void paint_strokes() const {
@@ -339,27 +381,41 @@ struct Pass {
         glBindBuffer(GL_ARRAY_BUFFER, *drawing.stroke_buffer);
         glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(corners.size() * sizeof corners[0]), corners.data(),
                      GL_STREAM_DRAW);
+        glDepthMask(GL_FALSE);
         glDrawArrays(GL_TRIANGLES, 0, static_cast<GLsizei>(corners.size()));
+        glDepthMask(GL_TRUE);
     }
 
-    // First the depth of the nearest glass surface alone, then that surface once: the order of drawing is no matter.
-    // What is next is left clear where it was drawn before (stencil 1).
+    // A layer of its own, one sample a pixel, in which the nearest glass surface wins: each is drawn once, nothing is
+    // blended, and the order of drawing is no matter. Its edges lie over it with soft rims, and so cover its steps.
     void glass() const {
         if (prepared.glass.empty())
             return;
-        glColorMask(GL_FALSE, GL_FALSE, GL_FALSE, GL_FALSE);
-        flat(prepared.glass, theme.glass);
-        glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
-        glDepthFunc(GL_LEQUAL);
-        glEnable(GL_BLEND);
+        glBindFramebuffer(GL_FRAMEBUFFER, *drawing.targets.layer);
+        glClearColor(0, 0, 0, 0);
+        glClear(GL_COLOR_BUFFER_BIT | GL_STENCIL_BUFFER_BIT);
+        // What is next is left clear, whatever stands before it.
         glEnable(GL_STENCIL_TEST);
+        glStencilFunc(GL_ALWAYS, 1, 0xFF);
+        glStencilOp(GL_KEEP, GL_KEEP, GL_REPLACE);
+        glColorMask(GL_FALSE, GL_FALSE, GL_FALSE, GL_FALSE);
+        glDepthMask(GL_FALSE);
+        glDepthFunc(GL_ALWAYS);
+        flat(prepared.hidden, theme.accent);
+        glDepthFunc(GL_LEQUAL);
+        glEnable(GL_POLYGON_OFFSET_FILL); // the depth copied is not that of a pixel's middle
+        glPolygonOffset(-1.0F, -4.0F);
+        flat(prepared.next, theme.accent);
+        glDisable(GL_POLYGON_OFFSET_FILL);
+        glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
+        glDepthMask(GL_TRUE);
+        glDepthFunc(GL_LESS);
         glStencilFunc(GL_NOTEQUAL, 1, 0xFF);
         glStencilOp(GL_KEEP, GL_KEEP, GL_KEEP);
         surfaces_of(prepared.glass, drawing.programs.glass, false);
         surfaces_of(prepared.glass, drawing.programs.glass_faceted, true);
         glDisable(GL_STENCIL_TEST);
-        glDisable(GL_BLEND);
-        glDepthFunc(GL_LESS);
+        glBlendFunc(GL_ONE, GL_ONE_MINUS_SRC_ALPHA);
         edges(prepared.glass, theme.glass_line, theme.glass_line, theme.accent);
     }
 
@@ -367,8 +423,8 @@ struct Pass {
         glEnable(GL_STENCIL_TEST);
         glStencilFunc(GL_ALWAYS, 1, 0xFF);
         glStencilOp(GL_KEEP, GL_KEEP, GL_REPLACE);
-        surfaces(prepared.next);
-        surfaces(prepared.hidden);
+        surfaces(prepared.next, true);
+        surfaces(prepared.hidden, true);
         glDisable(GL_STENCIL_TEST);
     }
 
@@ -497,6 +553,7 @@ void make_arrays(Drawing& drawing) {
     glBindVertexArray(*drawing.line_array);
     glEnableVertexAttribArray(0);
     glEnableVertexAttribArray(1);
+    glEnableVertexAttribArray(2);
     glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, *drawing.quad_indices);
     glBindVertexArray(0);
     drawing.atlas_map = make_map(GL_R8, Atlas::SIZE, Atlas::SIZE, GL_RED, GL_UNSIGNED_BYTE, GL_NEAREST);
@@ -556,17 +613,18 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     pass.begin();
     pass.surfaces(prepared.solid);
     pass.next_in_sight();
-    if (frame.occlusion)
-        pass.contact_shade();
     pass.edges(prepared.solid, theme.line, theme.line_soft, theme.line);
     pass.edges(prepared.next, theme.line, theme.line, theme.line);
     pass.edges(prepared.hidden, theme.line, theme.line, theme.line);
     pass.paint_strokes();
-    pass.glass();
     pass.next_behind();
-    pass.resolve(framebuffer);
+    if (frame.occlusion || !prepared.glass.empty())
+        pass.copy_depth();
     if (frame.occlusion)
-        pass.apply_shade();
+        pass.contact_shade();
+    pass.glass();
+    pass.resolve(framebuffer);
+    pass.shade_and_glass();
 
     if (nearly_full(drawing.atlas))
         drawing.atlas = Atlas{};

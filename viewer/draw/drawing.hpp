@@ -12,16 +12,17 @@
 namespace boltwalk {
 
 struct Programs {
-    gl::Program mesh, mesh_faceted, glass, glass_faceted, flat, line, stroke, shade, shade_blur, shade_apply, shape;
+    gl::Program mesh, mesh_faceted, glass, glass_faceted, flat, line, soft_line, stroke, shade, shade_blur, over,
+        over_glass, shape;
 };
 
 /// What is drawn into; made anew when the picture's size changes.
 struct Targets {
     int width = 0, height = 0;
     int samples = 0;
-    gl::Framebuffer many, depth_only, shade_a, shade_b;
+    gl::Framebuffer many, depth_only, layer, shade_a, shade_b;
     gl::Renderbuffer colour, depth;
-    gl::Texture depth_map, shade_a_map, shade_b_map;
+    gl::Texture depth_map, layer_map, shade_a_map, shade_b_map;
 };
 
 /// Instances of one mesh that are drawn alike. Offsets into the frame's instance buffer.
@@ -55,9 +56,11 @@ struct Drawing {
 
 Prepared prepare_frame(const Stage&, const Frame&, const Projection&);
 
-/// A corner of an edge's quad, in clip space; four an edge.
+/// A corner of an edge's quad; four an edge.
 struct LineCorner {
-    std::array<float, 4> place;
+    std::array<float, 3> place; ///< normalised device coordinates
+    float across;               ///< pixels from the line's middle
+    float reach;                ///< pixels from its middle to where it ends, a soft rim included
     Colour tint;
 };
 struct LineStyle {

@@ -46,6 +46,7 @@ struct Liner {
     glm::vec2 depth;     ///< clip z = depth.x * z + depth.y
     float near;
     float shortest_px;
+    float rim_px; ///< soft, beyond half a width
 
     glm::vec4 clip(const glm::vec3& p) const { return {p.x * zoom.x, p.y * zoom.y, depth.x * p.z + depth.y, -p.z}; }
 
@@ -67,12 +68,15 @@ struct Liner {
         const float length = glm::length(way);
         if (length < shortest_px)
             return;
-        const glm::vec2 along = way / std::max(length, 1e-4F) * half_width;
-        const glm::vec2 across(-along.y, along.x);
+        const glm::vec2 along = way / std::max(length, 1e-4F);
+        const float reach = half_width + rim_px;
+        const glm::vec2 across = glm::vec2(-along.y, along.x) * reach / half_size;
+        const glm::vec2 beyond = along * (half_width * END_SHARE) / half_size;
+        auto& corners = tint.a == 255 ? full : faint;
         for (const auto& [end, forward, side] :
              {std::tuple{&from, -1.0F, -1.0F}, {&from, -1.0F, 1.0F}, {&to, 1.0F, -1.0F}, {&to, 1.0F, 1.0F}}) {
-            const glm::vec2 offset = (across * side + along * (forward * END_SHARE)) / half_size * end->w;
-            (tint.a == 255 ? full : faint).push_back({{end->x + offset.x, end->y + offset.y, end->z, end->w}, tint});
+            const glm::vec2 place = glm::vec2(*end) / end->w + across * side + beyond * forward;
+            corners.push_back({{place.x, place.y, end->z / end->w}, reach * side, reach, tint});
         }
     }
 };
@@ -130,7 +134,8 @@ void add_lines(std::vector<LineCorner>& full, std::vector<LineCorner>& faint, co
                 {static_cast<float>(p[0][0]), static_cast<float>(p[1][1])},
                 {static_cast<float>(p[2][2]), static_cast<float>(p[3][2])},
                 static_cast<float>(projection.near_m),
-                (style.glass ? GLASS_SHORTEST_PX : SHORTEST_PX) * static_cast<float>(style.scale)};
+                (style.glass ? GLASS_SHORTEST_PX : SHORTEST_PX) * static_cast<float>(style.scale),
+                style.glass ? 0.5F : 0.0F};
     for (const Batch& batch : batches) {
         const auto mesh = static_cast<std::size_t>(batch.mesh);
         for (std::size_t i = 0; i < batch.edge_count; ++i)

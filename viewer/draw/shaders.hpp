@@ -5,7 +5,8 @@
 namespace boltwalk::shader {
 
 // A node's matrix comes as the three rows of an affine matrix into view space. style: kind (0 plain, 1 next, 2 glass,
-// 3 fading), strength of edges, unused, presence.
+// 3 fading), strength of edges, unused, presence. Put before it: FACETED for meshes without normals, GLASS for what is
+// ghosted. What is handed from vertex to fragment is kept short: the software renderer works it out for every triangle.
 inline constexpr const char* MESH_VERTEX = R"(
 in vec3 place;
 in vec4 normal;
@@ -15,31 +16,49 @@ in vec4 row2;
 in vec4 style;
 uniform mat4 projection;
 invariant gl_Position;
-out vec3 v_normal;
+#ifdef FACETED
 out vec3 v_place;
+#else
+out vec3 v_normal;
+#endif
+#ifdef GLASS
 flat out vec2 v_style;
+#endif
 void main() {
     vec4 at = vec4(place, 1.0);
-    v_place = vec3(dot(row0, at), dot(row1, at), dot(row2, at));
+    vec3 seen = vec3(dot(row0, at), dot(row1, at), dot(row2, at));
+#ifdef FACETED
+    v_place = seen;
+#else
     // Cofactors: right under any scale, and under a mirror up to the sign, which the fragment settles.
     v_normal = vec3(dot(cross(row1.xyz, row2.xyz), normal.xyz), dot(cross(row2.xyz, row0.xyz), normal.xyz),
                     dot(cross(row0.xyz, row1.xyz), normal.xyz));
+#endif
+#ifdef GLASS
     v_style = vec2(style.x * 255.0, style.w);
-    gl_Position = projection * vec4(v_place, 1.0);
+#endif
+    gl_Position = projection * vec4(seen, 1.0);
 }
 )";
 
-// The light stands over the viewer's left shoulder, so that a view from under is lit as well as one from above. Put
-// before it: FACETED for meshes without normals, GLASS for what is ghosted. Square roots and powers are few: on the
-// software renderer this runs for every fragment, hidden ones too.
+// The light stands over the viewer's left shoulder, so that a view from under is lit as well as one from above. Square
+// roots and powers are few: on the software renderer this runs for every fragment, hidden ones too.
 inline constexpr const char* MESH_FRAGMENT = R"(
-in vec3 v_normal;
+#ifdef FACETED
 in vec3 v_place;
+#else
+in vec3 v_normal;
+#endif
+#ifdef GLASS
 flat in vec2 v_style;
-uniform vec3 colour;
 uniform vec3 accent;
 uniform vec4 glass;
+#else
+uniform vec2 tones; // black's, and what white has more
 uniform float sheen;
+#endif
+uniform vec4 sight; // from a pixel to the direction in which it is seen: factor and shift
+uniform vec3 colour;
 out vec4 result;
 void main() {
 #ifdef FACETED
@@ -47,23 +66,27 @@ void main() {
 #else
     vec3 n = v_normal;
 #endif
-    float towards = dot(n, v_place);
+    float towards = dot(n, vec3(gl_FragCoord.xy * sight.xy + sight.zw, -1.0));
     n *= inversesqrt(dot(n, n)) * (towards > 0.0 ? -1.0 : 1.0);
     float tone = 0.70 + 0.08 * n.y + 0.32 * max(dot(n, vec3(-0.42, 0.64, 0.64)), 0.0);
 #ifdef GLASS
     float rim = 1.0 - clamp(n.z, 0.0, 1.0);
-    result = vec4(glass.rgb * (0.72 + 0.36 * tone), (glass.a + (1.0 - glass.a) * 0.5 * rim * rim * rim) * v_style.y);
+    vec3 own = glass.rgb * (0.72 + 0.36 * tone);
+    float share = v_style.y;
     if (v_style.x > 2.5)
-        result = vec4(colour * tone, v_style.y);
+        own = colour * tone;
+    else if (v_style.x < 1.5)
+        own = accent * (0.35 + 0.72 * tone);
+    else
+        share *= glass.a + (1.0 - glass.a) * 0.5 * rim * rim * rim;
+    result = vec4(own * share, share);
 #else
     float gleam = max(dot(n, vec3(-0.232, 0.353, 0.906)), 0.0);
     gleam *= gleam;
     gleam *= gleam;
     gleam *= gleam;
-    bool is_next = v_style.x > 0.5;
-    tone = is_next ? 0.35 + 0.72 * tone : tone;
-    tone *= 0.86 + 0.14 * max(n.z, 0.0);
-    result = vec4((is_next ? accent : colour) * tone + sheen * gleam * gleam * gleam, 1.0);
+    tone = (tones.x + tones.y * tone) * (0.86 + 0.14 * max(n.z, 0.0));
+    result = vec4(colour * tone + sheen * gleam * gleam * gleam, 1.0);
 #endif
 }
 )";
@@ -90,14 +113,28 @@ void main() {
 }
 )";
 
-/// Edges, as quads that lines.cpp laid out in clip space.
+/// Edges, as quads that lines.cpp laid out on the screen.
 inline constexpr const char* LINE_VERTEX = R"(
-in vec4 place;
+in vec3 place;
+in vec2 width;
 in vec4 tint;
+out vec2 v_width;
 out vec4 v_colour;
 void main() {
+    v_width = width;
     v_colour = tint;
-    gl_Position = place;
+    gl_Position = vec4(place, 1.0);
+}
+)";
+
+/// On glass, which has one sample a pixel: a rim of one pixel fades out. Premultiplied.
+inline constexpr const char* SOFT_LINE_FRAGMENT = R"(
+in vec2 v_width;
+in vec4 v_colour;
+out vec4 result;
+void main() {
+    float ink = v_colour.a * clamp(v_width.y - abs(v_width.x), 0.0, 1.0);
+    result = vec4(v_colour.rgb * ink, ink);
 }
 )";
 
@@ -189,6 +226,10 @@ void main() {
     ivec2 at = ivec2(gl_FragCoord.xy);
     ivec2 last = textureSize(shade, 0) - 1;
     vec2 here = texelFetch(shade, at, 0).rg;
+    if (here.g == 0.0) { // paper, and beside it nothing may have been drawn at all
+        result = vec4(1.0, 0.0, 0.0, 1.0);
+        return;
+    }
     float sum = 0.0, weight = 0.0;
     for (int i = -2; i < 2; ++i) {
         vec2 tap = texelFetch(shade, clamp(at + along * i, ivec2(0), last), 0).rg;
@@ -200,11 +241,24 @@ void main() {
 }
 )";
 
-inline constexpr const char* SHADE_APPLY_FRAGMENT = R"(
+// Over the resolved picture: its shade (alpha: what is left of what was there), and with WITH_GLASS the glass in front.
+inline constexpr const char* OVER_FRAGMENT = R"(
 in vec2 v_share;
 uniform sampler2D shade;
+uniform float darkest;
+#ifdef WITH_GLASS
+uniform sampler2D layer;
+#endif
 out vec4 result;
-void main() { result = vec4(vec3(mix(0.36, 1.0, texture(shade, v_share).r)), 1.0); }
+void main() {
+    float left = mix(darkest, 1.0, texture(shade, v_share).r);
+#ifdef WITH_GLASS
+    vec4 glass = texelFetch(layer, ivec2(gl_FragCoord.xy), 0);
+    result = vec4(glass.rgb, left * (1.0 - glass.a));
+#else
+    result = vec4(0.0, 0.0, 0.0, left);
+#endif
+}
 )";
 
 // Flat shapes over the picture, each a quad with its shape worked out a pixel at a time. All in pixels.
