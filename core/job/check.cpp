@@ -143,11 +143,11 @@ void check_stated(const Job& job, const Plan& strip, std::vector<Finding>& out) 
             const std::size_t f = slot(job, id);
             if (std::exchange(told[f], std::uint8_t{1}) != 0)
                 continue;
-            const Fastener& fastener = map.fasteners[f];
+            const Facts& facts = fact(job, id);
             const bool held_end = job.turned[f] != id;
-            if (!fastener.torque && !held_end && !fact(job, id).pushed && fastener.kind != FastenerKind::stud)
+            if (!facts.torque && !held_end && !facts.pushed && facts.fastener != FastenerKind::stud)
                 no_torque.push_back(map[id].name);
-            if (fastener.torque && map[id].source.empty() && map.source.empty())
+            if (facts.torque && !facts.source)
                 no_source.push_back(map[id].name);
         }
     }

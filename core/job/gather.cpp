@@ -1,6 +1,8 @@
 // Actions gathered into steps, with what each frees and why it comes when it does.
 #include <algorithm>
 #include <array>
+#include <numeric>
+#include <span>
 
 #include "core/job/inside.hpp"
 
@@ -12,15 +14,10 @@ bool is_move(Verb verb) {
     return leaves(verb) || verb == Verb::fit || verb == Verb::put_back || verb == Verb::raise;
 }
 
-bool same_hardware(const Job& job, ItemId a, ItemId b) {
-    const auto holds_a = job.holds[slot(job, a)], holds_b = job.holds[slot(job, b)];
-    if (kind_of(job, a) != kind_of(job, b) ||
-        !std::equal(holds_a.begin(), holds_a.end(), holds_b.begin(), holds_b.end()))
-        return false;
-    const Fastener& x = job.map->fastener(a);
-    const Fastener& y = job.map->fastener(b);
-    const auto name = [](const auto& stated) { return stated ? std::string_view(stated->name) : std::string_view(); };
-    return name(x.thread) == name(y.thread) && name(x.drive) == name(y.drive);
+bool same_hardware(const Job& job, const Facts& a, const Facts& b) {
+    const auto holds_a = job.holds[at(a.slot)], holds_b = job.holds[at(b.slot)];
+    return a.fastener == b.fastener && a.thread == b.thread && a.tool == b.tool &&
+           std::equal(holds_a.begin(), holds_a.end(), holds_b.begin(), holds_b.end());
 }
 
 bool one_step(const Job& job, const Done& a, const Done& b) {
@@ -37,14 +34,14 @@ bool one_step(const Job& job, const Done& a, const Done& b) {
         return true;
     if (x.group != y.group || (verb == Verb::tighten && x.pushed != y.pushed))
         return false; // a washer laid on is no fastener tightened
-    return x.group >= 0 || same_hardware(job, a.action.item, b.action.item);
+    return x.group >= 0 || same_hardware(job, x, y);
 }
 
 /// Where the step that concerns an item stands, by what it does: a carrier is after a part's prop, and after its
 /// removal. The first such step, or none.
 class Where {
 public:
-    static constexpr std::size_t none = SIZE_MAX;
+    static constexpr std::uint32_t none = UINT32_MAX;
 
     explicit Where(std::size_t items) : items_(items) {}
 
@@ -53,16 +50,16 @@ public:
         if (steps.empty())
             steps.assign(items_, none);
         if (steps[at(item.index)] == none)
-            steps[at(item.index)] = step;
+            steps[at(item.index)] = static_cast<std::uint32_t>(step);
     }
-    std::size_t find(Verb concern, ItemId item) const {
+    std::uint32_t find(Verb concern, ItemId item) const {
         const auto& steps = of_[static_cast<std::size_t>(concern)];
         return steps.empty() ? none : steps[at(item.index)];
     }
 
 private:
     std::size_t items_;
-    std::array<std::vector<std::size_t>, static_cast<std::size_t>(Verb::unprop) + 1> of_;
+    std::array<std::vector<std::uint32_t>, static_cast<std::size_t>(Verb::unprop) + 1> of_;
 };
 
 /// Stands for an item's own coming off and going back, whichever verb that is.
@@ -147,28 +144,52 @@ void note_where(const Job& job, const Step& step, std::size_t index, Where& wher
     }
 }
 
+/// In which steps each item is done: two or three at most, while a step may have hundreds of items.
+class StepsOf {
+public:
+    StepsOf(std::size_t items, const std::vector<Step>& steps) : begin_(items + 1, 0) {
+        for (const Step& step : steps)
+            for (const ItemId item : step.items)
+                ++begin_[at(item.index) + 1];
+        std::partial_sum(begin_.begin(), begin_.end(), begin_.begin());
+        steps_.resize(begin_.back());
+        std::vector<std::uint32_t> next(begin_.begin(), begin_.end() - 1);
+        for (std::size_t s = 0; s < steps.size(); ++s)
+            for (const ItemId item : steps[s].items)
+                steps_[next[at(item.index)]++] = static_cast<std::uint32_t>(s);
+    }
+    bool has(ItemId item, std::uint32_t step) const {
+        const auto from = steps_.begin() + begin_[at(item.index)], to = steps_.begin() + begin_[at(item.index) + 1];
+        return std::find(from, to, step) != to;
+    }
+
+private:
+    std::vector<std::uint32_t> begin_, steps_;
+};
+
 /// For every step: which later ones could not be before it, by asking in the first state what stands in their way.
 void explain(const Job& job, const State& begin, Plan& plan) {
     Where where(job.facts.size());
     for (std::size_t s = 0; s < plan.steps.size(); ++s)
         note_where(job, plan.steps[s], s, where);
+    const StepsOf steps_of(job.facts.size(), plan.steps);
     for (std::size_t s = 0; s < plan.steps.size(); ++s) {
         const Step& step = plan.steps[s];
         for (const ItemId item : step.items) {
-            std::size_t last = 0;
+            std::uint32_t last = 0;
             bool any = false;
             for (const Objection& objection : judge(job, begin, {step.verb, item, {}}))
                 for (const ItemId by : objection.by) {
-                    std::size_t found = where.find(concern_of(objection.rule), by);
+                    std::uint32_t found = where.find(concern_of(objection.rule), by);
                     if (found == Where::none)
                         found = where.find(itself, by);
                     if (found == Where::none || found >= s)
                         continue;
                     if (is_task(job, item) && objection.rule == Rule::not_there)
                         continue; // "where it is" is no reason for a task
-                    Step& earlier = plan.steps[found];
-                    if (names(earlier.items, item))
+                    if (steps_of.has(item, found))
                         continue; // started, then tightened: no reason for itself
+                    Step& earlier = plan.steps[found];
                     if (earlier.why.empty())
                         earlier.why_rule = objection.rule;
                     if (objection.rule == earlier.why_rule && !names(earlier.why, item))
@@ -176,7 +197,7 @@ void explain(const Job& job, const State& begin, Plan& plan) {
                     last = std::max(last, found);
                     any = true;
                 }
-            if (any && !is_task(job, item) && !names(plan.steps[last].items, item))
+            if (any && !is_task(job, item))
                 plan.steps[last].frees.push_back(item);
         }
     }
@@ -211,31 +232,36 @@ void find_first_and_last(const Job& job, Plan& plan) {
     }
 }
 
+void fill_step(const Job& job, std::span<const Done> done, Step& step) {
+    const Action& action = done.front().action;
+    step.verb = action.verb;
+    step.by_rules = done.front().by_rules;
+    step.author_step = done.front().author_step;
+    if (action.verb == Verb::set_vehicle) {
+        step.vehicle = action.vehicle;
+        return;
+    }
+    step.from = static_cast<Place>(fact(job, action.item).from);
+    step.items.reserve(done.size());
+    for (const Done& one : done) {
+        step.items.push_back(one.action.item);
+        step.people = std::max(step.people, fact(job, one.action.item).people);
+    }
+}
+
 } // namespace
 
 void gather(const Job& job, const State& begin, Order order, Plan& plan) {
     plan.refit = begin.refit;
     const std::vector<Done>& done = order.done;
-    for (std::size_t i = 0; i < done.size(); ++i) {
-        const Action& action = done[i].action;
-        if (i > 0 && one_step(job, done[i - 1], done[i])) {
-            Step& step = plan.steps.back();
-            step.items.push_back(action.item);
-            step.people = std::max(step.people, fact(job, action.item).people);
-            continue;
-        }
-        Step& step = plan.steps.emplace_back();
-        step.verb = action.verb;
-        step.by_rules = done[i].by_rules;
-        step.author_step = done[i].author_step;
-        if (action.verb == Verb::set_vehicle) {
-            step.vehicle = action.vehicle;
-        } else {
-            step.items = {action.item};
-            step.from = static_cast<Place>(fact(job, action.item).from);
-            step.people = fact(job, action.item).people;
-        }
-    }
+    std::vector<std::size_t> first; // action of each step
+    for (std::size_t i = 0; i < done.size(); ++i)
+        if (i == 0 || !one_step(job, done[i - 1], done[i]))
+            first.push_back(i);
+    plan.steps.resize(first.size());
+    first.push_back(done.size());
+    for (std::size_t s = 0; s < plan.steps.size(); ++s)
+        fill_step(job, std::span(done).subspan(first[s], first[s + 1] - first[s]), plan.steps[s]);
     explain(job, begin, plan);
     plan.findings = std::move(order.findings);
     plan.end = std::move(order.end);

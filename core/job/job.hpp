@@ -147,19 +147,22 @@ struct Facts {
     std::int32_t group = -1;
     std::int32_t step = -1;  ///< the author's, or -1
     std::int32_t people = 1; ///< at least: stated, a helper that holds it up, or somebody at the other side of a bolt
+    std::int32_t thread = 0; ///< of a fastener: a number for each name; 0: not stated
+    std::int32_t tool = 0;   ///< of a fastener: its drive likewise, in the order of their names
     VehicleAsk needs;        ///< stated, and what follows: stands to work from under, the brake that counters a bolt
     ItemKind kind = ItemKind::part;
     FastenerKind fastener = FastenerKind::bolt;
     std::uint8_t from = 0; ///< a Place
 
     // Any item: which of its lists in the map are not empty.
-    bool after : 1 = false, refit_after : 1 = false, refit_free : 1 = false;
+    bool refit_after : 1 = false, refit_free : 1 = false;
     // A part.
     bool fixed : 1 = false, flexible : 1 = false, supported : 1 = false, loaded : 1 = false, adjust : 1 = false;
     bool fluid : 1 = false, renew : 1 = false, goes_aside : 1 = false, goes_down : 1 = false;
+    bool tethered : 1 = false, opens : 1 = false;
     // A fastener: of which sort it is, and which rules concern it at all.
     bool joins : 1 = false, pushed : 1 = false, nut_frees : 1 = false, slack_frees : 1 = false;
-    bool drawn_late : 1 = false, soaks : 1 = false;
+    bool drawn_late : 1 = false, soaks : 1 = false, torque : 1 = false, source : 1 = false;
     bool secures : 1 = false, torque_waits : 1 = false, held_through : 1 = false;
 };
 
@@ -177,6 +180,7 @@ struct Job {
     std::vector<std::int32_t> kin; ///< fastener: by which parts it joins; one number for one flange, one mount
     Lists mates;                   ///< fastener: all that join the very same parts, itself too
     std::vector<ItemId> turned;    ///< fastener: the one of its joint that is torqued (itself, where it stands alone)
+    Lists after;                   ///< item: Item::after
     Lists before;                  ///< item: items that name it in their `after`
     Lists drain_plugs, fill_plugs; ///< part
     Lists opened_by;               ///< part with fluid: parts that open it

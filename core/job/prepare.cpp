@@ -1,5 +1,6 @@
 // What follows from a map once: who joins whom, what carries whom, which pin locks which nut.
 #include <algorithm>
+#include <map>
 #include <numeric>
 
 #include "core/job/inside.hpp"
@@ -94,6 +95,8 @@ void set_part_facts(const Part& part, Facts& facts) {
     facts.adjust = part.adjust;
     facts.fluid = !part.fluid.empty();
     facts.renew = part.renew;
+    facts.tethered = !part.tether.empty();
+    facts.opens = !part.opens.empty();
     facts.goes_aside = !part.aside.empty();
     facts.goes_down = part.lower_mm.has_value();
     if (part.support.find("helper") != std::string::npos)
@@ -108,6 +111,7 @@ void set_fastener_facts(const Fastener& fastener, Place from, Facts& facts) {
     facts.slack_frees = fastener.frees_when == FreesWhen::slack;
     facts.drawn_late = fastener.leaves_with || fastener.captive_in;
     facts.soaks = fastener.soak_min && *fastener.soak_min > 0;
+    facts.torque = fastener.torque.has_value();
     facts.secures = !fastener.secures.empty();
     facts.torque_waits = torque_waits(fastener);
     facts.held_through = !fastener.held_through.empty();
@@ -119,6 +123,41 @@ void set_fastener_facts(const Fastener& fastener, Place from, Facts& facts) {
         facts.people = std::max(facts.people, 2);
 }
 
+/// Numbers names in their own order; 0 is no name.
+class Names {
+public:
+    void add(std::string_view name) { numbers_.emplace(name, 0); }
+    void number() {
+        std::int32_t next = 0;
+        for (auto& [name, number] : numbers_)
+            number = ++next;
+    }
+    std::int32_t of(std::string_view name) const { return numbers_.find(name)->second; }
+
+private:
+    std::map<std::string_view, std::int32_t> numbers_;
+};
+
+/// Texts are compared once, here: which tool, which thread.
+void number_hardware(const Map& map, Job& job) {
+    Names tools, threads;
+    for (const Fastener& fastener : map.fasteners) {
+        if (fastener.drive)
+            tools.add(fastener.drive->name);
+        if (fastener.thread)
+            threads.add(fastener.thread->name);
+    }
+    tools.number();
+    threads.number();
+    for (const Fastener& fastener : map.fasteners) {
+        Facts& facts = job.facts[at(fastener.item.index)];
+        if (fastener.drive)
+            facts.tool = tools.of(fastener.drive->name);
+        if (fastener.thread)
+            facts.thread = threads.of(fastener.thread->name);
+    }
+}
+
 Facts facts_of(const Map& map, const Item& item) {
     Facts facts;
     facts.slot = item.detail;
@@ -128,9 +167,9 @@ Facts facts_of(const Map& map, const Item& item) {
     facts.needs = item.needs;
     facts.kind = item.kind;
     facts.from = static_cast<std::uint8_t>(item.from);
-    facts.after = !item.after.empty();
     facts.refit_after = !item.refit_after.empty();
     facts.refit_free = !item.refit_free.empty();
+    facts.source = !item.source.empty() || !map.source.empty();
     const std::size_t detail = at(item.detail);
     const bool raises = item.kind == ItemKind::task && map.tasks[detail].sets.stands != Ask::nothing;
     if (item.from == Place::under && facts.needs.stands == Ask::nothing && !raises)
@@ -254,10 +293,12 @@ ItemId turned_end(const Map& map, const Job& job, const Fastener& fastener) {
 }
 
 void relate_items(const Map& map, Job& job) {
-    Lists::Pairs before, tasks_for, opened_by;
+    Lists::Pairs after, before, tasks_for, opened_by;
     for (std::size_t i = 0; i < map.items.size(); ++i)
-        for (const ItemId earlier : map.items[i].after)
+        for (const ItemId earlier : map.items[i].after) {
+            after.emplace_back(i, earlier);
             before.emplace_back(at(earlier.index), ItemId{static_cast<std::int32_t>(i)});
+        }
     for (const Task& task : map.tasks)
         if (task.does != TaskDoes::nothing)
             for (const ItemId item : task.to)
@@ -270,6 +311,7 @@ void relate_items(const Map& map, Job& job) {
         for (const ItemId opened : part.opens)
             opened_by.emplace_back(slot(job, opened), part.item);
     }
+    job.after = Lists::of(map.items.size(), after);
     job.before = Lists::of(map.items.size(), before);
     job.tasks_for = Lists::of(map.items.size(), tasks_for);
     job.opened_by = Lists::of(map.parts.size(), opened_by);
@@ -293,6 +335,7 @@ Job prepare(const Map& map) {
     job.facts.reserve(map.items.size());
     for (const Item& item : map.items)
         job.facts.push_back(facts_of(map, item));
+    number_hardware(map, job);
     relate_fasteners(map, job);
     for (const Fastener& fastener : map.fasteners)
         job.turned.push_back(turned_end(map, job, fastener));

@@ -5,7 +5,6 @@
 #include <bit>
 #include <cstdint>
 #include <numeric>
-#include <string_view>
 #include <tuple>
 #include <vector>
 
@@ -78,12 +77,11 @@ public:
     static constexpr std::size_t places = static_cast<std::size_t>(Place::inside) + 1;
 
     explicit Turns(const Job& job) : turns_(job.map->fasteners.size()), rank_(turns_.size()) {
-        const std::vector<std::int32_t> tools = tools_of(*job.map);
         std::vector<std::size_t> order(turns_.size());
         std::iota(order.begin(), order.end(), std::size_t{0});
         const auto key = [&](std::size_t f) {
             const Facts& facts = fact(job, job.map->fasteners[f].item);
-            return std::tuple(facts.from, tools[f], facts.group, f);
+            return std::tuple(facts.from, facts.tool, facts.group, f);
         };
         std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return key(a) < key(b); });
         for (std::size_t rank = 0; rank < order.size(); ++rank) {
@@ -108,22 +106,6 @@ public:
     const Turn& operator[](std::int32_t rank) const { return turns_[at(rank)]; }
 
 private:
-    static std::vector<std::int32_t> tools_of(const Map& map) {
-        std::map<std::string_view, std::int32_t> number;
-        number.emplace("", 0);
-        for (const Fastener& fastener : map.fasteners)
-            if (fastener.drive)
-                number.emplace(fastener.drive->name, 0);
-        std::int32_t next = 0;
-        for (auto& [name, its] : number)
-            its = next++;
-        std::vector<std::int32_t> tools;
-        tools.reserve(map.fasteners.size());
-        for (const Fastener& fastener : map.fasteners)
-            tools.push_back(fastener.drive ? number[fastener.drive->name] : 0);
-        return tools;
-    }
-
     std::vector<Turn> turns_;
     std::vector<std::int32_t> rank_; ///< fastener
     std::array<std::int32_t, places + 1> place_begin_{};

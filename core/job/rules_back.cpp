@@ -6,7 +6,8 @@
 namespace boltwalk::inside {
 
 void ask_refit_order(Court& c, ItemId item) {
-    if (fact(c.job, item).refit_after) {
+    const Facts& facts = fact(c.job, item);
+    if (facts.refit_after) {
         std::vector<ItemId> by;
         for (const ItemId other : c.map[item].refit_after)
             if (other != item && !is_back(c.job, c.state, other))
@@ -17,8 +18,10 @@ void ask_refit_order(Court& c, ItemId item) {
     for (const ItemId later : c.job.before[at(item.index)]) {
         if (later == item || is_back(c.job, c.state, later))
             continue;
-        if (names(c.map[later].refit_free, item) || names(c.map[item].refit_free, later) ||
-            names(c.map[later].refit_after, item))
+        const Facts& its = fact(c.job, later);
+        if ((its.refit_free && names(c.map[later].refit_free, item)) ||
+            (facts.refit_free && names(c.map[item].refit_free, later)) ||
+            (its.refit_after && names(c.map[later].refit_after, item)))
             continue; // stated for the way back: it wins over the mirror image
         if (is_part(c.job, later) && c.state.went_with[slot(c.job, later)])
             continue; // comes with what it left with
@@ -72,7 +75,7 @@ void ask_there(Court& c, ItemId fastener) {
             break;
         }
     }
-    if (lowered && some_on && !names(c.map[fastener].after, lowered))
+    if (lowered && some_on && !names(c.job.after[at(fastener.index)], lowered))
         by.push_back(lowered);
     c.object(Rule::not_there, std::move(by));
 }
@@ -138,7 +141,7 @@ void ask_all_started(Court& c, ItemId item) {
         const bool away = is == FastenerState::out || is == FastenerState::slack;
         if (id == item || !away || mate.pushed || is_plug(mate.fastener) || !mate.joins)
             continue;
-        if (names(c.map[item].after, id) || names(c.map[id].refit_after, item))
+        if (names(c.job.after[at(item.index)], id) || (mate.refit_after && names(c.map[id].refit_after, item)))
             continue;
         by.push_back(id);
     }

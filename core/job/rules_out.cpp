@@ -6,10 +6,8 @@
 namespace boltwalk::inside {
 
 void ask_after(Court& c, ItemId item) {
-    if (!fact(c.job, item).after)
-        return;
     std::vector<ItemId> by;
-    for (const ItemId earlier : c.map[item].after)
+    for (const ItemId earlier : c.job.after[at(item.index)])
         if (earlier != item && !is_clear(c.job, c.state, earlier))
             by.push_back(earlier);
     c.object(Rule::after, std::move(by));
@@ -139,7 +137,7 @@ void ask_drained(Court& c, ItemId part) {
 
 void judge_leave(Court& c, const Action& action) {
     const std::size_t p = slot(c.job, action.item);
-    const Part& part = c.map.parts[p];
+    const Facts& facts = fact(c.job, action.item);
     const PartState is = c.state.parts[p];
     // What left in another's company can still be taken off that, on the bench.
     const bool on_bench = is == PartState::off && c.state.went_with[p];
@@ -159,8 +157,9 @@ void judge_leave(Court& c, const Action& action) {
         c.object(Rule::joined, std::move(by));
     } else {
         std::vector<ItemId> by = boundary(c.job, c.state, action.item, action.verb == Verb::set_aside);
-        if (action.verb == Verb::take_off)
-            for (const ItemId line : part.tether) // a hose or cable that is still on, whatever holds its other end
+        if (action.verb == Verb::take_off && facts.tethered)
+            for (const ItemId line :
+                 c.map.parts[p].tether) // a hose or cable that is still on, whatever holds its other end
                 if (line != action.item && part_state(c, line) == PartState::on)
                     by.push_back(line);
         c.object(Rule::joined, std::move(by));
@@ -184,14 +183,15 @@ void judge_leave(Court& c, const Action& action) {
     if (full && action.verb == Verb::let_down)
         for (const ItemId member : moving_with(c.job, c.state, action.item))
             ask_drained(c, member);
-    for (const ItemId opened : part.opens)
-        if (part_state(c, opened) != PartState::off)
-            ask_drained(c, opened);
-    if (!part.loaded.empty() && c.state.unloaded[p] == 0)
+    if (facts.opens)
+        for (const ItemId opened : c.map.parts[p].opens)
+            if (part_state(c, opened) != PartState::off)
+                ask_drained(c, opened);
+    if (facts.loaded && c.state.unloaded[p] == 0)
         c.object(Rule::loaded, action.item);
-    if (part.adjust && c.state.marked[p] == 0)
+    if (facts.adjust && c.state.marked[p] == 0)
         c.object(Rule::not_marked, action.item);
-    if (!part.support.empty() && c.state.propped[p] == 0 && is != PartState::aside)
+    if (facts.supported && c.state.propped[p] == 0 && is != PartState::aside)
         c.object(Rule::not_propped, action.item);
     c.ask_vehicle(action);
 }
