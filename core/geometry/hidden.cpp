@@ -68,33 +68,24 @@ std::vector<Direction> direction_table(const SightSettings& settings) {
     return table;
 }
 
-struct Gathered {
+/// One pair of point and direction that counts, and which set of bodies stands along it.
+struct Pair {
+    glm::dvec3 from;
+    std::int32_t direction = -1;
+    Place place = Place::not_stated;
+    double limit = 0;
     double weight = 0;
 };
-using Key = std::pair<Place, std::vector<std::int32_t>>;
 
-/// What one head's rays need.
+using Bodies = std::vector<std::int32_t>;
+
+/// Casts one head's rays.
 struct Caster {
-    const Solids& solids;
     const std::vector<Direction>& table;
     const SightSettings& settings;
+    const Bodies& own; ///< its body and those of its joint
 
-    /// The bodies along a ray, up to the near and up to the far eye, own ones left out; each once, by index.
-    void meet(const Ray& ray, double limit, const std::vector<std::int32_t>& own,
-              std::vector<std::int32_t>& bodies) const {
-        bodies.clear();
-        each_placement(solids, ray, limit, [&](std::int32_t i) {
-            const std::int32_t body = solids.placements[at(i)].body;
-            if (std::find(own.begin(), own.end(), body) != own.end() ||
-                std::find(bodies.begin(), bodies.end(), body) != bodies.end())
-                return;
-            if (meets(solids, i, ray, limit))
-                bodies.push_back(body);
-        });
-        std::sort(bodies.begin(), bodies.end());
-    }
-
-    bool own_hides(const Ray& ray, const std::vector<std::int32_t>& own) const {
+    bool own_hides(const Solids& solids, const Ray& ray) const {
         for (const std::int32_t body : own)
             for (const std::int32_t i : solids.bodies[at(body)].placements)
                 if (meets(solids, i, ray, near_eye_m))
@@ -102,45 +93,70 @@ struct Caster {
         return false;
     }
 
-    HeadSights cast(const Head& head, const std::vector<SurfacePoint>& points, const glm::dvec3& shift,
-                    const std::vector<std::int32_t>& own, std::size_t& rays) const {
-        HeadSights result;
-        std::map<Key, double> gathered;
-        Key key;
+    /// What counts, nothing else looked at yet.
+    std::vector<Pair> pairs(const Solids& solids, const Head& head, std::size_t& rays) const {
+        const auto points = points_on(facets_of(solids, head), head.axis, settings.points);
+        std::vector<Pair> list;
         const auto count = static_cast<std::size_t>(settings.directions);
         for (std::size_t k = 0; k < points.size(); ++k) {
             Ray ray;
-            ray.from = points[k].at + off_surface_m * points[k].normal + shift;
+            ray.from = points[k].at + off_surface_m * points[k].normal;
             for (std::size_t i = k * count; i < (k + 1) * count; ++i) {
                 ray.along = table[i].along;
                 const double facing = glm::dot(points[k].normal, ray.along);
                 if (!(facing > 0) || !(glm::dot(head.axis, ray.along) > 0))
                     continue;
                 ++rays;
-                if (own_hides(ray, own))
+                if (own_hides(solids, ray))
                     continue;
+                const auto direction = static_cast<std::int32_t>(i);
                 const double weight = points[k].area * facing;
-                const auto add = [&](Place place, double limit) {
-                    key.first = place;
-                    ++rays;
-                    meet(ray, limit, own, key.second);
-                    result.free[slot(place)] += weight;
-                    gathered[key] += weight;
-                };
+                const double limit = table[i].from == Place::under ? near_eye_m : far_eye_m;
+                list.push_back({ray.from, direction, table[i].from, limit, weight});
                 if (table[i].from == Place::over)
-                    add(Place::inside, near_eye_m);
-                add(table[i].from, table[i].from == Place::under ? near_eye_m : far_eye_m);
-                result.free[0] += weight;
+                    list.push_back({ray.from, direction, Place::inside, near_eye_m, weight});
             }
         }
-        for (const auto& [met, weight] : gathered) {
-            result.sights.push_back({met.first, weight, static_cast<std::uint32_t>(result.bodies.size()),
-                                     static_cast<std::uint32_t>(met.second.size())});
-            result.bodies.insert(result.bodies.end(), met.second.begin(), met.second.end());
-        }
-        return result;
+        return list;
+    }
+
+    /// Adds the bodies along a pair, each once; only those that `looked_at` (by body; empty: all).
+    void meet(const Solids& solids, const Pair& pair, const glm::dvec3& shift,
+              const std::vector<std::uint8_t>& looked_at, Bodies& met) const {
+        const Ray ray{pair.from + shift, table[at(pair.direction)].along};
+        each_placement(solids, ray, pair.limit, [&](std::int32_t i) {
+            const std::int32_t body = solids.placements[at(i)].body;
+            if ((!looked_at.empty() && !looked_at[at(body)]) || std::find(own.begin(), own.end(), body) != own.end() ||
+                std::find(met.begin(), met.end(), body) != met.end())
+                return;
+            if (meets(solids, i, ray, pair.limit))
+                met.push_back(body);
+        });
+        std::sort(met.begin(), met.end());
     }
 };
+
+/// Pairs of one place and one set of bodies come together. `sets[i]`: the bodies along pairs[i].
+HeadSights gather(const std::vector<Pair>& pairs, const std::vector<Bodies>& sets) {
+    HeadSights result;
+    std::map<std::pair<Place, const Bodies*>, double,
+             bool (*)(const std::pair<Place, const Bodies*>&, const std::pair<Place, const Bodies*>&)>
+        gathered([](const auto& a, const auto& b) {
+            return a.first != b.first ? a.first < b.first : *a.second < *b.second;
+        });
+    for (std::size_t i = 0; i < pairs.size(); ++i) {
+        result.free[slot(pairs[i].place)] += pairs[i].weight;
+        if (pairs[i].place != Place::inside)
+            result.free[0] += pairs[i].weight;
+        gathered[{pairs[i].place, &sets[i]}] += pairs[i].weight;
+    }
+    for (const auto& [key, weight] : gathered) {
+        result.sights.push_back({key.first, weight, static_cast<std::uint32_t>(result.bodies.size()),
+                                 static_cast<std::uint32_t>(key.second->size())});
+        result.bodies.insert(result.bodies.end(), key.second->begin(), key.second->end());
+    }
+    return result;
+}
 
 /// By fastener: its own body and those of its joint.
 std::vector<std::vector<std::int32_t>> own_bodies(const Solids& solids) {
@@ -201,11 +217,28 @@ Sights measure_sights(const Solids& solids, std::span<const LoweredCase> lowered
     std::vector<std::size_t> rays(heads, 0);
     in_parallel(heads, effort, [&](std::size_t i) {
         const Head& head = result.heads[i];
-        const auto points = points_on(facets_of(solids, head), head.axis, settings.points);
-        for (std::size_t c = 0; c < result.cases.size(); ++c) {
-            const Caster caster{c == 0 ? solids : places[c - 1], table, settings};
-            result.cases[c].heads[i] =
-                caster.cast(head, points, shift_of(result.cases[c].shift, head.body), own[i], rays[i]);
+        const Caster caster{table, settings, own[i]};
+        const std::vector<Pair> pairs = caster.pairs(solids, head, rays[i]);
+        std::vector<Bodies> sets(pairs.size());
+        for (std::size_t k = 0; k < pairs.size(); ++k)
+            caster.meet(solids, pairs[k], unmoved, {}, sets[k]);
+        rays[i] += pairs.size();
+        result.cases[0].heads[i] = gather(pairs, sets);
+        // Of a lowered case only what has moved relative to the head is looked at again.
+        std::vector<std::uint8_t> moves(solids.bodies.size());
+        for (std::size_t c = 1; c < result.cases.size() && !pairs.empty(); ++c) {
+            const auto& shift = result.cases[c].shift;
+            const glm::dvec3& with = shift_of(shift, head.body);
+            for (std::size_t b = 0; b < moves.size(); ++b)
+                moves[b] = same(shift_of(shift, static_cast<std::int32_t>(b)), with) ? 0 : 1;
+            std::vector<Bodies> now(pairs.size());
+            for (std::size_t k = 0; k < pairs.size(); ++k) {
+                std::copy_if(sets[k].begin(), sets[k].end(), std::back_inserter(now[k]),
+                             [&](std::int32_t body) { return !moves[at(body)]; });
+                caster.meet(places[c - 1], pairs[k], with, moves, now[k]);
+            }
+            rays[i] += pairs.size();
+            result.cases[c].heads[i] = gather(pairs, now);
         }
     });
     for (const std::size_t count : rays)
@@ -389,6 +422,9 @@ std::vector<HiddenHead> hidden_in(const Sights& sights, const Solids& solids, st
         one.best = best_place(seen);
         one.best_share = seen.share[slot(one.best)];
         one.by = hiders(sights, i, states[now], one.from);
+        one.view = static_cast<std::int32_t>(now);
+        one.view_from = one.from;
+        one.view_share = one.share;
         list.push_back(std::move(one));
     }
     for (std::size_t s = now + 1; s < states.size(); ++s) {
@@ -399,10 +435,16 @@ std::vector<HiddenHead> hidden_in(const Sights& sights, const Solids& solids, st
             const Seen seen = seen_by(sights, one.fastener, states[s], fit);
             if (!seen.there) {
                 one.gone = static_cast<std::int32_t>(s);
-            } else if (!is_hidden(seen, stated(one.fastener))) {
+                continue;
+            }
+            const Place from = judged_from(seen, stated(one.fastener));
+            const bool into_view = !is_hidden(seen, stated(one.fastener));
+            if (into_view)
                 one.into_view = static_cast<std::int32_t>(s);
-                one.view_from = judged_from(seen, stated(one.fastener));
-                one.view_share = seen.share[slot(one.view_from)];
+            if (into_view || seen.share[slot(from)] > one.view_share) {
+                one.view = static_cast<std::int32_t>(s);
+                one.view_from = from;
+                one.view_share = seen.share[slot(from)];
             }
         }
     }

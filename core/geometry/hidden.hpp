@@ -35,10 +35,10 @@ constexpr double near_eye_m = 0.6;
 /// source).
 constexpr double far_eye_m = 1.0;
 
-/// Less than this of what a place would see were nothing in the way, and the head is hidden from there. A hexagon head
-/// has four faces in view at most, its end and three flats, the end about half of it: below 15 % not one of them is
-/// seen whole, and no tool is set on by eye. Higher: recessed heads count as hidden; lower: slits count as sight.
-constexpr double hidden_below = 0.15;
+/// Less than this of what a place would see were nothing in the way, and the head is hidden from there: of five looks
+/// four show nothing of it, so who does not know where it is does not come upon it. Higher: bolts in deep recesses
+/// count as hidden; lower: what is seen through one slit or access hole counts as seen.
+constexpr double hidden_below = 0.20;
 
 /// A place that would see less than this of the whole free view is turned away: the head shows it hardly an edge. It
 /// counts as seeing nothing.
@@ -117,10 +117,12 @@ struct HiddenHead {
     double share = 0;               ///< seen from there
     Place best = Place::not_stated; ///< the place that sees most
     double best_share = 0;
-    std::vector<Hider> by;               ///< as seen from `from`
-    std::int32_t into_view = -1;         ///< first state from `now` on in which it is not hidden any more; -1: none
-    std::int32_t gone = -1;              ///< first state in which it is not there any more; -1: none
-    Place view_from = Place::not_stated; ///< where it is seen from, in state `into_view`
+    std::vector<Hider> by;       ///< as seen from `from`
+    std::int32_t into_view = -1; ///< first later state in which it is not hidden any more; -1: none
+    std::int32_t gone = -1;      ///< first later state in which it is not there any more, if before that; -1: none
+    std::int32_t view = -1;      ///< state in which it is seen best from `view_from`: `into_view` if there is one, else
+                                 ///< the best from `now` on until it is gone
+    Place view_from = Place::not_stated;
     double view_share = 0;
 };
 

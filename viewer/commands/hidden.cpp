@@ -24,6 +24,7 @@ constexpr std::size_t most_named = 4;
 struct Settings {
     std::string map;
     std::size_t step = 0;
+    bool all = false;
     bool json = false;
 };
 
@@ -82,11 +83,14 @@ std::string fate_of(const Worked& worked, const HiddenHead& one) {
     if (one.into_view >= 0)
         return fmt::format("in view after {}: {} {}", step_words(worked, one.into_view), percent(one.view_share),
                            from_words(one.view_from));
+    const std::string most = one.view_share <= one.share
+                                 ? "never better seen before"
+                                 : fmt::format("never well in view before: at most {} {}, after step {}",
+                                               percent(one.view_share), from_words(one.view_from), one.view);
     if (one.gone < 0)
         return "does not come into view in this order";
     const bool out = worked.states[static_cast<std::size_t>(one.gone)].fasteners[one.fastener] == FastenerState::out;
-    return fmt::format("{} {}{}", out ? "out with" : "on the bench after", step_words(worked, one.gone),
-                       out ? ", never in view before: by feel, or by a mirror" : "");
+    return fmt::format("{} {}; {}", out ? "out with" : "on the bench after", step_words(worked, one.gone), most);
 }
 
 std::string hidden_by(const Worked& worked, const HiddenHead& one) {
@@ -124,6 +128,47 @@ std::string text_of(const Worked& worked, const std::vector<HiddenHead>& list, c
     return out;
 }
 
+constexpr Place places[] = {Place::under, Place::left, Place::right, Place::front,
+                            Place::rear,  Place::over, Place::inside};
+
+std::string table_of(const Worked& worked, const std::vector<Seen>& all) {
+    std::string out = fmt::format("{:>7}", "all");
+    for (const Place place : places)
+        out += fmt::format("{:>7}", name_of(place));
+    out += "   percent of the head seen, estimated; -: turned away\n";
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        const Seen& seen = all[i];
+        if (!seen.there || !seen.known)
+            continue;
+        out += fmt::format("{:>7.0f}", 100 * seen.share[0]);
+        for (const Place place : places) {
+            const auto p = static_cast<std::size_t>(place);
+            out += seen.facing[p] > 0 ? fmt::format("{:>7.0f}", 100 * seen.share[p]) : fmt::format("{:>7}", "-");
+        }
+        const Item& item = worked.map[worked.map.fasteners[i].item];
+        out += printable(fmt::format("   {}{}", item.name, is_hidden(seen, item.from) ? "  HIDDEN" : "")) + "\n";
+    }
+    return out;
+}
+
+Json table_json(const Worked& worked, const std::vector<Seen>& all) {
+    Json list = Json::array();
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        const Seen& seen = all[i];
+        const Item& item = worked.map[worked.map.fasteners[i].item];
+        Json json = {{"node", item.name}, {"there", seen.there}, {"known", seen.known}};
+        if (seen.there && seen.known) {
+            json["hidden"] = is_hidden(seen, item.from);
+            json["seen"]["all"] = seen.share[0];
+            for (const Place place : places)
+                if (const auto p = static_cast<std::size_t>(place); seen.facing[p] > 0)
+                    json["seen"][std::string(name_of(place))] = seen.share[p];
+        }
+        list.push_back(std::move(json));
+    }
+    return list;
+}
+
 Json json_of(const Worked& worked, const HiddenHead& one) {
     const Item& item = worked.map[worked.map.fasteners[one.fastener].item];
     Json json;
@@ -140,8 +185,8 @@ Json json_of(const Worked& worked, const HiddenHead& one) {
                                      {"share", hider.share},
                                      {"alone", hider.alone}});
     }
-    if (one.into_view >= 0)
-        json["in_view"] = {{"after_step", one.into_view}, {"from", name_of(one.view_from)}, {"seen", one.view_share}};
+    json["in_view"] = one.into_view >= 0;
+    json["most_in_view"] = {{"after_step", one.view}, {"from", name_of(one.view_from)}, {"seen", one.view_share}};
     if (one.gone >= 0)
         json["gone_after_step"] = one.gone;
     return json;
@@ -163,8 +208,11 @@ int run(const Settings& settings) {
     const Worked worked = work_out(*map, job, plan);
     std::vector<HiddenHead> list = hidden_in(worked.sights, worked.solids, worked.arrangements, settings.step);
     std::erase_if(list, [&](const HiddenHead& one) { return !is_turned(map->fasteners[one.fastener]); });
+    const std::vector<Seen> all =
+        settings.all ? seen(worked.sights, worked.arrangements[settings.step]) : std::vector<Seen>{};
     if (!settings.json)
-        return print(text_of(worked, list, settings)) ? exit_good : exit_unreadable;
+        return print(settings.all ? table_of(worked, all) : text_of(worked, list, settings)) ? exit_good
+                                                                                             : exit_unreadable;
     Json json;
     json["map"] = map->path;
     json["step"] = settings.step;
@@ -173,6 +221,8 @@ int run(const Settings& settings) {
     json["hidden"] = Json::array();
     for (const HiddenHead& one : list)
         json["hidden"].push_back(json_of(worked, one));
+    if (settings.all)
+        json["fasteners"] = table_json(worked, all);
     return print(json_text(json)) ? exit_good : exit_unreadable;
 }
 
@@ -183,6 +233,7 @@ void add_hidden(CLI::App& app, int& exit_code) {
     CLI::App* command = app.add_subcommand("hidden", "Which fasteners cannot be seen, and what hides them (estimated)");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
     command->add_option("--step", settings->step, "after how many steps of the order; 0, the default: as found");
+    command->add_flag("--all", settings->all, "every fastener: how much of it is seen from each place");
     command->add_flag("--json", settings->json, "as JSON");
     command->callback([settings, &exit_code] { exit_code = run(*settings); });
 }
