@@ -10,11 +10,12 @@
 //     free       they do not meet at an inset of r + 0.2 mm
 //     undecided  between
 // So a bolt slides in its hole, a press fit of 0.1 mm slides as it lies, and what only touches is not in the way. What
-// lies deeper in another at rest than an inset can tell (a shank in a block without a hole) has cut its own shape out
-// of the other: what it leaves along that shape is free, what it enters anew is undecided at best. A hose or cable is
-// no rigid wall: it is named as pushed aside, and blocks nothing.
+// lies deeper in another at rest than 1.5 mm (a shank in a block without a hole) has cut its own shape out of the
+// other: what it leaves along that shape is free, what it enters anew is in the way. A hose or cable is no rigid wall:
+// it is named as pushed aside, and blocks nothing.
 #pragma once
 
+#include <memory>
 #include <span>
 #include <string>
 #include <vector>
@@ -107,16 +108,22 @@ WayVerdict judge(const WayAnswer&, std::span<const std::uint8_t> there = {});
 /// The verdict of the best of its ways: free before undecided before blocked, then the earlier; -1: there is none.
 std::int32_t best_way(const WaysOut&, std::span<const std::uint8_t> there = {});
 
-/// Everything that sweeping wants to know about the shapes, made once; holds pointers to the solids.
-struct Skin;
+/// Everything that sweeping wants to know about the shapes, made once for all that may be asked to move; holds a
+/// pointer to the solids, which must outlive it.
+struct WayShapes;
 struct WaySpace {
     const Solids* solids = nullptr;
-    std::vector<std::shared_ptr<const Skin>> skins; ///< by placement; null where it moves with nothing asked
     std::vector<Obstacle> obstacles;
+    std::shared_ptr<const WayShapes> shapes;
 };
 WaySpace make_way_space(const Solids&, std::span<const WayAsked>, std::vector<Obstacle> = {}, const Effort& = {});
 
-/// The stated legs of each, swept against everything else.
+/// The same shapes with the bodies elsewhere: `solids` are moved() from those that it was made of.
+WaySpace in_place_of(const WaySpace&, const Solids& solids);
+
+/// The stated legs, swept against everything else.
+WaysOut sweep_way(const WaySpace&, const WayAsked&);
+/// Of each.
 std::vector<WaysOut> sweep_ways(const WaySpace&, std::span<const WayAsked>, const Effort& = {});
 
 /// How far the search for a way goes; one query is one leg swept, or one turn.

@@ -1,0 +1,440 @@
+#include "core/geometry/way_sweep.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "core/geometry/rays.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+std::size_t at(std::int32_t index) {
+    return static_cast<std::size_t>(index);
+}
+
+/// A face of a closed mesh whose normal is less along the way than this is left out: its edges belong to others, too.
+constexpr float sideways = 1e-4F;
+constexpr float none = std::numeric_limits<float>::infinity();
+
+/// A placement's axes into a frame's, in floats.
+struct Into {
+    glm::mat3 linear{1.0F}, size{1.0F};
+    glm::vec3 shift{0.0F};
+    glm::vec3 operator()(const glm::vec3& p) const { return linear * p + shift; }
+};
+
+Into into(const Frame& frame, const glm::dmat4& world, const glm::dvec3& offset) {
+    Into result;
+    result.linear = glm::mat3(frame.to * glm::dmat3(world));
+    result.shift = glm::vec3(frame.to * (glm::dvec3(world[3]) + offset - frame.origin));
+    for (int column = 0; column < 3; ++column)
+        result.size[column] = glm::abs(result.linear[column]);
+    return result;
+}
+
+using Corners = std::array<glm::vec3, 3>;
+
+float turn_of(const glm::vec3& a, const glm::vec3& b, const glm::vec3& p) {
+    return (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x);
+}
+
+struct Gap {
+    float least = none, most = -none;
+    void add(float t) {
+        least = std::min(least, t);
+        most = std::max(most, t);
+    }
+};
+
+/// By how much `moving` must go along z so that it meets `still`: over all points in which they cover each other, seen
+/// along z. Those that bound this are corners over a face and edges over edges, so only these are looked at.
+Gap gap_between(const Corners& moving, const Corners& still) {
+    // by_moving[i][k]: on which side of edge i of `moving` corner k of `still` lies, and the other way round.
+    std::array<std::array<float, 3>, 3> by_moving{};
+    std::array<std::array<float, 3>, 3> by_still{};
+    Gap gap;
+    const float area = turn_of(moving[0], moving[1], moving[2]);
+    const float other = turn_of(still[0], still[1], still[2]);
+    for (std::size_t i = 0; i < 3; ++i) {
+        const std::size_t next = (i + 1) % 3;
+        bool apart = true;
+        for (std::size_t k = 0; k < 3; ++k) {
+            by_moving[i][k] = turn_of(moving[i], moving[next], still[k]);
+            apart = apart && by_moving[i][k] * area < 0;
+        }
+        if (apart)
+            return gap;
+    }
+    for (std::size_t i = 0; i < 3; ++i) {
+        const std::size_t next = (i + 1) % 3;
+        bool apart = true;
+        for (std::size_t k = 0; k < 3; ++k) {
+            by_still[i][k] = turn_of(still[i], still[next], moving[k]);
+            apart = apart && by_still[i][k] * other < 0;
+        }
+        if (apart)
+            return gap;
+    }
+    const auto same = [](float a, float b, float c) {
+        return (a >= 0 && b >= 0 && c >= 0) || (a <= 0 && b <= 0 && c <= 0);
+    };
+    for (std::size_t k = 0; k < 3; ++k) {
+        if (area != 0 && same(by_moving[0][k], by_moving[1][k], by_moving[2][k])) {
+            const float height =
+                (by_moving[1][k] * moving[0].z + by_moving[2][k] * moving[1].z + by_moving[0][k] * moving[2].z) / area;
+            gap.add(still[k].z - height);
+        }
+        if (other != 0 && same(by_still[0][k], by_still[1][k], by_still[2][k])) {
+            const float height =
+                (by_still[1][k] * still[0].z + by_still[2][k] * still[1].z + by_still[0][k] * still[2].z) / other;
+            gap.add(height - moving[k].z);
+        }
+    }
+    for (std::size_t i = 0; i < 3; ++i) {
+        const std::size_t next = (i + 1) % 3;
+        for (std::size_t k = 0; k < 3; ++k) {
+            const std::size_t after = (k + 1) % 3;
+            const float a = by_moving[i][k];
+            const float b = by_moving[i][after];
+            const float c = by_still[k][i];
+            const float d = by_still[k][next];
+            if ((a > 0 && b > 0) || (a < 0 && b < 0) || (c > 0 && d > 0) || (c < 0 && d < 0) || a == b || c == d)
+                continue;
+            const float on_still = a / (a - b);
+            const float on_moving = c / (c - d);
+            gap.add(still[k].z + on_still * (still[after].z - still[k].z) -
+                    (moving[i].z + on_moving * (moving[next].z - moving[i].z)));
+        }
+    }
+    return gap;
+}
+
+struct Box {
+    glm::vec3 low{none}, high{-none};
+    void add(const glm::vec3& p) {
+        low = glm::min(low, p);
+        high = glm::max(high, p);
+    }
+};
+
+Box box_of(const Corners& t) {
+    return {glm::min(t[0], glm::min(t[1], t[2])), glm::max(t[0], glm::max(t[1], t[2]))};
+}
+
+/// Floats of positions near an origin; boxes are wider by this so that none is missed for rounding.
+constexpr float rounding_m = 2e-6F;
+
+bool may_meet(const glm::vec3& low, const glm::vec3& high, const Box& still, float length) {
+    return low.x <= still.high.x && high.x >= still.low.x && low.y <= still.high.y && high.y >= still.low.y &&
+           low.z <= still.high.z && high.z + length >= still.low.z;
+}
+
+/// Walks both trees; see(least, most) for every pair of triangles that may meet, returning the length that is still of
+/// interest (negative: stop).
+template <typename See>
+bool each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Piece& still, float length, See&& see) {
+    const Into to = into(posed.frame, still.world, glm::dvec3(0.0));
+    const bool facing_only = posed.leading_only && still.sense.closed;
+    const float sense = still.mirrored != still.sense.inside_out ? -1.0F : 1.0F;
+    const auto& nodes = still.tree->boxes.nodes;
+    const auto box_at = [&](std::uint32_t n) {
+        const glm::vec3 middle = to(0.5F * (nodes[n].low + nodes[n].high));
+        const glm::vec3 half = to.size * (0.5F * (nodes[n].high - nodes[n].low)) + rounding_m;
+        return Box{middle - half, middle + half};
+    };
+    struct Open {
+        std::uint32_t moving, still;
+        Box box;
+    };
+    static thread_local std::vector<Open> open;
+    static thread_local std::vector<Corners> leaf;
+    open.clear();
+    open.push_back({0, 0, box_at(0)});
+    while (!open.empty()) {
+        const Open now = open.back();
+        open.pop_back();
+        const BoxTree::Node& mine = piece.boxes[now.moving];
+        if (!may_meet(mine.low, mine.high, now.box, length))
+            continue;
+        const BoxTree::Node& theirs = nodes[now.still];
+        if (mine.count == 0 || theirs.count == 0) {
+            const glm::vec3 a = mine.high - mine.low;
+            const glm::vec3 b = now.box.high - now.box.low;
+            if (theirs.count > 0 || (mine.count == 0 && a.x + a.y + a.z > b.x + b.y + b.z)) {
+                open.push_back({mine.first + 1, now.still, now.box});
+                open.push_back({mine.first, now.still, now.box});
+            } else {
+                open.push_back({now.moving, theirs.first + 1, box_at(theirs.first + 1)});
+                open.push_back({now.moving, theirs.first, box_at(theirs.first)});
+            }
+            continue;
+        }
+        leaf.clear();
+        for (std::uint32_t k = theirs.first; k < theirs.first + theirs.count; ++k) {
+            const Tree::Corners& t = still.tree->triangles[k];
+            const Corners corners{to(t.a), to(t.b), to(t.c)};
+            if (facing_only && turn_of(corners[0], corners[1], corners[2]) * sense > 0)
+                continue;
+            const Box box = box_of(corners);
+            if (may_meet(mine.low, mine.high, box, length))
+                leaf.push_back(corners);
+        }
+        for (std::uint32_t i = mine.first; i < mine.first + mine.count && !leaf.empty(); ++i) {
+            if (!piece.counts[i])
+                continue;
+            const Corners& moving = piece.triangles[i];
+            const Box own = box_of(moving);
+            for (const Corners& corners : leaf) {
+                if (!may_meet(own.low, own.high, box_of(corners), length))
+                    continue;
+                const Gap gap = gap_between(moving, corners);
+                if (gap.most < 0 || gap.least > length)
+                    continue;
+                length = see(gap);
+                if (length < 0)
+                    return false;
+            }
+        }
+    }
+    return true;
+}
+
+} // namespace
+
+Frame frame_along(const glm::dvec3& along, const glm::dvec3& origin) {
+    // Across what it goes along least, so that a way along an axis gets axes for its frame.
+    const glm::dvec3 size = glm::abs(along);
+    glm::dvec3 across(1, 0, 0);
+    if (size.y < size.x || size.z < size.x)
+        across = size.y <= size.z ? glm::dvec3(0, 1, 0) : glm::dvec3(0, 0, 1);
+    const glm::dvec3 u = glm::normalize(glm::cross(across, along));
+    const glm::dvec3 v = glm::cross(along, u);
+    return {glm::transpose(glm::dmat3(u, v, along)), origin};
+}
+
+Frame frame_askew(const glm::dvec3& origin) {
+    return frame_along(glm::normalize(glm::dvec3(0.3713, 0.7349, 0.5683)), origin);
+}
+
+Mover make_mover(const WaySpace& space, std::span<const std::int32_t> bodies) {
+    const Solids& solids = *space.solids;
+    Mover mover;
+    mover.moves.assign(solids.bodies.size(), 0);
+    for (const std::int32_t body : bodies) {
+        if (mover.moves[at(body)])
+            continue;
+        mover.moves[at(body)] = 1;
+        mover.bounds.add(solids.bodies[at(body)].bounds);
+        for (const std::int32_t p : solids.bodies[at(body)].placements) {
+            const Placement& placement = solids.placements[at(p)];
+            const auto& skin = space.shapes->skins[at(p)];
+            if (!skin)
+                continue;
+            mover.pieces.push_back({p, solids.meshes[at(placement.mesh)].get(), skin.get(),
+                                    space.shapes->senses[at(placement.mesh)], placement.world,
+                                    space.shapes->turns[at(p)].turn, placement.mirrored});
+        }
+    }
+    return mover;
+}
+
+Mover turned_mover(const Mover& mover, const glm::dvec3& axis, const glm::dvec3& through, double sine, double cosine) {
+    // Rodrigues' formula, column by column.
+    glm::dmat3 turn(1.0);
+    for (int column = 0; column < 3; ++column) {
+        const glm::dvec3 unit = glm::dmat3(1.0)[column];
+        turn[column] = unit * cosine + glm::cross(axis, unit) * sine + axis * glm::dot(axis, unit) * (1 - cosine);
+    }
+    glm::dmat4 move(turn);
+    move[3] = glm::dvec4(through - turn * through, 1.0);
+    Mover result = mover;
+    result.bounds = {};
+    for (Piece& piece : result.pieces) {
+        piece.world = move * piece.world;
+        piece.turn = turn * piece.turn;
+        const BoxTree::Node& root = piece.tree->boxes.nodes[0];
+        for (unsigned corner = 0; corner < 8; ++corner)
+            result.bounds.add(glm::dvec3(piece.world * glm::dvec4((corner & 1U) ? root.high.x : root.low.x,
+                                                                  (corner & 2U) ? root.high.y : root.low.y,
+                                                                  (corner & 4U) ? root.high.z : root.low.z, 1.0)));
+    }
+    return result;
+}
+
+Posed pose(const Mover& mover, const Frame& frame, const glm::dvec3& offset, double inset_m, bool leading_only) {
+    Posed posed;
+    posed.frame = frame;
+    posed.leading_only = leading_only;
+    posed.pieces.reserve(mover.pieces.size());
+    const float inset = static_cast<float>(inset_m);
+    for (const Piece& piece : mover.pieces) {
+        Posed::Piece& out = posed.pieces.emplace_back();
+        out.tree = piece.tree;
+        const Into to = into(frame, piece.world, offset);
+        const glm::mat3 inward(frame.to * piece.turn);
+        const float sense = piece.mirrored != piece.sense.inside_out ? -1.0F : 1.0F;
+        const auto& triangles = piece.tree->triangles;
+        out.triangles.resize(triangles.size());
+        out.counts.assign(triangles.size(), 0);
+        const auto& nodes = piece.tree->boxes.nodes;
+        out.boxes.resize(nodes.size());
+        // Children stand behind their parents, so one walk from the end bounds everything.
+        for (std::size_t n = nodes.size(); n-- > 0;) {
+            Box box;
+            if (nodes[n].count == 0) {
+                const BoxTree::Node& a = out.boxes[nodes[n].first];
+                const BoxTree::Node& b = out.boxes[nodes[n].first + 1];
+                box = {glm::min(a.low, b.low), glm::max(a.high, b.high)};
+            }
+            for (std::uint32_t i = nodes[n].first; i < nodes[n].first + nodes[n].count; ++i) {
+                const Tree::Corners& t = triangles[i];
+                Corners corners{to(t.a), to(t.b), to(t.c)};
+                if (leading_only && piece.sense.closed) {
+                    const glm::vec3 normal = glm::cross(corners[1] - corners[0], corners[2] - corners[0]);
+                    if (normal.z * sense <= sideways * glm::length(normal)) {
+                        continue;
+                    }
+                }
+                for (std::size_t corner = 0; corner < 3; ++corner) {
+                    const std::size_t c = 3 * i + corner;
+                    corners[corner] += (inward * piece.skin->inward[c]) * std::min(inset, piece.skin->most[c]);
+                    box.add(corners[corner]);
+                }
+                out.triangles[i] = corners;
+                out.counts[i] = 1;
+            }
+            out.boxes[n] = {box.low, nodes[n].first, box.high, nodes[n].count};
+        }
+    }
+    return posed;
+}
+
+double first_contact(const Posed& posed, const Standing& standing, double length, bool any) {
+    float best = static_cast<float>(length);
+    bool met = false;
+    for (const Posed::Piece& piece : posed.pieces)
+        for (const Standing::Piece& still : standing.pieces) {
+            each_gap(posed, piece, still, best, [&](const Gap& gap) {
+                best = std::max(gap.least, 0.0F);
+                met = true;
+                return any || best <= 0 ? -1.0F : best;
+            });
+            if (met && (any || best <= 0))
+                return static_cast<double>(best);
+        }
+    return met ? static_cast<double>(best) : never_met;
+}
+
+std::vector<Stretch> contacts(const Posed& posed, const Standing& standing, double length) {
+    std::vector<Stretch> all;
+    const float far = static_cast<float>(length);
+    for (const Posed::Piece& piece : posed.pieces)
+        for (const Standing::Piece& still : standing.pieces)
+            each_gap(posed, piece, still, far, [&](const Gap& gap) {
+                all.push_back({static_cast<double>(std::max(gap.least, 0.0F)), static_cast<double>(gap.most)});
+                return far;
+            });
+    std::sort(all.begin(), all.end(), [](const Stretch& a, const Stretch& b) { return a.from < b.from; });
+    std::vector<Stretch> joined;
+    for (const Stretch& stretch : all)
+        if (!joined.empty() && stretch.from <= joined.back().to)
+            joined.back().to = std::max(joined.back().to, stretch.to);
+        else
+            joined.push_back(stretch);
+    return joined;
+}
+
+namespace {
+
+bool touch(const Bounds& a, const Bounds& b) {
+    return a.low.x <= b.high.x && a.high.x >= b.low.x && a.low.y <= b.high.y && a.high.y >= b.low.y &&
+           a.low.z <= b.high.z && a.high.z >= b.low.z;
+}
+
+} // namespace
+
+std::vector<Standing> standing_near(const WaySpace& space, const Mover& mover, const glm::dvec3& offset,
+                                    const glm::dvec3& leg, double margin, std::span<const std::uint8_t> there) {
+    std::vector<Standing> near;
+    if (mover.bounds.empty())
+        return near;
+    const Solids& solids = *space.solids;
+    Bounds swept{mover.bounds.low + offset - margin, mover.bounds.high + offset + margin};
+    swept.add(Bounds{swept.low + leg, swept.high + leg});
+    std::vector<std::int32_t> found;
+    std::vector<std::uint32_t> open;
+    if (!solids.tree.nodes.empty())
+        open.push_back(0);
+    while (!open.empty()) {
+        const BoxTree::Node& node = solids.tree.nodes[open.back()];
+        open.pop_back();
+        if (!touch(swept, {glm::dvec3(node.low), glm::dvec3(node.high)}))
+            continue;
+        if (node.count == 0) {
+            open.push_back(node.first + 1);
+            open.push_back(node.first);
+            continue;
+        }
+        for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
+            const Placement& placement = solids.placements[solids.tree.order[i]];
+            if (!mover.moves[at(placement.body)] && (there.empty() || there[at(placement.body)]) &&
+                touch(swept, placement.bounds))
+                found.push_back(static_cast<std::int32_t>(solids.tree.order[i]));
+        }
+    }
+    std::sort(found.begin(), found.end(), [&](std::int32_t a, std::int32_t b) {
+        return std::pair(solids.placements[at(a)].body, a) < std::pair(solids.placements[at(b)].body, b);
+    });
+    for (const std::int32_t p : found) {
+        const Placement& placement = solids.placements[at(p)];
+        if (near.empty() || near.back().body != placement.body) {
+            near.emplace_back();
+            near.back().body = placement.body;
+        }
+        near.back().pieces.push_back({solids.meshes[at(placement.mesh)].get(), placement.world,
+                                      space.shapes->senses[at(placement.mesh)], placement.mirrored, placement.bounds});
+    }
+    for (std::size_t i = 0; i < space.obstacles.size(); ++i) {
+        const Bounds& box = space.obstacles[i].box;
+        if (box.empty() || !touch(swept, box))
+            continue;
+        Standing& standing = near.emplace_back();
+        standing.obstacle = static_cast<std::int32_t>(i);
+        standing.pieces.push_back({&space.shapes->boxes[i], glm::dmat4(1.0), {true, false}, false, box});
+    }
+    return near;
+}
+
+bool is_inside(const Standing& standing, const glm::dvec3& point) {
+    const glm::dvec3 along = glm::normalize(glm::dvec3(0.4127, 0.8231, -0.3907));
+    int turns = 0;
+    for (const Standing::Piece& piece : standing.pieces) {
+        if (!piece.sense.closed || !touch(piece.bounds, {point, point}))
+            continue;
+        const glm::dmat4 inverse = glm::inverse(piece.world);
+        const glm::vec3 direction(glm::dmat3(inverse) * along);
+        const MeshRay ray{glm::vec3(inverse * glm::dvec4(point, 1.0)), direction, 1.0F / direction};
+        std::array<std::uint32_t, 2 * deepest_tree> open{};
+        std::size_t depth = 1;
+        while (depth > 0) {
+            const BoxTree::Node& node = piece.tree->boxes.nodes[open[--depth]];
+            if (!touches(node, ray.from, ray.inverse, std::numeric_limits<float>::max()))
+                continue;
+            if (node.count == 0) {
+                open[depth++] = node.first + 1;
+                open[depth++] = node.first;
+                continue;
+            }
+            for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
+                bool entering = false;
+                if (meets_triangle(piece.tree->triangles[i], ray, std::numeric_limits<float>::max(), entering) >= 0)
+                    turns += entering != piece.mirrored ? 1 : -1;
+            }
+        }
+    }
+    return turns != 0;
+}
+
+} // namespace boltwalk

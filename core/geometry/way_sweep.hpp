@@ -1,0 +1,101 @@
+// Sweeping a set of bodies along a line, as triangles, exactly. Sources of way and explode only.
+#pragma once
+
+#include <array>
+#include <map>
+#include <memory>
+#include <span>
+#include <utility>
+#include <vector>
+
+#include "core/geometry/way.hpp"
+#include "core/geometry/way_skin.hpp"
+
+namespace boltwalk {
+
+/// What make_way_space() makes once.
+struct WayShapes {
+    std::vector<Sense> senses;                      ///< by mesh
+    std::vector<std::shared_ptr<const Skin>> skins; ///< by placement; null where it is never moved
+    std::vector<Turned> turns;                      ///< by placement
+    std::vector<Tree> boxes;                        ///< of the caller's obstacles
+};
+
+/// Axes in which a sweep goes along +z, from an origin near what moves so that floats are fine enough.
+struct Frame {
+    glm::dmat3 to{1.0}; ///< from the world's axes
+    glm::dvec3 origin{0.0};
+};
+/// Along a unit vector.
+Frame frame_along(const glm::dvec3& along, const glm::dvec3& origin);
+/// Along nothing in particular: no edge of an ordinary model lies in its planes.
+Frame frame_askew(const glm::dvec3& origin);
+
+/// One of the placements that move.
+struct Piece {
+    std::int32_t placement = -1;
+    const Tree* tree = nullptr;
+    const Skin* skin = nullptr;
+    Sense sense;
+    glm::dmat4 world{1.0};
+    glm::dmat3 turn{1.0};
+    bool mirrored = false;
+};
+
+/// What moves together.
+struct Mover {
+    std::vector<Piece> pieces;
+    std::vector<std::uint8_t> moves; ///< by body
+    Bounds bounds;
+};
+Mover make_mover(const WaySpace&, std::span<const std::int32_t> bodies);
+/// The same turned about an axis (a unit vector) through a point, by an angle of which sine and cosine are given.
+Mover turned_mover(const Mover&, const glm::dvec3& axis, const glm::dvec3& through, double sine, double cosine);
+
+/// A mover in a frame, made smaller by an inset.
+struct Posed {
+    struct Piece {
+        std::vector<std::array<glm::vec3, 3>> triangles;
+        std::vector<std::uint8_t> counts; ///< by triangle: 0 is left out
+        std::vector<BoxTree::Node> boxes; ///< empty ones (low above high) hold nothing that counts
+        const Tree* tree = nullptr;
+    };
+    std::vector<Piece> pieces;
+    Frame frame;
+    bool leading_only = false; ///< of closed meshes only the faces that look along +z
+};
+Posed pose(const Mover&, const Frame&, const glm::dvec3& offset, double inset_m, bool leading_only);
+
+/// What stands still: a body's placements or an obstacle's box.
+struct Standing {
+    struct Piece {
+        const Tree* tree = nullptr;
+        glm::dmat4 world{1.0};
+        Sense sense;
+        bool mirrored = false;
+        Bounds bounds;
+    };
+    std::vector<Piece> pieces;
+    std::int32_t body = -1, obstacle = -1;
+};
+
+constexpr double never_met = -1;
+/// Where along +z the posed first meets it, in metres from 0 to `length`, or never_met. `any`: the first that is found
+/// will do.
+double first_contact(const Posed&, const Standing&, double length, bool any);
+
+/// All stretches of the way along +z, from 0 to `length`, in which surfaces cross: sorted, joined where they overlap.
+struct Stretch {
+    double from = 0, to = 0;
+};
+std::vector<Stretch> contacts(const Posed&, const Standing&, double length);
+
+/// Everything that does not move and whose box the mover's box touches on its way; by body, then obstacles. `margin` in
+/// metres. `shift` by body, empty: nothing is moved.
+std::vector<Standing> standing_near(const WaySpace&, const Mover&, const glm::dvec3& offset, const glm::dvec3& leg,
+                                    double margin, std::span<const std::uint8_t> there = {});
+
+/// Is the point inside the closed meshes among these? A ray along nothing in particular tells.
+bool is_inside(const Standing&, const glm::dvec3& point);
+
+} // namespace boltwalk

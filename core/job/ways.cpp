@@ -1,0 +1,178 @@
+#include "core/job/ways.hpp"
+
+#include <algorithm>
+
+#include "core/job/shapes.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+std::size_t at(std::int32_t index) {
+    return static_cast<std::size_t>(index);
+}
+
+std::size_t slot(const Map& map, ItemId id) {
+    return at(map[id].detail);
+}
+
+/// What a part that is off left with: its unit, or itself.
+ItemId leader_of(const Map& map, const State& state, ItemId part) {
+    const ItemId led = state.went_with[slot(map, part)];
+    return led ? led : part;
+}
+
+/// On the bench: everything that left with a unit and is still on it, in its place as found.
+Arrangement on_bench(const Map& map, const Solids& solids, const State& state, ItemId unit) {
+    std::vector<std::uint8_t> with(map.parts.size(), 0);
+    for (std::size_t p = 0; p < map.parts.size(); ++p)
+        with[p] = state.parts[p] == PartState::off && !state.bench_from[p] &&
+                  leader_of(map, state, map.parts[p].item) == unit;
+    Arrangement result;
+    result.there.assign(solids.bodies.size(), 0);
+    result.shift.assign(solids.bodies.size(), glm::dvec3(0.0));
+    for (std::size_t b = 0; b < solids.bodies.size(); ++b) {
+        const ItemId item = solids.bodies[b].item;
+        if (!item || map.is_task(item))
+            continue;
+        if (map.is_part(item)) {
+            result.there[b] = with[slot(map, item)];
+            continue;
+        }
+        const Fastener& fastener = map.fastener(item);
+        if (state.fasteners[slot(map, item)] == FastenerState::out)
+            continue;
+        const ItemId keeper = fastener.captive_in ? fastener.captive_in : fastener.leaves_with;
+        const auto on_it = [&](ItemId part) { return with[slot(map, part)] != 0; };
+        result.there[b] =
+            keeper ? on_it(keeper)
+                   : !fastener.holds.empty() && std::all_of(fastener.holds.begin(), fastener.holds.end(), on_it);
+    }
+    return result;
+}
+
+/// The unit on the bench that this item is on; none: it is still on the vehicle.
+ItemId bench_of(const Map& map, const State& state, ItemId item) {
+    const auto off = [&](ItemId part) { return part && state.parts[slot(map, part)] == PartState::off; };
+    if (map.is_part(item))
+        return off(item) ? leader_of(map, state, item) : ItemId{};
+    const Fastener& fastener = map.fastener(item);
+    for (const ItemId part : fastener.holds)
+        if (!off(part))
+            return {};
+    for (const ItemId part : {fastener.captive_in, fastener.leaves_with})
+        if (off(part))
+            return leader_of(map, state, part);
+    return fastener.holds.empty() ? ItemId{} : leader_of(map, state, fastener.holds[0]);
+}
+
+bool moves_shapes(Verb verb) {
+    return verb == Verb::take_off || verb == Verb::set_aside || verb == Verb::let_down || verb == Verb::take_out ||
+           verb == Verb::loosen;
+}
+
+std::vector<glm::dvec3> legs_of(const Part& part, Verb verb) {
+    if (verb == Verb::let_down)
+        return {glm::dvec3(0, -part.lower_mm.value_or(0) / 1000, 0)};
+    if (verb == Verb::set_aside) {
+        Part aside;
+        aside.way = part.aside_legs;
+        return stated_legs(aside);
+    }
+    return stated_legs(part);
+}
+
+} // namespace
+
+Leaving leaving_at(const Job& job, const Solids& solids, const State& state, ItemId item, Verb verb) {
+    const Map& map = *job.map;
+    Leaving leaving;
+    leaving.verb = verb;
+    const ItemId unit = bench_of(map, state, item);
+    leaving.bench = static_cast<bool>(unit);
+    const auto seen = [&](const State& s) { return unit ? on_bench(map, solids, s, unit) : arrange(job, solids, s); };
+    leaving.state = seen(state);
+    if (map.is_fastener(item)) {
+        leaving.asked = drawn(solids, item);
+        leaving.cannot_be_drawn = static_cast<bool>(map.fastener(item).leaves_with);
+        return leaving;
+    }
+    State later = state;
+    apply(job, later, {verb, item, {}});
+    const Arrangement after = seen(later);
+    leaving.asked.item = item;
+    leaving.asked.legs = legs_of(map.part(item), verb);
+    for (std::size_t b = 0; b < solids.bodies.size(); ++b)
+        if (leaving.state.there[b] && (!after.there[b] || after.shift[b] != leaving.state.shift[b] ||
+                                       static_cast<std::int32_t>(b) == solids.body_of[at(item.index)]))
+            leaving.asked.moving.push_back(static_cast<std::int32_t>(b));
+    return leaving;
+}
+
+std::vector<Leaving> leavings(const Job& job, const Solids& solids, const Plan& strip) {
+    const Map& map = *job.map;
+    std::vector<Leaving> list;
+    State state = as_found(job);
+    for (std::size_t s = 0; s < strip.steps.size(); ++s) {
+        const Step& step = strip.steps[s];
+        if (!moves_shapes(step.verb)) {
+            apply_step(job, state, step);
+            continue;
+        }
+        for (const ItemId item : step.items) {
+            // A fastener that only comes loose stays where it is, unless it is stated that it cannot be drawn: then
+            // the shapes should say so, too. What has no shape has no way.
+            const bool stays = step.verb == Verb::loosen && !(map.is_fastener(item) && map.fastener(item).leaves_with);
+            const std::int32_t body = solids.body_of[at(item.index)];
+            if (body >= 0 && !stays) {
+                Leaving leaving = leaving_at(job, solids, state, item, step.verb);
+                leaving.step = static_cast<std::int32_t>(s);
+                if (leaving.state.there[at(body)])
+                    list.push_back(std::move(leaving));
+            }
+            apply(job, state, {step.verb, item, {}});
+        }
+    }
+    return list;
+}
+
+std::vector<WayFound> ways_of(const Job& job, const Solids& solids, const std::vector<Leaving>& list, int queries,
+                              const Effort& effort, const std::vector<Obstacle>& obstacles) {
+    const Map& map = *job.map;
+    std::vector<WayAsked> asked;
+    for (const Leaving& leaving : list)
+        asked.push_back(leaving.asked);
+    const WaySpace base = make_way_space(solids, asked, obstacles, effort);
+    // One set of moved solids for each arrangement that differs in where the bodies are.
+    std::vector<Solids> places;
+    std::vector<std::size_t> place(list.size());
+    std::vector<const std::vector<glm::dvec3>*> known;
+    for (std::size_t i = 0; i < list.size(); ++i) {
+        const auto& shift = list[i].state.shift;
+        std::size_t k = 0;
+        while (k < known.size() && *known[k] != shift)
+            ++k;
+        if (k == known.size())
+            known.push_back(&shift);
+        place[i] = k;
+    }
+    for (const auto* shift : known)
+        places.push_back(moved(solids, *shift));
+    std::vector<WayFound> found(list.size());
+    in_parallel(list.size(), effort, [&](std::size_t i) {
+        const WaySpace space = in_place_of(base, places[place[i]]);
+        WayFound& one = found[i];
+        one.out = sweep_way(space, list[i].asked);
+        one.has_stated = !one.out.ways.empty();
+        if (one.has_stated)
+            one.stated = judge(one.out.ways[0], list[i].state.there);
+        const bool wanted = map.is_part(list[i].asked.item) && list[i].verb == Verb::take_off &&
+                            (!one.has_stated || one.stated.verdict != Verdict::free);
+        if (wanted && queries > 0)
+            find_way(space, list[i].asked, {queries, list[i].state.there}, one.out);
+        one.best = best_way(one.out, list[i].state.there);
+    });
+    return found;
+}
+
+} // namespace boltwalk
