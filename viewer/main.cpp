@@ -6,13 +6,16 @@
 
 #include "viewer/commands/balance.hpp"
 #include "viewer/commands/check.hpp"
+#include "viewer/commands/fit.hpp"
 #include "viewer/commands/hidden.hpp"
 #include "viewer/commands/holds.hpp"
 #include "viewer/commands/order.hpp"
 #include "viewer/commands/picture.hpp"
+#include "viewer/commands/reach.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/set.hpp"
 #include "viewer/commands/view.hpp"
+#include "viewer/commands/way.hpp"
 
 int main(int argc, char** argv) {
     CLI::App app{"Boltwalk: where every fastener is, in which order things come off, and in which they go back"};
@@ -24,9 +27,12 @@ int main(int argc, char** argv) {
     boltwalk::add_order(app, exit_code);
     boltwalk::add_holds(app, exit_code);
     boltwalk::add_balance(app, exit_code);
+    boltwalk::add_fit(app, exit_code);
     boltwalk::add_hidden(app, exit_code);
+    boltwalk::add_reach(app, exit_code);
     boltwalk::add_set(app, exit_code);
     boltwalk::add_picture(app, exit_code);
+    boltwalk::add_way(app, exit_code);
     boltwalk::add_view(app, exit_code);
     try {
         app.parse(argc, argv);
