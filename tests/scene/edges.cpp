@@ -1,4 +1,6 @@
 // Which edges are drawn.
+#include <algorithm>
+
 #include <doctest/doctest.h>
 
 #include "tests/shared/shapes.hpp"
@@ -22,6 +24,18 @@ TEST_CASE("a rod has its two rims as creases and its side lines as possible outl
     CHECK(edges.crease_count == 64);
     CHECK(edges.edges.size() == 96);
     CHECK(!edges.outlines_dropped);
+}
+
+TEST_CASE("a rod's rims stand in two runs, each piece beginning where the one before ended") {
+    Model model;
+    const auto rod = static_cast<std::size_t>(model.rods({{0.1F, 0.5F}}, 32));
+    const MeshEdges edges = edges_of(model.map.meshes[rod]);
+    REQUIRE(edges.crease_count == 64);
+    int breaks = 0;
+    for (std::size_t i = 1; i < edges.crease_count; ++i)
+        breaks += std::equal(edges.edges[i].from, edges.edges[i].from + 3, edges.edges[i - 1].to) ? 0 : 1;
+    CHECK(breaks == 1);
+    CHECK(std::equal(edges.edges[0].from, edges.edges[0].from + 3, edges.edges[31].to)); // a ring closes
 }
 
 TEST_CASE("a sheet's rim is drawn, the fold of a hollow is drawn when sharp and never as an outline when shallow") {

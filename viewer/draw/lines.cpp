@@ -13,11 +13,16 @@ namespace boltwalk {
 
 namespace {
 
-constexpr float NEARER = 0.0012F; ///< share by which lines come nearer to the eye than their faces, along the sight
-constexpr float END_SHARE = 0.6F; ///< of half its width that a line goes on beyond its ends, so that corners close
+/// By so many pixels' width lines come nearer to the eye than their faces, along the sight: enough for half a line's
+/// width on a face that falls away by 45 degrees, and little enough for what lies behind a thin sheet to stay there.
+constexpr float NEARER_PX = 0.85F;
+constexpr float END_SHARE = 0.6F;      ///< of half its width that a line goes on beyond its ends, so that corners close
+constexpr float SOFT_END_SHARE = 0.2F; ///< the same on glass, where two ends over each other show
+constexpr float LONG_PX = 4;           ///< at scale 1: pieces of a run are put together until they are so long
+constexpr float RUN_COSINE = 0.82F;    ///< and while they turn by less than 35 degrees: a third of a pixel is cut off
 constexpr float NEXT_WIDER = 1.25F;
 constexpr float GLASS_SHORTEST_PX = 3; ///< behind glass and on it the small is left out
-constexpr float SHORTEST_PX = 1.3F;    ///< at scale 1: shorter pieces belong to features of a few pixels, all noise
+constexpr float SHORTEST_PX = 2.2F;    ///< at scale 1: shorter runs belong to features of a few pixels, all noise
 
 /// Every normal that a code may stand for, decoded once.
 const std::vector<glm::vec3>& normals() {
@@ -45,14 +50,23 @@ struct Liner {
     glm::vec2 zoom;      ///< from view space to clip space
     glm::vec2 depth;     ///< clip z = depth.x * z + depth.y
     float near;
+    float nearer; ///< share of a place's distance
     float shortest_px;
     float rim_px; ///< soft, beyond half a width
+    float end_share;
 
     glm::vec4 clip(const glm::vec3& p) const { return {p.x * zoom.x, p.y * zoom.y, depth.x * p.z + depth.y, -p.z}; }
 
+    /// From one to the other on the screen; far longer than it when one lies behind the eye.
+    glm::vec2 way_px(const glm::vec3& a, const glm::vec3& b) const {
+        if (a.z > -near || b.z > -near)
+            return glm::vec2(1e6F);
+        return (glm::vec2(b) / -b.z - glm::vec2(a) / -a.z) * zoom * half_size;
+    }
+
     void add(glm::vec3 a, glm::vec3 b, float half_width, Colour tint) {
-        a *= 1 - NEARER;
-        b *= 1 - NEARER;
+        a *= 1 - nearer;
+        b *= 1 - nearer;
         if (a.z > -near && b.z > -near)
             return;
         if (a.z > -near)
@@ -71,7 +85,7 @@ struct Liner {
         const glm::vec2 along = way / std::max(length, 1e-4F);
         const float reach = half_width + rim_px;
         const glm::vec2 across = glm::vec2(-along.y, along.x) * reach / half_size;
-        const glm::vec2 beyond = along * (half_width * END_SHARE) / half_size;
+        const glm::vec2 beyond = along * (half_width * end_share) / half_size;
         auto& corners = tint.a == 255 ? full : faint;
         for (const auto& [end, forward, side] :
              {std::tuple{&from, -1.0F, -1.0F}, {&from, -1.0F, 1.0F}, {&to, 1.0F, -1.0F}, {&to, 1.0F, 1.0F}}) {
@@ -106,6 +120,21 @@ void add_node(Liner& liner, const Mesh& mesh, const MeshEdges& edges, const Inst
     const Colour crease = faded(is_next ? style.next : style.crease, strength, presence);
     const glm::mat3 turn(to_view);
     const glm::vec3 origin(to_view[3]);
+    const float long_px = LONG_PX * static_cast<float>(style.scale);
+    // What has been put together of a run so far.
+    struct {
+        glm::vec3 from{0.0F}, to{0.0F};
+        glm::vec2 first{0.0F}; ///< piece on the screen
+        float length_px = 0;
+        const std::uint16_t* end = nullptr;
+        bool is_outline = false;
+    } run;
+    const auto finish = [&] {
+        if (run.end != nullptr)
+            liner.add(run.from, run.to, run.is_outline ? outline_width : crease_width,
+                      run.is_outline ? outline : crease);
+        run.end = nullptr;
+    };
     for (std::size_t i = 0; i < edges.edges.size(); ++i) {
         const MeshEdges::Edge& edge = edges.edges[i];
         const glm::vec3 from = low + step * glm::vec3(edge.from[0], edge.from[1], edge.from[2]);
@@ -117,9 +146,25 @@ void add_node(Liner& liner, const Mesh& mesh, const MeshEdges& edges, const Inst
             continue;
         const glm::vec3 to = low + step * glm::vec3(edge.to[0], edge.to[1], edge.to[2]);
         const bool is_outline = left != right;
-        liner.add(turn * from + origin, turn * to + origin, is_outline ? outline_width : crease_width,
-                  is_outline ? outline : crease);
+        const glm::vec3 start = turn * from + origin;
+        const glm::vec3 end = turn * to + origin;
+        const glm::vec2 way = liner.way_px(start, end);
+        const float length_px = glm::length(way);
+        const bool goes_on = run.end != nullptr && run.is_outline == is_outline && run.length_px < long_px &&
+                             std::equal(edge.from, edge.from + 3, run.end) &&
+                             glm::dot(way, run.first) > RUN_COSINE * length_px * glm::length(run.first);
+        if (!goes_on) {
+            finish();
+            run.from = start;
+            run.first = way;
+            run.length_px = 0;
+            run.is_outline = is_outline;
+        }
+        run.to = end;
+        run.length_px += length_px;
+        run.end = edge.to;
     }
+    finish();
 }
 
 } // namespace
@@ -134,8 +179,10 @@ void add_lines(std::vector<LineCorner>& full, std::vector<LineCorner>& faint, co
                 {static_cast<float>(p[0][0]), static_cast<float>(p[1][1])},
                 {static_cast<float>(p[2][2]), static_cast<float>(p[3][2])},
                 static_cast<float>(projection.near_m),
+                NEARER_PX * static_cast<float>(style.scale * 2 / (projection.size_px.y * p[1][1])),
                 (style.glass ? GLASS_SHORTEST_PX : SHORTEST_PX) * static_cast<float>(style.scale),
-                style.glass ? 0.5F : 0.0F};
+                style.glass ? 0.5F : 0.0F,
+                style.glass ? SOFT_END_SHARE : END_SHARE};
     for (const Batch& batch : batches) {
         const auto mesh = static_cast<std::size_t>(batch.mesh);
         for (std::size_t i = 0; i < batch.edge_count; ++i)

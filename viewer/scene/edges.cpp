@@ -134,6 +134,51 @@ MeshEdges::Edge packed(const Cell& from, const Cell& to, const glm::vec3& left, 
     return edge;
 }
 
+/// An edge between two corners, with the triangles on its sides.
+struct Found {
+    std::array<std::uint32_t, 2> ends;
+    std::uint32_t left, right;
+};
+
+/// In runs that go on where the edge before ended, from one end or fork to the next: short pieces of one run can then
+/// be drawn as one. Deterministic: runs start in the order in which their edges were found.
+std::vector<Found> in_runs(const std::vector<Found>& found, std::size_t corner_count) {
+    std::vector<std::uint32_t> first(corner_count + 1, 0);
+    for (const Found& edge : found)
+        for (const std::uint32_t end : edge.ends)
+            ++first[end + 1];
+    for (std::size_t i = 1; i < first.size(); ++i)
+        first[i] += first[i - 1];
+    std::vector<std::uint32_t> at_corner(found.size() * 2);
+    std::vector<std::uint32_t> next(first.begin(), first.end() - 1);
+    for (std::uint32_t i = 0; i < found.size(); ++i)
+        for (const std::uint32_t end : found[i].ends)
+            at_corner[next[end]++] = i;
+    std::vector<std::uint8_t> taken(found.size(), 0);
+    std::vector<Found> result;
+    result.reserve(found.size());
+    const auto is_end = [&](std::uint32_t corner) { return first[corner + 1] - first[corner] != 2; };
+    const auto run_from = [&](std::uint32_t edge, std::uint32_t from) {
+        while (!taken[edge]) {
+            taken[edge] = 1;
+            const auto& ends = found[edge].ends;
+            const std::uint32_t to = ends[0] == from ? ends[1] : ends[0];
+            result.push_back({{from, to}, found[edge].left, found[edge].right});
+            if (is_end(to))
+                return;
+            edge = at_corner[first[to]] == edge ? at_corner[first[to] + 1] : at_corner[first[to]];
+            from = to;
+        }
+    };
+    for (std::uint32_t i = 0; i < found.size(); ++i)
+        for (const std::uint32_t end : found[i].ends)
+            if (is_end(end))
+                run_from(i, end);
+    for (std::uint32_t i = 0; i < found.size(); ++i)
+        run_from(i, found[i].ends[0]); // what is left are rings
+    return result;
+}
+
 /// Two faces that rise towards each other: the edge between is hidden by them whenever it might be an outline.
 bool is_hollow(const Welded& mesh, std::uint32_t left, std::uint32_t right) {
     const auto point = [&](std::uint32_t triangle, std::uint32_t corner) {
@@ -184,7 +229,8 @@ MeshEdges edges_of(const Mesh& mesh) {
     if (welded.corners.empty())
         return result;
     const ByCorner sorted = by_corner(welded);
-    std::vector<MeshEdges::Edge> outlines;
+    std::vector<Found> creases;
+    std::vector<Found> outlines;
     std::vector<HalfEdge> around;
     for (std::uint32_t corner = 0; corner + 1 < sorted.first.size(); ++corner) {
         const auto from = sorted.half_edges.begin() + sorted.first[corner];
@@ -201,19 +247,28 @@ MeshEdges edges_of(const Mesh& mesh) {
             const float cosine = glm::dot(left, right);
             const bool crease = end - i != 2 || cosine < CREASE_COSINE;
             result.closed = result.closed && end - i >= 2;
+            const Found edge{{corner, around[i].other}, around[i].triangle, around[end - 1].triangle};
             if (crease)
-                result.edges.push_back(packed(welded.cells[corner], welded.cells[around[i].other], left, right));
-            else if (cosine < OUTLINE_COSINE && !is_hollow(welded, around[i].triangle, around[end - 1].triangle))
-                outlines.push_back(packed(welded.cells[corner], welded.cells[around[i].other], left, right));
+                creases.push_back(edge);
+            else if (cosine < OUTLINE_COSINE && !is_hollow(welded, edge.left, edge.right))
+                outlines.push_back(edge);
             i = end;
         }
     }
-    result.crease_count = result.edges.size();
-    const std::size_t wanted = (result.edges.size() + outlines.size()) * sizeof(MeshEdges::Edge);
+    result.crease_count = creases.size();
+    const std::size_t wanted = (creases.size() + outlines.size()) * sizeof(MeshEdges::Edge);
     result.outlines_dropped = !outlines.empty() && wanted > welded.bytes / 2;
-    if (!result.outlines_dropped)
-        result.edges.insert(result.edges.end(), outlines.begin(), outlines.end());
-    result.edges.shrink_to_fit();
+    if (result.outlines_dropped)
+        outlines.clear();
+    result.edges.reserve(creases.size() + outlines.size());
+    const auto keep = [&](const Found& edge) {
+        result.edges.push_back(packed(welded.cells[edge.ends[0]], welded.cells[edge.ends[1]], welded.normals[edge.left],
+                                      welded.normals[edge.right]));
+    };
+    for (const Found& edge : in_runs(creases, welded.cells.size()))
+        keep(edge);
+    for (const Found& edge : outlines)
+        keep(edge);
     return result;
 }
 
