@@ -7,6 +7,7 @@
 #include "viewer/commands/balance.hpp"
 #include "viewer/commands/check.hpp"
 #include "viewer/commands/fit.hpp"
+#include "viewer/commands/fit.hpp"
 #include "viewer/commands/hidden.hpp"
 #include "viewer/commands/holds.hpp"
 #include "viewer/commands/order.hpp"
@@ -27,6 +28,7 @@ int main(int argc, char** argv) {
     boltwalk::add_order(app, exit_code);
     boltwalk::add_holds(app, exit_code);
     boltwalk::add_balance(app, exit_code);
+    boltwalk::add_fit(app, exit_code);
     boltwalk::add_fit(app, exit_code);
     boltwalk::add_hidden(app, exit_code);
     boltwalk::add_reach(app, exit_code);

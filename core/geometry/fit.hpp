@@ -8,6 +8,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "core/geometry/solids.hpp"
@@ -17,7 +18,7 @@ namespace boltwalk {
 enum class FitVerdict : std::uint8_t {
     good,      ///< enough of it in the thread, and it ends before the hole does
     short_one, ///< less in the thread than `wanted_mm`
-    bottoms,   ///< the hole ends before the shank, or nearer than its thread runs out
+    bottoms,   ///< the hole ends before the shank, or nearer than one pitch
     not_shown, ///< the shapes do not show it; `why` says what is missing
 };
 
@@ -34,11 +35,12 @@ struct Fit {
     double wanted_mm = 0;            ///< one diameter, or more in what is softer
     std::string wanted_why;          ///< "one diameter", "aluminium: 1.5 diameters"
     std::optional<double> room_mm;   ///< from the shank's end to the bottom of the hole; none: it goes through
+    bool thread_drawn = false;       ///< no gap is drawn round the shank there; else it is there for want of a nut
     std::int32_t thread_in = -1;     ///< the body that holds the thread: a part, or the nut
 };
 
 struct Fits {
-    std::vector<Fit> list;         ///< by fastener with a thread and a head, in file order
+    std::vector<Fit> list;         ///< bolts, screws and plugs, in file order
     std::vector<Finding> findings; ///< doubts: too short, would bottom; a stated length that the shape does not have
 };
 
