@@ -1,244 +1,15 @@
-// Steps in words. Figures stand here only as the author stated them.
+// What a step's card says. Figures stand here only as the author stated them.
 #include <algorithm>
 
 #include <fmt/format.h>
 
-#include "core/job/inside.hpp"
+#include "core/job/card_words.hpp"
 
 namespace boltwalk {
 
 using namespace inside;
 
-std::string size_of(const Fastener& fastener) {
-    std::string size = fastener.thread ? fastener.thread->name : "";
-    if (fastener.length_mm)
-        size += fmt::format("{}{}{}", size.empty() ? "" : " × ", print_number(*fastener.length_mm, 1),
-                            size.empty() ? " mm" : "");
-    return size.empty() ? "size not stated" : size;
-}
-
-std::vector<std::string> standing_cautions() {
-    return {
-        "The maker's manual comes first, then local codes; brakes, steering, fuel and airbags are for those who are "
-        "licensed for them.",
-        "Never under a vehicle that only a jack holds: axle stands at the maker's points, wheels chocked.",
-        "Look at stands and chocks again whenever a heavy unit has come out: the balance has changed.",
-        "Eyes covered; nothing and nobody in the drop path; no hand in the gap.",
-        "What Boltwalk works out from shapes is an estimate; what is not stated is not known.",
-    };
-}
-
 namespace {
-
-std::string title_of(const Map& map, ItemId id) {
-    const Item& item = map[id];
-    return item.title.empty() ? item.name : item.title;
-}
-
-std::string plural(std::string_view word, std::size_t count) {
-    if (count == 1)
-        return std::string(word);
-    if (word.ends_with("ch") || word.ends_with("sh") || word.ends_with('s'))
-        return fmt::format("{}es", word);
-    return fmt::format("{}s", word);
-}
-
-/// "transfer box", "3 bolts", "rail and tunnel": at most three names, then how many more.
-std::string list_titles(const Map& map, const std::vector<ItemId>& items) {
-    std::vector<std::string> names;
-    std::vector<std::pair<std::string, std::size_t>> fasteners; // by group's title
-    for (const ItemId id : items) {
-        if (map.is_fastener(id)) {
-            const std::string title = title_of(map, id);
-            const auto same =
-                std::find_if(fasteners.begin(), fasteners.end(), [&](const auto& f) { return f.first == title; });
-            if (same == fasteners.end())
-                fasteners.emplace_back(title, 1);
-            else
-                ++same->second;
-        } else {
-            // Titles of tasks are whole sentences, commas and all.
-            names.push_back(map.is_task(id) ? fmt::format("\"{}\"", title_of(map, id)) : title_of(map, id));
-        }
-    }
-    for (const auto& [title, count] : fasteners)
-        names.push_back(count == 1 ? title : fmt::format("{} ({})", title, count));
-    std::string out;
-    for (std::size_t i = 0; i < names.size() && i < 3; ++i)
-        out += fmt::format("{}{}", i == 0 ? "" : i + 1 == names.size() ? " and " : ", ", names[i]);
-    if (names.size() > 3)
-        out += fmt::format(" and {} more", names.size() - 3);
-    return out;
-}
-
-std::string place_words(Place place) {
-    switch (place) {
-    case Place::not_stated:
-        return "";
-    case Place::under:
-        return "from under";
-    case Place::over:
-        return "from over";
-    case Place::left:
-        return "from the left";
-    case Place::right:
-        return "from the right";
-    case Place::front:
-        return "from the front";
-    case Place::rear:
-        return "from the rear";
-    case Place::inside:
-        return "from inside";
-    }
-    return "";
-}
-
-std::string vehicle_headline(const VehicleAsk& ask, bool refit) {
-    std::string words;
-    const auto add = [&](std::string_view text) { words += fmt::format("{}{}", words.empty() ? "" : "; ", text); };
-    if (ask.chocked == Ask::yes)
-        add("chock the wheels that stay on the ground");
-    if (ask.stands == Ask::yes)
-        add("raise it at the maker's points and set it on axle stands");
-    if (ask.stands == Ask::no)
-        add("let it down on its wheels");
-    if (ask.brake == Ask::yes)
-        add("brake on");
-    if (ask.brake == Ask::no)
-        add("brake off");
-    if (ask.gear == Ask::yes)
-        add("put it in gear");
-    if (ask.gear == Ask::no)
-        add("put it in neutral");
-    if (ask.battery == Ask::no)
-        add("disconnect the battery");
-    if (ask.battery == Ask::yes)
-        add(refit ? "connect the battery again" : "connect the battery");
-    if (ask.straight == Ask::yes)
-        add("steering straight ahead");
-    if (ask.straight == Ask::no)
-        add("steering turned");
-    if (ask.chocked == Ask::no)
-        add("chocks away");
-    return "The vehicle: " + words;
-}
-
-std::string fastener_verb(Verb verb, FastenerKind kind) {
-    switch (verb) {
-    case Verb::soak:
-        return "Soak with penetrating oil";
-    case Verb::prove:
-        return "Prove loose, and nip up again";
-    case Verb::loosen:
-        return "Undo, and leave in place";
-    case Verb::start:
-        return "Start by hand";
-    case Verb::seat:
-        return "Run down to its seat, not tight yet";
-    case Verb::take_out:
-        switch (kind) {
-        case FastenerKind::connector:
-            return "Disconnect";
-        case FastenerKind::clip:
-            return "Unclip";
-        case FastenerKind::hanger:
-            return "Unhook";
-        case FastenerKind::split_pin:
-        case FastenerKind::pin:
-        case FastenerKind::lock_wire:
-            return "Pull out";
-        case FastenerKind::tab:
-            return "Bend open";
-        default:
-            return "Take out";
-        }
-    case Verb::tighten:
-        switch (kind) {
-        case FastenerKind::connector:
-            return "Connect";
-        case FastenerKind::clip:
-            return "Clip in";
-        case FastenerKind::hanger:
-            return "Hook up";
-        case FastenerKind::split_pin:
-        case FastenerKind::pin:
-        case FastenerKind::lock_wire:
-            return "Put in";
-        case FastenerKind::tab:
-            return "Bend over";
-        case FastenerKind::washer:
-        case FastenerKind::spacer:
-        case FastenerKind::shim:
-            return "Put on";
-        default:
-            return "Tighten";
-        }
-    default:
-        return "";
-    }
-}
-
-std::string part_verb(Verb verb) {
-    switch (verb) {
-    case Verb::mark:
-        return "Mark the position of";
-    case Verb::unload:
-        return "Make sure that nothing loads";
-    case Verb::prop:
-        return "Prop";
-    case Verb::drain:
-        return "Drain";
-    case Verb::let_down:
-        return "Let down";
-    case Verb::set_aside:
-        return "Move aside";
-    case Verb::take_off:
-        return "Take off";
-    case Verb::transfer:
-        return "Move over to the replacement unit";
-    case Verb::fit:
-        return "Fit";
-    case Verb::put_back:
-        return "Put back";
-    case Verb::raise:
-        return "Raise";
-    case Verb::fill:
-        return "Fill";
-    case Verb::unprop:
-        return "Take the prop away from";
-    default:
-        return "";
-    }
-}
-
-std::string headline_of(const Map& map, const Step& step, bool refit) {
-    if (step.verb == Verb::set_vehicle)
-        return vehicle_headline(step.vehicle, refit);
-    const ItemId first = step.items.front();
-    if (step.verb == Verb::do_task)
-        return title_of(map, first);
-    if (map.is_part(first)) {
-        const Part& part = map.part(first);
-        std::string words = fmt::format("{}: {}", part_verb(step.verb), title_of(map, first));
-        if (step.verb == Verb::prop)
-            words += fmt::format(", by {}", part.support);
-        if (step.verb == Verb::let_down && part.lower_mm)
-            words += fmt::format(", by {} mm", print_number(*part.lower_mm, 0));
-        if (step.verb == Verb::fill && !part.fluid.empty()) {
-            words += fmt::format(", {}", part.fluid);
-            words += part.amount_l ? fmt::format(", {} l", print_number(*part.amount_l, 2)) : ", amount not stated";
-        }
-        return words;
-    }
-    FastenerKind kind = map.fastener(first).kind;
-    bool one_kind = true;
-    for (const ItemId id : step.items)
-        one_kind = one_kind && map.fastener(id).kind == kind;
-    const std::string what = one_kind ? plural(spoken(kind), step.items.size()) : plural("fastener", step.items.size());
-    const bool grouped = map[first].group >= 0;
-    return fmt::format("{}: {} {}, {}", fastener_verb(step.verb, kind), step.items.size(), what,
-                       grouped ? title_of(map, first) : list_titles(map, step.items));
-}
 
 /// "when the vehicle is so: wheels down", "after mount bolts (4)".
 std::string wait_of(const Map& map, const Fastener& fastener) {
@@ -249,17 +20,18 @@ std::string wait_of(const Map& map, const Fastener& fastener) {
     return out;
 }
 
-std::string extras_of(const Map& map, const Fastener& fastener, const Step& step, bool refit) {
+std::string extras_of(const Job& job, const Fastener& fastener, const Step& step, bool refit) {
+    const Map& map = *job.map;
     std::string extra;
     const auto add = [&](const std::string& text) { extra += fmt::format("{}{}", extra.empty() ? "" : "; ", text); };
     if (fastener.renew)
         add(refit ? "NEW one" : "single use: a new one goes back");
     if (fastener.hand == Hand::left)
         add("LEFT-HAND thread");
-    if (!fastener.counter.empty()) {
-        const bool place = fastener.counter_from != Place::not_stated;
-        add(fmt::format("hold the other side: {}{}{}", fastener.counter, place ? " " : "",
-                        place ? place_words(fastener.counter_from) : ""));
+    if (const auto hold = hold_of(job, step.verb, fastener.item)) {
+        const std::string place = place_words(hold->from);
+        add(fmt::format("hold the other side: {}{}{}", hold->by.empty() ? "with what is not stated" : hold->by,
+                        place.empty() ? "" : " ", place));
     }
     if (step.verb == Verb::tighten || step.verb == Verb::start || step.verb == Verb::seat) {
         if (!fastener.lock.empty())
@@ -287,7 +59,8 @@ std::string extras_of(const Map& map, const Fastener& fastener, const Step& step
     return extra;
 }
 
-std::vector<Hardware> hardware_of(const Map& map, const Step& step, bool refit) {
+std::vector<Hardware> hardware_of(const Job& job, const Step& step, bool refit) {
+    const Map& map = *job.map;
     std::vector<Hardware> lines;
     for (const ItemId id : step.items) {
         if (!map.is_fastener(id))
@@ -304,7 +77,7 @@ std::vector<Hardware> hardware_of(const Map& map, const Step& step, bool refit) 
             line.torque = "torque not stated";
         if (step.verb != Verb::tighten)
             line.torque.clear();
-        line.extra = extras_of(map, fastener, step, refit);
+        line.extra = extras_of(job, fastener, step, refit);
         const auto same = std::find_if(lines.begin(), lines.end(), [&](const Hardware& other) {
             return other.kind == line.kind && other.size == line.size && other.drive == line.drive &&
                    other.grade == line.grade && other.torque == line.torque && other.extra == line.extra;
@@ -380,52 +153,6 @@ void add_part_words(const Job& job, const Step& step, StepCard& card) {
         add_once(card.notes, fmt::format("Mass: {} kg.", print_number(*part.mass_kg, 1)));
 }
 
-std::string why_of(const Map& map, const Step& step, bool refit) {
-    if (step.why.empty())
-        return step.by_rules && step.verb == Verb::unprop ? "What carries it is tight again." : "";
-    const std::string later = list_titles(map, step.why);
-    switch (step.why_rule) {
-    case Rule::joined:
-        return fmt::format("Holds {}.", later);
-    case Rule::not_propped:
-        return fmt::format("Before the first of what carries it is slackened: {}.", later);
-    case Rule::secured:
-        return refit ? fmt::format("Before {} can lock it.", later) : fmt::format("Locks {}.", later);
-    case Rule::joint_order:
-        return refit ? fmt::format("Lies under {}.", later) : fmt::format("Lies over {}.", later);
-    case Rule::not_soaked:
-        return fmt::format("The oil needs its time before {}.", later);
-    case Rule::not_drained:
-        return fmt::format("Or the fluid runs out with {}.", later);
-    case Rule::fill_not_proven:
-        return "Never empty what cannot be filled again.";
-    case Rule::not_marked:
-        return fmt::format("Or its position is lost with {}.", later);
-    case Rule::loaded:
-        return fmt::format("Or it is under load when {} is undone.", later);
-    case Rule::after:
-        return fmt::format("Stated: first this, then {}.", later);
-    case Rule::refit_after:
-        return fmt::format("Stated for the way back: first this, then {}.", later);
-    case Rule::mirror:
-        return fmt::format("Came off after {}, so it goes back first.", later);
-    case Rule::not_there:
-        return fmt::format("Carries, or is held by, {}.", later);
-    case Rule::not_all_started:
-        return "All by hand before any is tightened.";
-    case Rule::torque_waits:
-        return fmt::format("{} waits for it.", later);
-    case Rule::not_filled:
-        return fmt::format("Before {} closes.", later);
-    case Rule::not_transferred:
-        return fmt::format("Before {} goes in.", later);
-    case Rule::still_carried:
-        return "Carries the load again.";
-    default:
-        return "";
-    }
-}
-
 /// Its note speaks of taking it out or putting it back, not of preparing it.
 bool is_about_item(Verb verb) {
     switch (verb) {
@@ -460,6 +187,13 @@ void add_task_words(const Map& map, const Task& task, StepCard& card) {
                                                                  : "lift point " + part.lift_point,
                                          part.mass_kg ? fmt::format(", {} kg", print_number(*part.mass_kg, 1)) : ""));
     }
+}
+
+/// On the way back its own, where one is stated; a caution is never left out unless the author says so.
+std::string caution_of(const Item& item, bool refit) {
+    if (!refit || item.refit_caution.empty())
+        return item.caution;
+    return item.refit_caution == "none" ? "" : item.refit_caution;
 }
 
 /// What begins to come loose with this step brings its cautions and notes along; what it was the last to hold is named.
@@ -499,12 +233,12 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index) {
         card.why = why_of(map, step, plan.refit);
         return card;
     }
-    card.hardware = hardware_of(map, step, plan.refit);
+    card.hardware = hardware_of(job, step, plan.refit);
     VehicleAsk needs;
     std::string source = map.source;
     for (const ItemId id : step.items) {
         const Item& item = map[id];
-        add_once(card.cautions, item.caution);
+        add_once(card.cautions, caution_of(item, plan.refit));
         if (is_about_item(step.verb))
             add_once(card.notes, plan.refit ? item.refit_note : item.note);
         needs = merged(needs, needs_of(job, {step.verb, id, {}}));

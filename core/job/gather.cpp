@@ -245,7 +245,7 @@ void fill_step(const Job& job, std::span<const Done> done, Step& step) {
     step.items.reserve(done.size());
     for (const Done& one : done) {
         step.items.push_back(one.action.item);
-        step.people = std::max(step.people, fact(job, one.action.item).people);
+        step.people = std::max(step.people, people_for(job, one.action.verb, one.action.item));
     }
 }
 

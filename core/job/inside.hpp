@@ -118,6 +118,17 @@ std::vector<ItemId> moving_with(const Job&, const State&, ItemId part);
 /// Does anything rigid lead from a part to the body that stays, props left out of account?
 bool rigidly_held(const Job&, const State&, ItemId part);
 
+/// What holds the other side while one end of a joint is turned, and from where: as stated at either end. `by` is empty
+/// where nobody says with what.
+struct Hold {
+    std::string by;
+    Place from = Place::not_stated;
+};
+bool states_hold(const Fastener&);
+std::optional<Hold> hold_of(const Job&, Verb, ItemId fastener);
+/// How many it takes: as stated, one to hold it up, one at the other side of a bolt.
+int people_for(const Job&, Verb, ItemId);
+
 /// The actions that would meet an objection, in order; empty when nothing on the map can.
 std::vector<Action> mends(const Job&, const State&, const Action&, const Objection&);
 

@@ -146,7 +146,7 @@ struct Facts {
     std::int32_t slot = -1; ///< Item::detail
     std::int32_t group = -1;
     std::int32_t step = -1;  ///< the author's, or -1
-    std::int32_t people = 1; ///< at least: stated, a helper that holds it up, or somebody at the other side of a bolt
+    std::int32_t people = 1; ///< at least: stated, or a helper that holds it up
     std::int32_t thread = 0; ///< of a fastener: a number for each name; 0: not stated
     std::int32_t tool = 0;   ///< of a fastener: its drive likewise, in the order of their names
     VehicleAsk needs;        ///< stated, and what follows: stands to work from under, the brake that counters a bolt
@@ -163,6 +163,7 @@ struct Facts {
     // A fastener: of which sort it is, and which rules concern it at all.
     bool joins : 1 = false, pushed : 1 = false, nut_frees : 1 = false, slack_frees : 1 = false;
     bool drawn_late : 1 = false, soaks : 1 = false, torque : 1 = false, source : 1 = false;
+    bool countered : 1 = false; ///< or the other end of its joint: something holds the other side
     bool secures : 1 = false, torque_waits : 1 = false, held_through : 1 = false;
 };
 
@@ -288,6 +289,8 @@ StepCard card_of(const Job&, const Plan&, std::size_t step);
 
 /// The cautions of the trade that every job shows before it starts, whatever the map says.
 std::vector<std::string> standing_cautions();
+/// Those of them that this map's own cautions do not say already, in words of theirs.
+std::vector<std::string> standing_cautions(const Map&);
 
 /// "M10x1.25 × 35", "M10", "35 mm" or "size not stated".
 std::string size_of(const Fastener&);

@@ -103,7 +103,7 @@ void set_part_facts(const Part& part, Facts& facts) {
         facts.people = std::max(facts.people, 2);
 }
 
-void set_fastener_facts(const Fastener& fastener, Place from, Facts& facts) {
+void set_fastener_facts(const Fastener& fastener, Facts& facts) {
     facts.fastener = fastener.kind;
     facts.joins = joins(fastener);
     facts.pushed = is_pushed(fastener);
@@ -119,8 +119,7 @@ void set_fastener_facts(const Fastener& fastener, Place from, Facts& facts) {
         facts.needs.brake = Ask::yes;
     if (fastener.counter == "gear" && facts.needs.gear == Ask::nothing)
         facts.needs.gear = Ask::yes;
-    if (fastener.counter_from != Place::not_stated && fastener.counter_from != from)
-        facts.people = std::max(facts.people, 2);
+    facts.countered = states_hold(fastener);
 }
 
 /// Numbers names in their own order; 0 is no name.
@@ -177,7 +176,7 @@ Facts facts_of(const Map& map, const Item& item) {
     if (item.kind == ItemKind::part)
         set_part_facts(map.parts[detail], facts);
     if (item.kind == ItemKind::fastener)
-        set_fastener_facts(map.fasteners[detail], item.from, facts);
+        set_fastener_facts(map.fasteners[detail], facts);
     return facts;
 }
 
@@ -204,6 +203,10 @@ void find_joints(const Map& map, std::span<const ItemId> ids, Job& job) {
         std::move(named), [&](std::size_t a, std::size_t b) { return map.fasteners[a].joint < map.fasteners[b].joint; },
         joint_of);
     job.joint = Lists::shared(joint_of, joints, ids);
+    for (const ItemId id : ids)
+        if (states_hold(map.fastener(id)))
+            for (const ItemId mate : job.joint[slot(job, id)])
+                job.facts[at(mate.index)].countered = true;
 }
 
 void find_mates(const Map& map, std::span<const ItemId> ids, Job& job) {

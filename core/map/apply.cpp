@@ -26,6 +26,9 @@ bool set_common(const Setting& setting, Item& item) {
     case KeyId::refit_note:
         setting.text(item.refit_note);
         return true;
+    case KeyId::refit_caution:
+        setting.text(item.refit_caution);
+        return true;
     case KeyId::id:
         setting.text(item.id);
         return true;

@@ -33,6 +33,7 @@ enum class KeyId : std::uint8_t {
     needs,
     note,
     refit_note,
+    refit_caution,
     id,
     // group
     count,

@@ -82,6 +82,7 @@ struct Item {
     int people = 1;
     VehicleAsk needs;
     std::string note, refit_note, caution, source;
+    std::string refit_caution; ///< on the way back instead of `caution`; "none": nothing there; empty: the same
 };
 
 enum class FastenerKind : std::uint8_t {

@@ -21,7 +21,7 @@ TEST_CASE("the scene's keys") {
 TEST_CASE("keys of any item") {
     const Map map = map_of(with_bolt(
         R"("step":3,"after":"cover; b0","refit_after":"frame","refit_free":"b0","from":"Under","people":2,)"
-        R"("needs":"neutral; brake off","note":" n ","refit_note":"r","caution":"c","source":"s","id":"x-1")"));
+        R"("needs":"neutral; brake off","note":" n ","refit_note":"r","caution":"c","refit_caution":"d","source":"s","id":"x-1")"));
     CHECK_MESSAGE(map.findings.empty(), list(map));
     const Item& b = item(map, "b");
     CHECK(b.step == 3);
@@ -35,6 +35,7 @@ TEST_CASE("keys of any item") {
     CHECK(b.note == "n");
     CHECK(b.refit_note == "r");
     CHECK(b.caution == "c");
+    CHECK(b.refit_caution == "d");
     CHECK(b.source == "s");
     CHECK(b.id == "x-1");
     CHECK(b.title == "b");

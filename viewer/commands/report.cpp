@@ -219,7 +219,7 @@ std::string plan_text(const Job& job, const Plan& plan, const std::string& title
          fmt::format("{}, {}", count_words(plan.steps.size(), "step"),
                      plan.by_author ? "in the author's order, completed by the rules" : "worked out from the rules"));
     out += '\n';
-    for (const std::string& caution : standing_cautions())
+    for (const std::string& caution : standing_cautions(*job.map))
         line(out, "CAUTION: " + caution);
     for (const std::string& caution : job.map->cautions)
         line(out, "CAUTION: " + caution);
@@ -236,7 +236,7 @@ std::string plan_json(const Job& job, const Plan& plan) {
     root["job"] = map.job;
     root["way"] = plan.refit ? "refit" : "strip";
     root["by_author"] = plan.by_author;
-    Json cautions = standing_cautions();
+    Json cautions = standing_cautions(map);
     for (const std::string& caution : map.cautions)
         cautions.push_back(caution);
     root["cautions"] = std::move(cautions);

@@ -22,7 +22,7 @@ void add_texts(ImFontGlyphRangesBuilder& builder, const Session& session) {
         add(text);
     for (const Item& item : map.items)
         for (const std::string* text :
-             {&item.name, &item.title, &item.note, &item.refit_note, &item.caution, &item.source})
+             {&item.name, &item.title, &item.note, &item.refit_note, &item.caution, &item.refit_caution, &item.source})
             add(*text);
     for (const Node& node : map.nodes)
         add(node.name);

@@ -143,7 +143,7 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     if (!map.vehicle.empty())
         paragraph(map.vehicle, packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad * 0.5F);
-    const std::vector<std::string> standing = standing_cautions();
+    const std::vector<std::string> standing = standing_cautions(map);
     const auto cautions = [&](const char* title, const std::vector<std::string>& all, bool skip_standing) {
         bool titled = false;
         for (const std::string& caution : all) {
