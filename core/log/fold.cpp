@@ -75,7 +75,7 @@ HardwarePiece* Folding::piece_in(std::size_t f) {
 void Folding::empty(std::size_t f, Whereabouts to) {
     Site& site = now.sites[f];
     if (HardwarePiece* piece = piece_in(f)) {
-        piece->where = to;
+        piece->whereabouts = to;
         piece->site = {};
         piece->came_out = piece->came_out || to != Whereabouts::never;
         site.opened = true;
@@ -91,14 +91,14 @@ void Folding::put_in(std::size_t f, std::int32_t index) {
     HardwarePiece& piece = now.pieces[static_cast<std::size_t>(index)];
     if (now.sites[f].piece == index)
         return;
-    if (piece.where == Whereabouts::in_place)
+    if (piece.whereabouts == Whereabouts::in_place)
         empty(slot(piece.site), Whereabouts::tray);
     const FastenerState as = now.state.fasteners[f];
     if (now.sites[f].piece >= 0)
         empty(f, Whereabouts::tray);
     now.sites[f].opened = true;
     now.sites[f].piece = index;
-    piece.where = Whereabouts::in_place;
+    piece.whereabouts = Whereabouts::in_place;
     piece.site = map.fasteners[f].item;
     now.state.fasteners[f] = as == FastenerState::out ? FastenerState::started : as;
 }
@@ -112,7 +112,7 @@ std::int32_t Folding::usual_piece(std::size_t f) {
     const PieceKind wanted = kind_of(map.fasteners[f]);
     const HardwarePiece& own = now.pieces[f];
     const auto usable = [&](const HardwarePiece& piece) {
-        return piece.where == Whereabouts::tray && !piece.damaged && piece.kind == wanted;
+        return piece.whereabouts == Whereabouts::tray && !piece.damaged && piece.kind == wanted;
     };
     if (!map.fasteners[f].renew) {
         if (usable(own))
@@ -131,8 +131,8 @@ std::int32_t Folding::usual_piece(std::size_t f) {
 /// What may not be used again goes when a new one takes its place; anything else lies in the tray until somebody says.
 void Folding::discard_replaced(std::size_t f) {
     HardwarePiece& own = now.pieces[f];
-    if (own.where == Whereabouts::tray && (map.fasteners[f].renew || own.damaged))
-        own.where = Whereabouts::scrapped;
+    if (own.whereabouts == Whereabouts::tray && (map.fasteners[f].renew || own.damaged))
+        own.whereabouts = Whereabouts::scrapped;
 }
 
 void Folding::fill(std::size_t f, const Entry& e) {
@@ -208,13 +208,15 @@ void Folding::moved(const Entry& e) {
     if (e.piece == PieceFrom::fresh && now.sites[f].piece >= 0)
         index = static_cast<std::size_t>(now.sites[f].piece);
     HardwarePiece& piece = now.pieces[index];
-    if (piece.where == Whereabouts::in_place) {
+    if (piece.whereabouts == Whereabouts::in_place) {
         empty(slot(piece.site), Whereabouts::tray);
-    } else if (piece.where == Whereabouts::never) {
+    } else if (piece.whereabouts == Whereabouts::never) {
         deviate({}, fmt::format("Nothing was found in {}, so nothing of it can be moved.", e.named));
         return;
     }
-    piece.where = e.where == Whereabouts::scrapped || e.where == Whereabouts::missing ? e.where : Whereabouts::tray;
+    piece.whereabouts = e.whereabouts == Whereabouts::scrapped || e.whereabouts == Whereabouts::missing
+                            ? e.whereabouts
+                            : Whereabouts::tray;
 }
 
 void Folding::take(const Entry& e) {

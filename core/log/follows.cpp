@@ -73,11 +73,11 @@ void judge_piece(const Map& map, const JobNow& now, const Entry& e, std::size_t 
         out.push_back(fmt::format("{}: it is to be renewed, and the old one went back.", name));
     if (piece.damaged)
         out.push_back(fmt::format("{}: the one of {} is not to be used again.", name, other));
-    if (piece.where == Whereabouts::in_place && piece.site != fastener.item)
+    if (piece.whereabouts == Whereabouts::in_place && piece.site != fastener.item)
         out.push_back(fmt::format("{}: the one of {} is in {} by the log.", name, other, map[piece.site].name));
-    else if (piece.where != Whereabouts::in_place && piece.where != Whereabouts::tray)
-        out.push_back(
-            fmt::format("{}: the one of {} is not in the tray by the log ({}).", name, other, word_of(piece.where)));
+    else if (piece.whereabouts != Whereabouts::in_place && piece.whereabouts != Whereabouts::tray)
+        out.push_back(fmt::format("{}: the one of {} is not in the tray by the log ({}).", name, other,
+                                  word_of(piece.whereabouts)));
 }
 
 } // namespace
@@ -160,10 +160,10 @@ void Folding::spoil(std::size_t f, Whereabouts to) {
         now.pieces[index].damaged = true;
         if (to != Whereabouts::in_place)
             empty(f, to);
-    } else if (now.pieces[f].where == Whereabouts::tray) {
+    } else if (now.pieces[f].whereabouts == Whereabouts::tray) {
         now.pieces[f].damaged = true;
         if (to != Whereabouts::in_place)
-            now.pieces[f].where = to;
+            now.pieces[f].whereabouts = to;
     }
 }
 
@@ -295,8 +295,8 @@ void Folding::found_on(std::size_t f, const Entry& e) {
     case Mishap::lost:
         if (site.piece >= 0)
             empty(f, Whereabouts::missing);
-        else if (now.pieces[f].where == Whereabouts::tray || now.pieces[f].where == Whereabouts::scrapped)
-            now.pieces[f].where = Whereabouts::missing;
+        else if (now.pieces[f].whereabouts == Whereabouts::tray || now.pieces[f].whereabouts == Whereabouts::scrapped)
+            now.pieces[f].whereabouts = Whereabouts::missing;
         buy("it is lost; make sure that it lies in nothing that turns");
         break;
     case Mishap::back_for_night:

@@ -54,11 +54,11 @@ void pieces_open(const Job& job, const JobNow& now, std::vector<Finding>& out) {
         std::vector<std::string> nodes;
         if (piece.from)
             nodes.push_back(map[piece.from].name);
-        if (piece.where == Whereabouts::tray)
+        if (piece.whereabouts == Whereabouts::tray)
             out.push_back(open_of("in-the-tray", nodes,
                                   fmt::format("In the tray: {} ({}).", found_in(map, piece), print_kind(piece.kind)),
                                   "Fit it where it belongs, or say that it was thrown away."));
-        else if (piece.where == Whereabouts::missing)
+        else if (piece.whereabouts == Whereabouts::missing)
             out.push_back(open_of("missing", nodes,
                                   fmt::format("Missing: {} ({}).", found_in(map, piece), print_kind(piece.kind)),
                                   "Find it: it may lie where something turns. Or close the job and write why not."));
@@ -139,7 +139,7 @@ std::vector<Count> ledger_of(const Job& job, const JobNow& now) {
             continue;
         Count& count = counts[piece.kind];
         ++count.came_out;
-        switch (piece.where) {
+        switch (piece.whereabouts) {
         case Whereabouts::tray:
             ++count.in_tray;
             if (piece.from)

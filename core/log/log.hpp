@@ -119,7 +119,7 @@ struct Entry {
     ItemId piece_of; ///< PieceFrom::of_site: the one found in that site
     std::string piece_named;
     std::int32_t piece_no = -1;
-    Whereabouts where = Whereabouts::tray;
+    Whereabouts whereabouts = Whereabouts::tray;
     std::optional<PieceKind> as;
     std::string torque; ///< the reading as written: "64 N·m"; or empty
     int pass = 0;       ///< 1 of `passes`, ...; 0: all of it. Only the last pass is the final torque
@@ -155,7 +155,7 @@ struct HardwarePiece {
     PieceKind kind;
     ItemId from; ///< the site it was found in; none: new
     ItemId site; ///< for Whereabouts::in_place
-    Whereabouts where = Whereabouts::in_place;
+    Whereabouts whereabouts = Whereabouts::in_place;
     bool came_out = false; ///< left a place at least once
     bool damaged = false;  ///< not to be used again
 };

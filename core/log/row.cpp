@@ -80,7 +80,7 @@ Row to_row(const Entry& e) {
         row[piece] = e.piece == PieceFrom::fresh ? fresh_word : of_site_word;
     row[piece_of] = e.piece_named;
     if (e.deed == Deed::moved)
-        row[moved_to] = word_of(e.where);
+        row[moved_to] = word_of(e.whereabouts);
     if (e.as)
         row[kind] = print_kind(*e.as);
     row[torque] = e.torque;
@@ -132,7 +132,7 @@ Entry from_row(const Row& row) {
     if (e.deed == Deed::moved) {
         const auto to = read_whereabouts(row[moved_to]);
         good = good && to.has_value();
-        e.where = to.value_or(Whereabouts::tray);
+        e.whereabouts = to.value_or(Whereabouts::tray);
     }
     if (!row[kind].empty()) {
         const auto as = read_kind(row[kind], FastenerKind::bolt);

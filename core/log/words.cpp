@@ -67,7 +67,7 @@ std::string what_was(const Entry& e) {
     case Deed::in_the_way:
         return e.named.empty() ? std::string("in-the-way") : "in-the-way " + e.named;
     case Deed::moved:
-        return fmt::format("moved {} to {}", e.named, word_of(e.where));
+        return fmt::format("moved {} to {}", e.named, word_of(e.whereabouts));
     case Deed::settled:
         return fmt::format("settled {}", word_of(e.duty));
     case Deed::unknown:
