@@ -187,7 +187,7 @@ WaySpace in_place_of(const WaySpace& space, const Solids& solids) {
     return result;
 }
 
-WaysOut sweep_way(const WaySpace& space, const WayAsked& asked) {
+WaysOut sweep_way(const WaySpace& space, const WayAsked& asked, std::span<const std::uint8_t> there) {
     WaysOut answer = begin_answer(*space.solids, asked);
     if (asked.legs.empty() || asked.moving.empty())
         return answer;
@@ -196,7 +196,7 @@ WaysOut sweep_way(const WaySpace& space, const WayAsked& asked) {
     way.stated = true;
     glm::dvec3 offset(0.0);
     for (const glm::dvec3& leg : asked.legs) {
-        way.legs.push_back(judge.sweep(offset, leg));
+        way.legs.push_back(judge.sweep(offset, leg, there));
         offset += leg;
     }
     return answer;

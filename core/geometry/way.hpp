@@ -35,8 +35,9 @@ constexpr double way_free_mm = 0.2;
 /// Depth at rest up to which two bodies are thought to be meant so (threads drawn at their outer diameter in a hole of
 /// the core's: 1.1 mm at a pitch of 2 mm). What lies deeper has cut its shape out.
 constexpr double way_rest_most_mm = 1.5;
-/// A drawn fastener goes by its own length and this much more, so that it is clear of what it was in.
-constexpr double drawn_clear_mm = 10;
+/// A drawn fastener goes by its own whole length and this much more: its shank is out then by more than its head's
+/// height. Larger: what is taken out at a slant, once it is free, counts as blocked.
+constexpr double drawn_clear_mm = 2;
 
 /// What is asked: what moves together, and along which legs.
 struct WayAsked {
@@ -121,8 +122,9 @@ WaySpace make_way_space(const Solids&, std::span<const WayAsked>, std::vector<Ob
 /// The same shapes with the bodies elsewhere: `solids` are moved() from those that it was made of.
 WaySpace in_place_of(const WaySpace&, const Solids& solids);
 
-/// The stated legs, swept against everything else.
-WaysOut sweep_way(const WaySpace&, const WayAsked&);
+/// The stated legs, swept against everything else, or against what is there only (`there` by body, empty: everything):
+/// then the answer is good for states in which no more is there.
+WaysOut sweep_way(const WaySpace&, const WayAsked&, std::span<const std::uint8_t> there = {});
 /// Of each.
 std::vector<WaysOut> sweep_ways(const WaySpace&, std::span<const WayAsked>, const Effort& = {});
 
@@ -130,6 +132,7 @@ std::vector<WaysOut> sweep_ways(const WaySpace&, std::span<const WayAsked>, cons
 struct WaySearch {
     int queries = 240; ///< of one item. More finds more crooked ways, and takes longer where there is none
     std::span<const std::uint8_t> there; ///< by body; empty: everything
+    bool any_state = true; ///< what is found is held against everything, to be judged in any state; or what is there
 };
 /// Adds to `answer` a way that is free in this state: straight lines (six axes, the axes of its fasteners, across the
 /// faces that it touches), then two and three legs, then a small turn and a line. Where nothing is free, the straight

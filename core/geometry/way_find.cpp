@@ -34,6 +34,10 @@ constexpr double half_degree = 0.00872686779;
 constexpr double clear_m = 0.005;
 constexpr double clear_step_m = 0.01;
 constexpr std::size_t touch_samples = 256;
+/// Of the queries so many are for lines, the rest for turns.
+constexpr int for_lines(int queries) {
+    return queries - queries / 4;
+}
 
 void add_direction(std::vector<glm::dvec3>& list, const glm::dvec3& direction) {
     for (const glm::dvec3& other : list)
@@ -174,7 +178,7 @@ std::vector<glm::dvec3> crawl(WayJudge& judge, const std::vector<glm::dvec3>& wa
                 if (turn > same_direction || turn < -same_direction)
                     continue;
             }
-            if (judge.queries >= search.queries)
+            if (judge.queries >= for_lines(search.queries))
                 return {};
             const double length = exit_length(judge.mover().bounds, solids.bounds, now.offset, along);
             const LegAnswer leg = judge.sweep(now.offset, along * length, search.there);
@@ -212,11 +216,11 @@ std::vector<glm::dvec3> crawl(WayJudge& judge, const std::vector<glm::dvec3>& wa
     return {};
 }
 
-WayAnswer answer_of(WayJudge& judge, const std::vector<glm::dvec3>& legs) {
+WayAnswer answer_of(WayJudge& judge, const std::vector<glm::dvec3>& legs, const WaySearch& search) {
     WayAnswer way;
     glm::dvec3 offset(0.0);
     for (const glm::dvec3& leg : legs) {
-        way.legs.push_back(judge.sweep(offset, leg));
+        way.legs.push_back(judge.sweep(offset, leg, search.any_state ? std::span<const std::uint8_t>{} : search.there));
         offset += leg;
     }
     return way;
@@ -248,7 +252,8 @@ bool turn_out(WayJudge& judge, const WaySpace& space, const WaySearch& search, b
                         if (judge.queries >= search.queries)
                             return false;
                         turned = turned_mover(turned, about, middle, sine, cosine);
-                        const LegAnswer look = judge.in_place(turned);
+                        const LegAnswer look =
+                            judge.in_place(turned, search.any_state ? std::span<const std::uint8_t>{} : search.there);
                         ++judge.queries;
                         for (const Meeting& meeting : look.met) {
                             stuck = stuck || (!meeting.soft && (meeting.body < 0 || search.there.empty() ||
@@ -274,7 +279,8 @@ bool turn_out(WayJudge& judge, const WaySpace& space, const WaySearch& search, b
                     if (goes(leg) < length)
                         continue;
                     WayAnswer way = answer_of(
-                        straight, {along * shortened(solids, turned, search.there, glm::dvec3(0.0), along, length)});
+                        straight, {along * shortened(solids, turned, search.there, glm::dvec3(0.0), along, length)},
+                        search);
                     way.turn = {about, wanted};
                     // What the turn itself meets in other states is in the way before the leg begins.
                     for (Meeting& meeting : met) {
@@ -301,7 +307,7 @@ bool find_way(const WaySpace& space, const WayAsked& asked, const WaySearch& sea
     std::vector<LegAnswer> straight;
     const std::vector<glm::dvec3> legs = crawl(judge, ways, search, &straight);
     if (!legs.empty()) {
-        answer.ways.push_back(answer_of(judge, legs));
+        answer.ways.push_back(answer_of(judge, legs, search));
         return true;
     }
     if (turn_out(judge, space, search, answer.gives_way, answer))
@@ -311,7 +317,7 @@ bool find_way(const WaySpace& space, const WayAsked& asked, const WaySearch& sea
     const auto least = std::min_element(straight.begin(), straight.end(), [](const LegAnswer& a, const LegAnswer& b) {
         return std::pair(blockers(a), -goes(a)) < std::pair(blockers(b), -goes(b));
     });
-    WayAnswer blocked = answer_of(judge, {least->leg});
+    WayAnswer blocked = answer_of(judge, {least->leg}, search);
     blocked.out = false;
     answer.ways.push_back(std::move(blocked));
     return false;

@@ -59,8 +59,16 @@ Standing standing_of(const Mover& mover) {
     return standing;
 }
 
-glm::dvec3 a_corner(const Standing::Piece& piece) {
-    return glm::dvec3(piece.world * glm::dvec4(piece.tree->triangles[0].a, 1.0));
+/// Of two that do not cross: is the piece inside the other? What only touches has some face that is not.
+bool lies_inside(const Standing& other, const Standing::Piece& piece) {
+    constexpr std::size_t looks = 4;
+    const auto& triangles = piece.tree->triangles;
+    for (std::size_t i = 0; i <= looks; ++i) {
+        const Tree::Corners& t = triangles[i * (triangles.size() - 1) / looks];
+        if (!is_inside(other, glm::dvec3(piece.world * glm::dvec4((t.a + t.b + t.c) / 3.0F, 1.0))))
+            return false;
+    }
+    return true;
 }
 
 struct Crossing {
@@ -199,11 +207,11 @@ double WayJudge::rest_mm(const Standing& standing) {
                                                             (corner & 4U) ? root.high.z : root.low.z, 1.0)));
             if (std::any_of(close.pieces.begin(), close.pieces.end(),
                             [&](const Standing::Piece& other) { return within(box, other.bounds); }) &&
-                is_inside(close, a_corner(piece)))
+                lies_inside(close, piece))
                 rest = deep;
         }
         for (const Standing::Piece& other : close.pieces)
-            if (rest < deep && within(other.bounds, mover_.bounds) && is_inside(own, a_corner(other)))
+            if (rest < deep && within(other.bounds, mover_.bounds) && lies_inside(own, other))
                 rest = deep;
     }
     return rest;

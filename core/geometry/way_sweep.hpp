@@ -28,7 +28,7 @@ struct Frame {
 };
 /// Along a unit vector.
 Frame frame_along(const glm::dvec3& along, const glm::dvec3& origin);
-/// Along nothing in particular: no edge of an ordinary model lies in its planes.
+/// Nearly along an axis, but along no face of an ordinary model: for looking at what stands still.
 Frame frame_askew(const glm::dvec3& origin);
 
 /// One of the placements that move.

@@ -162,14 +162,19 @@ std::vector<WayFound> ways_of(const Job& job, const Solids& solids, const std::v
     in_parallel(list.size(), effort, [&](std::size_t i) {
         const WaySpace space = in_place_of(base, places[place[i]]);
         WayFound& one = found[i];
-        one.out = sweep_way(space, list[i].asked);
+        // Where something hangs moved, what is gone by then would lie in it.
+        const auto& state = list[i].state;
+        const bool unmoved = std::all_of(state.shift.begin(), state.shift.end(),
+                                         [](const glm::dvec3& shift) { return shift == glm::dvec3(0.0); });
+        const bool any_state = unmoved && !list[i].bench;
+        one.out = sweep_way(space, list[i].asked, any_state ? std::span<const std::uint8_t>{} : state.there);
         one.has_stated = !one.out.ways.empty();
         if (one.has_stated)
             one.stated = judge(one.out.ways[0], list[i].state.there);
         const bool wanted = map.is_part(list[i].asked.item) && list[i].verb == Verb::take_off &&
                             (!one.has_stated || one.stated.verdict != Verdict::free);
         if (wanted && queries > 0)
-            find_way(space, list[i].asked, {queries, list[i].state.there}, one.out);
+            find_way(space, list[i].asked, {queries, list[i].state.there, any_state}, one.out);
         one.best = best_way(one.out, list[i].state.there);
     });
     return found;
