@@ -10,6 +10,10 @@ namespace {
 /// What looks back along the axis by more than this (cosine) is an underside: it lies on something, nobody looks at it.
 constexpr double underside = -0.999;
 
+/// A closed body's signed volume is at least so large a share of its surface to the power 3/2 (a washer: 0.02, a ball:
+/// 0.09); what is less is an open or flat shell, whose sense the sum does not tell.
+constexpr double closed_volume = 1e-3;
+
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);
 }
@@ -85,16 +89,19 @@ std::vector<Facet> facets_of(const Solids& solids, std::int32_t body) {
     });
     const glm::dvec3 middle = solids.bodies[at(body)].bounds.centre();
     double volume = 0;
+    double area = 0;
     std::vector<Facet> facets;
     facets.reserve(triangles.size());
     for (const Triangle& t : triangles) {
         const glm::dvec3 cross = glm::cross(t.b - t.a, t.c - t.a);
         const double twice = glm::length(cross);
-        volume += glm::dot(t.a - middle, cross);
-        if (twice > 0 && std::isfinite(twice))
-            facets.push_back({t.a, t.b, t.c, cross / twice, 0.5 * twice});
+        if (!(twice > 0) || !std::isfinite(twice))
+            continue;
+        volume += glm::dot(t.a - middle, cross) / 6;
+        area += 0.5 * twice;
+        facets.push_back({t.a, t.b, t.c, cross / twice, 0.5 * twice});
     }
-    if (volume < 0)
+    if (volume < -closed_volume * area * std::sqrt(area))
         for (Facet& facet : facets) {
             facet.normal = -facet.normal;
             std::swap(facet.b, facet.c);

@@ -12,7 +12,7 @@ namespace {
 
 /// Rays begin this far off the surface, metres, so that rounding (a third of a micrometre, 3 m from the origin) does
 /// not let them begin below it. More: what touches the head begins to be overlooked.
-constexpr double off_surface_m = 5e-5;
+constexpr double off_surface_m = 2e-5;
 
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);
@@ -319,22 +319,22 @@ Seen seen_by(const Sights& sights, std::size_t fastener, const Arrangement& arra
     if (!(own.free[0] > 0))
         return result;
     result.known = true;
+    ByPlace hidden{};
     for (const Sight& sight : own.sights) {
         bool free = true;
         for (std::uint32_t i = sight.first; free && i < sight.first + sight.count; ++i)
             free = !fit.stands(own.bodies[i]);
-        if (!free)
-            continue;
-        result.share[slot(sight.from)] += sight.weight;
+        ByPlace& sum = free ? result.share : hidden;
+        sum[slot(sight.from)] += sight.weight;
         if (sight.from != Place::inside)
-            result.share[0] += sight.weight;
+            sum[0] += sight.weight;
     }
     for (std::size_t p = 0; p < result.share.size(); ++p) {
         result.facing[p] = own.free[p] / own.free[0];
         if (result.facing[p] < least_facing)
             result.facing[p] = result.share[p] = 0;
-        else
-            result.share[p] = std::min(1.0, result.share[p] / own.free[p]);
+        else // exactly 0 and 1 where nothing and everything is seen, whatever rounding makes of the sums
+            result.share[p] = hidden[p] > 0 ? result.share[p] / (result.share[p] + hidden[p]) : 1;
     }
     return result;
 }

@@ -48,8 +48,8 @@ constexpr double least_facing = 0.04;
 using ByPlace = std::array<double, 8>;
 
 struct SightSettings {
-    int points = 24;     ///< on each head
-    int directions = 96; ///< over the whole sphere, from each point; each point has its own
+    int points = 32;      ///< on each head
+    int directions = 128; ///< over the whole sphere, from each point; each point has its own
 };
 
 /// Pairs from one place along which the very same bodies stand.

@@ -10,15 +10,18 @@ namespace boltwalk {
 
 namespace {
 
-constexpr int head_points = 16;
-constexpr int part_points = 48;
+constexpr int head_points = 24;
+constexpr int part_points = 240;
 constexpr std::size_t coarse_of = 4; ///< at first every fourth point is looked at
 constexpr std::size_t refined = 6;   ///< then the best so many are judged by all
-constexpr double farther[] = {1.0, 1.5};
+constexpr double distances[] = {1.5, 1.35, 1.2, 1.1,
+                                1.0, 0.8,  0.6}; ///< the farthest first: of two as good, more is seen about
+/// A head may be so much wider than enough: seen at 50 degrees from its axis it is then as large as enough.
+constexpr double aslant = 1.25;
 /// Heads thinner than this count as so thick when the eye comes near (a split pin), metres.
 constexpr double thinnest_m = 0.006;
 /// Rays begin so far off the surface, metres: see hidden.cpp.
-constexpr double off_surface_m = 5e-5;
+constexpr double off_surface_m = 2e-5;
 
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);
@@ -119,6 +122,7 @@ struct Thing {
     bool head;
     glm::dvec3 shift, middle;
     double radius;
+    Bounds bounds;
     const std::vector<SurfacePoint>* points;
 };
 
@@ -140,8 +144,11 @@ public:
             if (body < 0 || surfaces.points[at(body)].empty())
                 continue;
             const glm::dvec3 by = at(body) < shift.size() ? shift[at(body)] : glm::dvec3(0.0);
+            Bounds box = surfaces.bounds[at(body)];
+            box.low += by;
+            box.high += by;
             things_.push_back({i, body, solids.map->is_fastener(item), by, surfaces.middle[at(body)] + by,
-                               surfaces.radius[at(body)], &surfaces.points[at(body)]});
+                               surfaces.radius[at(body)], box, &surfaces.points[at(body)]});
             there_[at(body)] = 1;
         }
     }
@@ -154,11 +161,11 @@ public:
             return 0;
         double sum = 0;
         for (const Thing& thing : things_)
-            sum += std::min(1.0, shown(thing, camera, every) / enough(thing));
+            sum += shown(thing, camera, every);
         return sum / static_cast<double>(things_.size()) * apart(camera);
     }
 
-    /// As near as it may.
+    /// As near as it may, all in the picture; `factor`: above 1 farther, below 1 nearer to heads.
     LookCamera framed(const glm::dvec3& back, double factor) const {
         LookCamera camera = camera_at(back, {}, 1);
         const glm::dvec3 right = glm::cross(camera.up, back);
@@ -169,24 +176,32 @@ public:
         const glm::dvec2 most((1 - 2 * (frame_.right + mx)) * wide, (1 - 2 * (frame_.top + my)) * half_);
         Bounds all;
         for (const Thing& thing : things_)
-            all.add(thing.middle);
+            all.add(thing.bounds);
         const glm::dvec3 middle = all.centre();
-        // In the camera's axes about the middle the eye is (x, y, d); each ball lies between the rays through the clear
-        // part's sides, which is linear in x, y and d.
+        // In the camera's axes about the middle the eye is (x, y, d); each corner lies between the rays through the
+        // clear part's sides, which is linear in x, y and d.
         glm::dvec2 low(1e300);
         glm::dvec2 high(-1e300);
-        double nearest = nearest_look_m;
+        double nearest = 0;
+        double heads = 0;
         for (const Thing& thing : things_) {
-            const glm::dvec3 from = thing.middle - middle;
-            const double depth = glm::dot(from, back);
-            const glm::dvec2 flat(glm::dot(from, right), glm::dot(from, camera.up));
-            low = glm::min(low, flat - thing.radius + least * depth);
-            high = glm::max(high, flat + thing.radius + most * depth);
-            const double size = thing.head ? std::max(thing.radius, thinnest_m) : 0.0;
-            nearest = std::max(nearest, depth + std::max(size / (head_enough * half_), 2 * thing.radius));
+            for (unsigned k = 0; k < 8; ++k) {
+                const glm::dvec3 corner((k & 1U) ? thing.bounds.high.x : thing.bounds.low.x,
+                                        (k & 2U) ? thing.bounds.high.y : thing.bounds.low.y,
+                                        (k & 4U) ? thing.bounds.high.z : thing.bounds.low.z);
+                const double depth = glm::dot(corner - middle, back);
+                const glm::dvec2 flat(glm::dot(corner - middle, right), glm::dot(corner - middle, camera.up));
+                low = glm::min(low, flat + least * depth);
+                high = glm::max(high, flat + most * depth);
+                nearest = std::max(nearest, depth + nearest_look_m);
+            }
+            if (thing.head)
+                heads = std::max(heads, glm::dot(thing.middle - middle, back) +
+                                            std::max(thing.radius, thinnest_m) / (aslant * head_enough * half_));
         }
         const glm::dvec2 needed = (high - low) / glm::max(most - least, glm::dvec2(1e-3));
-        const double distance = factor * std::max({nearest, needed.x, needed.y});
+        const double fits = std::max({nearest, needed.x, needed.y});
+        const double distance = std::max(fits * std::max(1.0, factor), heads * factor);
         const glm::dvec2 eye = 0.5 * ((high - most * distance) + (low - least * distance));
         return camera_at(back, middle + eye.x * right + eye.y * camera.up, distance);
     }
@@ -265,8 +280,10 @@ private:
         std::sort(met_.begin(), met_.end());
     }
 
+    /// What an item counts for, from 0 to 1.
     double shown(const Thing& thing, const LookCamera& camera, std::size_t every) {
-        double sum = 0;
+        double open = 0;
+        double covered = 0;
         for (std::size_t i = every / 2; i < thing.points->size(); i += every) {
             const SurfacePoint& point = (*thing.points)[i];
             const double weight = weight_of(thing, point, camera);
@@ -274,9 +291,11 @@ private:
                 continue;
             met_.clear();
             covering(thing, point, camera, true);
-            sum += met_.empty() ? weight : 0;
+            (met_.empty() ? open : covered) += weight;
         }
-        return sum * static_cast<double>(every);
+        const double scale = static_cast<double>(every) / enough(thing);
+        open = std::min(1.0, open * scale);
+        return open + covered_worth * std::min(1 - open, covered * scale);
     }
 
     /// From 1/2 to 1, by the narrowest gap between two items on the picture.
@@ -318,6 +337,7 @@ LookSurfaces make_surfaces(const Solids& solids, const Effort& effort) {
     surfaces.points.resize(count);
     surfaces.middle.resize(count);
     surfaces.radius.resize(count);
+    surfaces.bounds.resize(count);
     const Map& map = *solids.map;
     const std::vector<Head> heads = heads_of(solids);
     in_parallel(count, effort, [&](std::size_t b) {
@@ -331,6 +351,9 @@ LookSurfaces make_surfaces(const Solids& solids, const Effort& effort) {
         surfaces.points[b] = points_on(facets, head ? head->axis : glm::dvec3(0.0), head ? head_points : part_points);
         surfaces.middle[b] = head ? 0.5 * (head->base + head->top) : body.bounds.centre();
         surfaces.radius[b] = head ? head->radius : body.bounds.radius();
+        surfaces.bounds[b] = body.bounds;
+        if (head)
+            surfaces.bounds[b] = {surfaces.middle[b] - head->radius, surfaces.middle[b] + head->radius};
     });
     return surfaces;
 }
@@ -356,7 +379,7 @@ Look look(const Solids& solids, const LookSurfaces& surfaces, const LookWish& wi
     std::stable_sort(order.begin() + 1, order.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
     double most = -1;
     for (std::size_t k = 0; k < std::min(refined + 1, order.size()); ++k)
-        for (const double factor : farther) {
+        for (const double factor : distances) {
             const glm::dvec3& direction = directions[order[k].second];
             const LookCamera camera = judge.framed(direction, factor);
             const double measure = judge.measure(camera, 1);

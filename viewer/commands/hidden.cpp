@@ -83,9 +83,9 @@ std::string fate_of(const Worked& worked, const HiddenHead& one) {
     if (one.into_view >= 0)
         return fmt::format("in view after {}: {} {}", step_words(worked, one.into_view), percent(one.view_share),
                            from_words(one.view_from));
-    const std::string most = one.view_share <= one.share
-                                 ? "never better seen before"
-                                 : fmt::format("never well in view before: at most {} {}, after step {}",
+    const std::string most = one.view_share < one.share + 0.01
+                                 ? "seen no better before"
+                                 : fmt::format("before that seen to {} at most, {}, after step {}",
                                                percent(one.view_share), from_words(one.view_from), one.view);
     if (one.gone < 0)
         return "does not come into view in this order";
