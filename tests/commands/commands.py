@@ -53,6 +53,25 @@ class Commands(unittest.TestCase):
             self.assertEqual(done.returncode, FINDINGS)
             self.assertIn(b"reading this map", done.stderr)
 
+    def test_hidden_says_what_hides_and_when_it_shows(self):
+        done = run("hidden", BIG, "--json", "--all")
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        told = json.loads(done.stdout)
+        self.assertTrue(told["estimated"])
+        hidden = {one["node"]: one for one in told["hidden"]}
+        plug = hidden["drain_plug"]
+        self.assertEqual(plug["hidden_by"][0]["node"], "skid_plate")
+        self.assertTrue(plug["in_view"])
+        self.assertLess(plug["seen"], told["hidden_below"])
+        self.assertGreaterEqual(plug["most_in_view"]["seen"], told["hidden_below"])
+        self.assertEqual({one["node"] for one in told["fasteners"] if one.get("hidden")} & {"drain_plug", "skid_bolt_1"},
+                         {"drain_plug"})
+        later = run("hidden", BIG, "--json", "--step", str(plug["most_in_view"]["after_step"]))
+        self.assertNotIn("drain_plug", [one["node"] for one in json.loads(later.stdout)["hidden"]])
+        self.assertIn(b"estimated", run("hidden", SMALL).stdout)
+        self.assertEqual(run("hidden", SMALL, "--step", "9999").returncode, USAGE)
+        self.assertEqual(run("hidden", "no_such.glb").returncode, UNREADABLE)
+
     def test_a_broken_order_is_told_on_the_way_back_too(self):
         path = self.changed("prop_box", "step=64")
         done = run("order", path, "--refit", "--json")

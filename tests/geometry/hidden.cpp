@@ -13,7 +13,6 @@
 
 using namespace boltwalk;
 using boltwalk::testing::at;
-using boltwalk::testing::Dice;
 using boltwalk::testing::Model;
 
 namespace {
@@ -449,6 +448,7 @@ TEST_CASE("the big map: what its author hid is found, and comes into view when i
         apply_step(job, states.back(), step);
     }
     std::vector<Arrangement> arrangements;
+    arrangements.reserve(states.size());
     for (const State& state : states)
         arrangements.push_back(arrange(job, solids, state));
     const auto list = hidden_in(sights, solids, arrangements, 0);
