@@ -22,8 +22,10 @@
 
 #include "core/geometry/balance.hpp"
 #include "core/geometry/estimate.hpp"
+#include "core/geometry/explode.hpp"
 #include "core/geometry/fit.hpp"
 #include "core/geometry/hidden.hpp"
 #include "core/geometry/look.hpp"
 #include "core/geometry/reach.hpp"
 #include "core/geometry/solids.hpp"
+#include "core/geometry/way.hpp"

@@ -217,11 +217,86 @@ double WayJudge::rest_mm(const Standing& standing) {
     return rest;
 }
 
+namespace {
+
+/// A ray from something's skin on its way: where does it begin to be inside `other`, but not inside what `own` fills at
+/// rest, for longer than a graze? Negative: nowhere before `length`.
+double entered(const Standing& own, const Standing& other, const glm::dvec3& from, const glm::dvec3& along,
+               double length) {
+    static thread_local std::vector<Crossing> met;
+    met.clear();
+    crossings(other, from, along, false, met);
+    crossings(own, from, along, true, met);
+    std::sort(met.begin(), met.end(), [](const Crossing& a, const Crossing& b) {
+        return std::tie(a.distance, a.own, a.turn) < std::tie(b.distance, b.own, b.turn);
+    });
+    // Beyond the last crossing it is outside of both: count back to where the ray begins.
+    int in_other = 0;
+    int in_own = 0;
+    for (const Crossing& crossing : met)
+        (crossing.own ? in_own : in_other) -= crossing.turn;
+    double before = 0;
+    double inside = 0;
+    for (std::size_t k = 0; k <= met.size() && before < length; ++k) {
+        const double here = k < met.size() ? std::min<double>(met[k].distance, length) : length;
+        if (in_other != 0 && in_own == 0) {
+            inside += here - before;
+            if (inside > graze_m)
+                return before;
+        }
+        before = here;
+        if (k < met.size())
+            (met[k].own ? in_own : in_other) += met[k].turn;
+    }
+    return -1;
+}
+
+/// The first of two distances that are negative where there is none.
+double sooner(double a, double b) {
+    return a < 0 ? b : b < 0 ? a : std::min(a, b);
+}
+
+/// Points a little inside a standing thing's faces that look against `along`: there another meets it.
+template <typename See>
+void each_facing(const Standing& standing, const glm::dvec3& along, double inset, See&& see) {
+    std::size_t all = 0;
+    for (const Standing::Piece& piece : standing.pieces)
+        all += piece.tree->triangles.size();
+    const std::size_t stride = std::max<std::size_t>(1, all / sunk_samples);
+    std::size_t number = 0;
+    std::vector<Crossing> wall;
+    for (const Standing::Piece& piece : standing.pieces)
+        for (const Tree::Corners& t : piece.tree->triangles) {
+            if (number++ % stride != 0)
+                continue;
+            const auto world = [&](const glm::vec3& p) { return glm::dvec3(piece.world * glm::dvec4(p, 1.0)); };
+            const glm::dvec3 a = world(t.a);
+            const glm::dvec3 b = world(t.b);
+            const glm::dvec3 c = world(t.c);
+            glm::dvec3 normal = glm::cross(b - a, c - a);
+            const double size = glm::length(normal);
+            if (!(size > 0))
+                continue;
+            normal *= (piece.mirrored != piece.sense.inside_out ? -1.0 : 1.0) / size;
+            if (glm::dot(normal, along) >= 0)
+                continue;
+            const glm::dvec3 middle = (a + b + c) / 3.0;
+            constexpr double off_m = 2e-5;
+            wall.clear();
+            crossings(standing, middle - normal * off_m, -normal, false, wall);
+            double thick = 1;
+            for (const Crossing& crossing : wall)
+                thick = std::min<double>(thick, crossing.distance);
+            see(middle - normal * std::min(inset, 0.45 * thick));
+        }
+}
+
+} // namespace
+
 WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const Frame& frame, const glm::dvec3& offset,
                                      double length) {
     const Standing own = standing_of(mover_);
     const glm::dmat3 back = glm::transpose(frame.to);
-    std::vector<Crossing> met;
     const auto try_inset = [&](double inset_mm) {
         double first = -1;
         const Posed posed = pose(mover_, frame, offset, inset_mm / mm, true);
@@ -236,31 +311,12 @@ WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const Frame& fram
                     continue;
                 const auto& t = piece.triangles[i];
                 const glm::dvec3 from = frame.origin + back * glm::dvec3((t[0] + t[1] + t[2]) / 3.0F);
-                met.clear();
-                crossings(standing, from, back[2], false, met);
-                crossings(own, from, back[2], true, met);
-                std::sort(met.begin(), met.end(), [](const Crossing& a, const Crossing& b) {
-                    return std::tie(a.distance, a.own, a.turn) < std::tie(b.distance, b.own, b.turn);
-                });
-                // Beyond the last crossing it is outside of both: count back to where the ray begins.
-                int in_other = 0;
-                int in_own = 0;
-                for (const Crossing& crossing : met)
-                    (crossing.own ? in_own : in_other) -= crossing.turn;
-                double before = 0;
-                double inside = 0;
-                for (std::size_t k = 0; k <= met.size() && before < length; ++k) {
-                    const double here = k < met.size() ? std::min<double>(met[k].distance, length) : length;
-                    if (in_other != 0 && in_own == 0) {
-                        inside += here - before;
-                        if (inside > graze_m && (first < 0 || before < first))
-                            first = before;
-                    }
-                    before = here;
-                    if (k < met.size())
-                        (met[k].own ? in_own : in_other) += met[k].turn;
-                }
+                first = sooner(first, entered(own, standing, from, back[2], length));
             }
+        // And as the mover sees it: the other comes towards it.
+        each_facing(standing, back[2], inset_mm / mm, [&](const glm::dvec3& from) {
+            first = sooner(first, entered(standing, own, from - offset, -back[2], length));
+        });
         return first;
     };
     const double blocked = try_inset(way_rest_most_mm + way_blocked_mm);

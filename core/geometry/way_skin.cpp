@@ -124,24 +124,45 @@ float wall_behind(const Tree& tree, const glm::vec3& from, const glm::vec3& alon
 
 } // namespace
 
-Sense sense_of(const Tree& tree) {
-    Sense sense;
-    if (tree.triangles.empty())
-        return sense;
-    // Each edge is met once in either sense where a mesh is closed; sums of hashes vanish then, and hardly otherwise.
+namespace {
+
+/// Each edge is met once in either sense where a mesh is closed; sums of hashes vanish then, and hardly otherwise.
+/// Corners are told apart by the cells of a grid: those that a modelling tool meant to be one may differ in their last
+/// bits, and putting corners together never opens what is closed (it closes holes of a cell's size).
+bool edges_balance(const Tree& tree, const glm::vec3& from, float cell) {
     std::uint64_t balance = 0;
     const auto edge = [](std::uint64_t a, std::uint64_t b) { return mix(a * 3 + b); };
-    double volume = 0;
-    const glm::dvec3 middle = 0.5 * (glm::dvec3(tree.boxes.nodes[0].low) + glm::dvec3(tree.boxes.nodes[0].high));
+    const auto snapped = [&](const glm::vec3& p) { return hash_of(glm::floor((p - from) / cell)); };
     for (const Tree::Corners& t : tree.triangles) {
-        const std::array<std::uint64_t, 3> h{hash_of(t.a), hash_of(t.b), hash_of(t.c)};
+        const std::array<std::uint64_t, 3> h{snapped(t.a), snapped(t.b), snapped(t.c)};
         for (std::size_t i = 0; i < 3; ++i) {
             const std::size_t next = (i + 1) % 3;
             balance += edge(h[i], h[next]) - edge(h[next], h[i]);
         }
-        volume += glm::dot(glm::dvec3(t.a) - middle, glm::cross(glm::dvec3(t.b) - middle, glm::dvec3(t.c) - middle));
     }
-    sense.closed = balance == 0;
+    return balance == 0;
+}
+
+/// Cells along the longest side; finer ones part corners that are meant to be one, coarser ones close larger holes.
+constexpr float cells = 4096;
+/// Where the grid begins, in cells: what one grid parts at a border, another does not.
+constexpr std::array<float, 3> grid_starts{0.137F, 0.471F, 0.803F};
+
+} // namespace
+
+Sense sense_of(const Tree& tree) {
+    Sense sense;
+    if (tree.triangles.empty())
+        return sense;
+    const glm::vec3 low = tree.boxes.nodes[0].low;
+    const glm::vec3 size = tree.boxes.nodes[0].high - low;
+    const float cell = std::max({size.x, size.y, size.z}) / cells;
+    sense.closed = std::any_of(grid_starts.begin(), grid_starts.end(),
+                               [&](float start) { return edges_balance(tree, low - start * cell, cell); });
+    double volume = 0;
+    const glm::dvec3 middle = glm::dvec3(low) + 0.5 * glm::dvec3(size);
+    for (const Tree::Corners& t : tree.triangles)
+        volume += glm::dot(glm::dvec3(t.a) - middle, glm::cross(glm::dvec3(t.b) - middle, glm::dvec3(t.c) - middle));
     sense.inside_out = volume < 0;
     return sense;
 }
