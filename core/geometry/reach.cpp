@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <optional>
 #include <tuple>
 
 #include <fmt/format.h>
@@ -35,6 +36,30 @@ bool is_shank(FastenerKind kind) {
 /// A drive that a tool is put on.
 bool takes_tool(const Drive& drive) {
     return drive.kind != DriveKind::none && drive.kind != DriveKind::hand && drive.kind != DriveKind::pliers;
+}
+
+/// As stated; else what this kind of thing is got hold of with, common practice. Locks and loose pieces inherit no
+/// drive.
+std::optional<Drive> drive_of(const Fastener& fastener) {
+    if (fastener.drive)
+        return fastener.drive;
+    switch (fastener.kind) {
+    case FastenerKind::washer:
+    case FastenerKind::spacer:
+    case FastenerKind::shim:
+    case FastenerKind::stud:
+        return Drive{DriveKind::none, 0, "none"};
+    case FastenerKind::split_pin:
+    case FastenerKind::lock_wire:
+    case FastenerKind::tab:
+        return Drive{DriveKind::pliers, 0, "pliers"};
+    case FastenerKind::pin:
+    case FastenerKind::connector:
+    case FastenerKind::hanger:
+        return Drive{DriveKind::hand, 0, "hand"};
+    default:
+        return std::nullopt;
+    }
 }
 
 /// Members of a joint by its name, in file order.
@@ -122,15 +147,13 @@ std::vector<Asked> questions(const Map& map, const Joints& joints) {
         Asked asked;
         asked.reached.item = fastener.item;
         asked.reached.at = fastener.item;
-        if (!fastener.drive)
-            asked.reached.grip = fastener.kind == FastenerKind::stud || fastener.kind == FastenerKind::washer ||
-                                         fastener.kind == FastenerKind::spacer || fastener.kind == FastenerKind::shim
-                                     ? Grip::nothing
-                                     : Grip::not_stated;
-        else if (fastener.drive->kind == DriveKind::none || turned_end(map, members, fastener) != fastener.item)
+        const std::optional<Drive> drive = drive_of(fastener);
+        if (!drive)
+            asked.reached.grip = Grip::not_stated;
+        else if (drive->kind == DriveKind::none || turned_end(map, members, fastener) != fastener.item)
             asked.reached.grip = Grip::nothing;
         else {
-            asked.drive = *fastener.drive;
+            asked.drive = *drive;
             asked.reached.grip = Grip::tool;
         }
         list.push_back(asked);
@@ -230,8 +253,31 @@ private:
 
 // ------------------------------------------------------------------------------------------------------------- poses
 
-/// Directions from which a hand or pliers come: the faces, edges and corners of a cube.
-std::vector<glm::dvec3> ways_in(const glm::dvec3& axis) {
+/// The side on which a person is, as stated; none: zero.
+glm::dvec3 side_of(Place place) {
+    switch (place) {
+    case Place::under:
+        return {0, -1, 0};
+    case Place::over:
+        return {0, 1, 0};
+    case Place::left:
+        return {1, 0, 0};
+    case Place::right:
+        return {-1, 0, 0};
+    case Place::front:
+        return {0, 0, 1};
+    case Place::rear:
+        return {0, 0, -1};
+    default:
+        return glm::dvec3(0.0);
+    }
+}
+
+/// Directions from which a hand or pliers come: the faces, edges and corners of a cube. Those first that are nearest to
+/// where the person is stated to be, else to the fastener's axis.
+std::vector<glm::dvec3> ways_in(Place place, const glm::dvec3& axis) {
+    const glm::dvec3 side = side_of(place);
+    const glm::dvec3 towards = side == glm::dvec3(0.0) ? axis : side;
     std::vector<glm::dvec3> list;
     for (int x = -1; x <= 1; ++x)
         for (int y = -1; y <= 1; ++y)
@@ -239,7 +285,7 @@ std::vector<glm::dvec3> ways_in(const glm::dvec3& axis) {
                 if (x != 0 || y != 0 || z != 0)
                     list.push_back(glm::normalize(glm::dvec3(x, y, z)));
     std::stable_sort(list.begin(), list.end(), [&](const glm::dvec3& a, const glm::dvec3& b) {
-        return glm::dot(a, axis) > glm::dot(b, axis) + 1e-9;
+        return glm::dot(a, towards) > glm::dot(b, towards) + 1e-9;
     });
     return list;
 }
@@ -277,9 +323,14 @@ public:
     Trying(const Reach& reach, const Solids& solids, std::vector<const Solids*> lowered, const Joints& joints)
         : reach_(reach), solids_(solids), lowered_(std::move(lowered)), joints_(joints) {}
 
-    void run(Asked& asked) {
+    /// `earlier`: what was asked of the same fastener before.
+    void run(Asked& asked, std::vector<const Asked*> earlier) {
+        earlier_ = std::move(earlier);
         const Fastener& fastener = reach_.map->fastener(asked.reached.at);
         ignored_.clear();
+        for (const Part& part : reach_.map->parts)
+            if (part.flexible)
+                ignore(part.item);
         ignore(fastener.item);
         const auto joint = joints_.find(fastener.joint);
         if (joint != joints_.end())
@@ -307,25 +358,23 @@ private:
 
     /// Is nothing ever in the way of the last one?
     bool settled(const std::vector<Pose>& poses) const {
-        return !poses.empty() && poses.back().under.empty() && free_run(poses.back(), nullptr).second;
+        return !poses.empty() && poses.back().under.empty() && free_run(poses.back());
     }
 
-    /// The longest free run, and whether that is enough; `there` null: everything.
-    std::pair<int, bool> free_run(const Pose& pose, const std::vector<std::uint8_t>*) const {
+    /// Is a run of directions free that is long enough, with everything there?
+    bool free_run(const Pose& pose) const {
+        const int need = reach_.shapes[at(pose.shape)].need;
+        if (need < 0 || pose.arm.empty())
+            return true;
         int longest = 0;
-        int end = 0; // first direction that is not looked at yet
-        int lead = -1;
+        int end = 0;
         for (const ArmBlock& block : pose.arm) {
-            if (block.first > end)
-                longest = std::max(longest, block.first - end);
-            if (lead < 0)
-                lead = block.first;
+            longest = std::max(longest, block.first - end);
             end = std::max(end, block.last + 1);
         }
-        const int wrap = reach_directions - end + std::max(lead, 0);
-        longest = pose.arm.empty() ? reach_directions : std::max(longest, wrap);
-        const int need = reach_.shapes[at(pose.shape)].need;
-        return {longest, need < 0 || longest > need};
+        // The gap before the first block and the one behind the last are one.
+        longest = std::max(longest, reach_directions - end + pose.arm.front().first);
+        return longest > need;
     }
 
     void place(const Solids& solids, Asked& asked, std::int32_t lowered, int twelfths) {
@@ -348,16 +397,79 @@ private:
         }
         frame.of_rest = into_axes(start.foot, start.axis, start.zero);
         std::vector<std::int32_t> around;
-        enclosing(solids, start.foot + start.axis * (asked.site.head + 0.5 * mm),
+        enclosing(solids, start.foot + start.axis * (asked.site.proud + 0.5 * mm),
                   {start.axis, start.zero, glm::cross(start.axis, start.zero)}, ignored_, around);
         for (const std::int32_t shape : asked.shapes) {
+            if (twelfths != 0 && hopeless_[at(shape)])
+                continue;
             Pose pose = start;
             pose.shape = shape;
             pose.under = around;
-            sweep(solids, frame, reach_.shapes[at(shape)], reach_clearance_mm * mm, ignored_, pose);
+            const Pose* known = known_pose(asked.reached.at, pose);
+            if (known)
+                pose = *known;
+            else if (!differs(asked, lowered, pose, frame))
+                sweep(solids, frame, reach_.shapes[at(shape)], reach_clearance_mm * mm, ignored_, pose);
             asked.reached.poses.push_back(std::move(pose));
             if (settled(asked.reached.poses))
                 return;
+        }
+    }
+
+    /// In a lowered case that leaves the fastener where it is, all but what moved is met as before.
+    bool differs(const Asked& asked, std::int32_t lowered, Pose& pose, const Frame& frame) const {
+        if (lowered < 0)
+            return false;
+        const std::vector<glm::dvec3>& shift = reach_.cases[at(lowered)].shift;
+        if (shift[at(reach_.body_of[at(asked.reached.at.index)])] != glm::dvec3(0.0))
+            return false;
+        const auto base = std::find_if(asked.reached.poses.begin(), asked.reached.poses.end(), [&](const Pose& other) {
+            return other.shape == pose.shape && other.lowered < 0 && other.turned == 0;
+        });
+        if (base == asked.reached.poses.end())
+            return false;
+        const auto moves = [&](std::int32_t body) { return shift[at(body)] != glm::dvec3(0.0); };
+        std::vector<std::int32_t> others;
+        for (std::size_t b = 0; b < shift.size(); ++b)
+            if (const auto body = static_cast<std::int32_t>(b);
+                !moves(body) || std::binary_search(ignored_.begin(), ignored_.end(), body))
+                others.push_back(body);
+        std::erase_if(pose.under, [&](std::int32_t b) { return !moves(b); });
+        sweep(*lowered_[at(lowered)], frame, reach_.shapes[at(pose.shape)], reach_clearance_mm * mm, others, pose);
+        for (const std::int32_t body : base->under)
+            if (!moves(body))
+                pose.under.push_back(body);
+        for (const ArmBlock& block : base->arm)
+            if (!moves(block.body))
+                pose.arm.push_back(block);
+        std::sort(pose.under.begin(), pose.under.end());
+        std::sort(pose.arm.begin(), pose.arm.end(), by_direction);
+        return true;
+    }
+
+    /// The same pose of an earlier use of the same fastener (turned by hand, and broken loose).
+    const Pose* known_pose(ItemId fastener, const Pose& wanted) const {
+        for (const Asked* other : earlier_) {
+            if (other->reached.at != fastener || other->far_end)
+                continue;
+            for (const Pose& pose : other->reached.poses)
+                if (pose.shape == wanted.shape && pose.lowered == wanted.lowered && pose.turned == wanted.turned)
+                    return &pose;
+        }
+        return nullptr;
+    }
+
+    /// What turns with the fastener is in the way at every place alike. Then no place is better than the first.
+    void rule_out(const Asked& asked) {
+        hopeless_.assign(reach_.shapes.size(), 0);
+        for (const Pose& pose : asked.reached.poses) {
+            if (pose.lowered >= 0)
+                continue;
+            Pose own = pose;
+            std::erase_if(own.arm, [&](const ArmBlock& block) { return !turning_[at(block.body)]; });
+            const bool under =
+                std::any_of(pose.under.begin(), pose.under.end(), [&](std::int32_t b) { return turning_[at(b)] != 0; });
+            hopeless_[at(pose.shape)] = under || !free_run(own) ? 1 : 0;
         }
     }
 
@@ -373,13 +485,14 @@ private:
             if (body >= 0 && std::find(other.holds.begin(), other.holds.end(), part) != other.holds.end())
                 turning_[at(body)] = 1;
         }
+        rule_out(asked);
         for (int k = 1; k < turned_places && !settled(asked.reached.poses); ++k)
             place(solids_, asked, -1, k);
     }
 
     void grip(Asked& asked) {
         std::size_t i = 0;
-        for (const glm::dvec3& way : ways_in(asked.site.axis)) {
+        for (const glm::dvec3& way : ways_in((*reach_.map)[asked.reached.at].from, asked.site.axis)) {
             Pose pose;
             pose.shape = asked.shapes[i++];
             pose.foot = asked.site.foot;
@@ -424,6 +537,8 @@ private:
     const Joints& joints_;
     std::vector<std::int32_t> ignored_;
     std::vector<std::uint8_t> turning_;
+    std::vector<std::uint8_t> hopeless_; ///< by shape
+    std::vector<const Asked*> earlier_;
     glm::dvec3 through_{0.0}, about_{0, 0, 1};
 };
 
@@ -483,7 +598,7 @@ Reach find_reach(const Solids& solids, std::span<const LoweredCase> cases, const
             continue;
         }
         const Body& body = solids.bodies[at(solids.body_of[at(asked.reached.at.index)])];
-        for (const glm::dvec3& way : ways_in(asked.site.axis))
+        for (const glm::dvec3& way : ways_in(map[asked.reached.at].from, asked.site.axis))
             asked.shapes.push_back(store.grip(asked.drive.kind, rounded_up(surface_along(body, way))));
     }
     std::vector<Solids> moved_solids;
@@ -493,9 +608,20 @@ Reach find_reach(const Solids& solids, std::span<const LoweredCase> cases, const
         moved_solids.push_back(moved(solids, one.shift));
         lowered.push_back(&moved_solids.back());
     }
-    in_parallel(list.size(), effort, [&](std::size_t i) {
-        if (list[i].reached.grip == Grip::tool)
-            Trying(reach, solids, lowered, joints).run(list[i]);
+    // One fastener's questions after each other, for they share poses.
+    std::vector<std::size_t> begins;
+    for (std::size_t i = 0; i < list.size(); ++i)
+        if (i == 0 || list[i].reached.item != list[i - 1].reached.item)
+            begins.push_back(i);
+    in_parallel(begins.size(), effort, [&](std::size_t f) {
+        const std::size_t end = f + 1 < begins.size() ? begins[f + 1] : list.size();
+        Trying trying(reach, solids, lowered, joints);
+        std::vector<const Asked*> earlier;
+        for (std::size_t i = begins[f]; i < end; ++i) {
+            if (list[i].reached.grip == Grip::tool)
+                trying.run(list[i], earlier);
+            earlier.push_back(&list[i]);
+        }
     });
     reach.of_item.resize(map.items.size());
     for (Asked& asked : list) {

@@ -7,7 +7,8 @@
 // again.
 //
 // What does not count as in the way: the fastener itself, the members of its joint (washers, the stud through a nut),
-// what stands inside a socket's bore, and a plain face beneath (the tool begins reach_foot_mm above it). The way on
+// what stands inside a socket's bore, a plain face beneath (the tool begins reach_foot_mm above it), and what is stated
+// to be flexible (hoses, cables, wiring: pushed aside). The way on
 // counts: along the axis by the socket's own length and by what the head is high.
 //
 // Everything is an estimate. What it does not know: which way a person can get their shoulder, wobble ends and
@@ -28,10 +29,12 @@ namespace boltwalk {
 /// What comes closer to a tool than this is in the way. Play of a hand-held tool on its fastener (a socket tilts by
 /// about a degree: 1 mm at a ratchet's height) and the chord error of round holes drawn with few sides. Larger: tight
 /// places that do go are refused; smaller: a tool passes where it would rub.
-constexpr double reach_clearance_mm = 1;
-/// How far above the face under the head a tool begins. More than what welds, washers' edges and sunk heads stand
-/// proud in a model; less than half of the lowest head (M6: 4 mm). Larger: a low edge close to the head is not seen.
+constexpr double reach_clearance_mm = 0.5;
+/// How far above the face under the head a tool begins: so much, or reach_foot_share of the head's height where that is
+/// more. Welds, washers' edges and low ledges beside a head keep a tool up, and it grips well enough when it has the
+/// rest of the head. Larger: a ledge close to the head is not seen; smaller: an edge of a millimetre keeps a tool off.
 constexpr double reach_foot_mm = 1;
+constexpr double reach_foot_share = 0.4;
 /// The directions of an arm are looked at in steps of this: a handle that is 10 mm wide or more blocks at least three
 /// such steps at 250 mm, so none is missed. A swing is out by one step at most, to the lesser side.
 constexpr double reach_step_deg = 0.5;
@@ -95,7 +98,8 @@ struct ToolRing {
 };
 /// A length of the arm, metres: heights above the foot, distances from the axis, half its width.
 struct ToolArm {
-    double from = 0, to = 0, low = 0, high = 0, half_width = 0;
+    double from = 0, to = 0, low = 0, high = 0, half_width = 0; ///< `from` below 0: it begins behind the axis
+    double inner = 0; ///< what lies wholly within this distance of the axis is not in the way (a nut's stud)
 };
 
 /// The handle as it is drawn, metres: from one distance and height to another.

@@ -12,9 +12,16 @@ namespace boltwalk::reaching {
 namespace {
 
 constexpr double mm = 0.001;
-constexpr double foot = reach_foot_mm * mm;
+
+/// Height at which a tool begins on a head.
+double foot_of(const Site& site) {
+    return std::max(reach_foot_mm * mm, reach_foot_share * site.head);
+}
 /// Sizes of one drive that differ by less are the same: 9/16 in is no 14, 5/16 in no 8, but 12.7 is 1/2 in.
 constexpr double same_size_mm = 0.05;
+/// An open end, in widths across flats from the axis: how far its jaws' tips reach past it (far enough for the corners,
+/// 0.577), and what turns in its throat all round. Common practice, no source.
+constexpr double jaw_tips = 0.6, jaw_round = 0.58;
 /// A socket is well on when it grips this share of the head's height.
 constexpr double gripped_share = 0.5;
 /// tan and cos of the 15 degrees at which a ring's head is set to its shank: 2 - sqrt 3, (sqrt 6 + sqrt 2) / 4.
@@ -115,7 +122,7 @@ bool socket_end(const Tool& tool, double flats_mm, double square, const Site& si
     const bool deep = tool.kind == ToolKind::deep_socket;
     const double length = socket_length_mm(square, deep) * mm;
     const double inside = length - square_length_mm(square) * mm - 2 * mm; // 2 mm of bottom: common practice
-    const double bottom = std::max(foot, site.proud - inside);
+    const double bottom = std::max(foot_of(site), site.proud - inside);
     if (site.head - bottom < gripped_share * site.head)
         return false;
     const double outer = socket_outside_mm(flats_mm, square) * mm / 2;
@@ -149,7 +156,7 @@ ToolShape ring_spanner(const Tool& tool, double flats_mm, const Site& site) {
     ToolShape shape;
     const double outer = ring_outside_mm(flats_mm) * mm / 2;
     const double height = ring_height_mm(flats_mm) * mm;
-    const double bottom = std::max(foot, site.head - height); // never hangs deeper than the head is high
+    const double bottom = std::max(foot_of(site), site.head - height); // no lower than it needs
     const double lift = site.proud - bottom;
     shape.name = name_of(tool);
     shape.need = steps(swing_spanner_deg);
@@ -176,13 +183,16 @@ ToolShape ring_spanner(const Tool& tool, double flats_mm, const Site& site) {
 ToolShape open_spanner(const Tool& tool, double flats_mm, const Site& site) {
     ToolShape shape;
     const double height = open_height_mm(flats_mm) * mm;
-    const double bottom = std::max(foot + reach_clearance_mm * mm, (site.head - height) / 2);
+    const double bottom = std::max(foot_of(site), (site.head - height) / 2);
     const double outer = open_width_mm(flats_mm) * mm / 2;
     const double length = spanner_length_mm(flats_mm) * mm - outer;
+    const double inner = flats_mm * mm / 2;
     shape.name = name_of(tool);
     shape.need = steps(swing_spanner_deg);
-    shape.rings = {{bottom, bottom + height, flats_mm * mm / 2, outer, 0}};
-    shape.arms = {{outer * 0.7, length, bottom, bottom + height, spanner_width_mm(flats_mm) * mm / 2}};
+    // It comes on from the handle's side and is open on the other: the jaws' tips are all that is behind the axis.
+    shape.rings = {{bottom, bottom + height, inner, jaw_round * flats_mm * mm, 0}};
+    shape.arms = {{-jaw_tips * flats_mm * mm, outer, bottom, bottom + height, outer, inner},
+                  {outer, length, bottom, bottom + height, spanner_width_mm(flats_mm) * mm / 2, 0}};
     shape.handle = {outer * 0.7, bottom + height / 2, length, bottom + height / 2, height / 2};
     shape.lever_m = length - grip_half_mm * mm;
     return shape;
@@ -271,10 +281,16 @@ void add_chains(const ToolBox& box, ToolKind driver_kind, const Drive& drive, do
                 bit_end(tool, drive, square, site, end);
             else if (!socket_end(tool, flats, square, site, end))
                 continue;
-            const int deep = tool.kind == ToolKind::deep_socket ? 10 : 0;
+            const bool deep = tool.kind == ToolKind::deep_socket;
+            if (deep && std::any_of(box.tools.begin(), box.tools.end(), [&](const Tool& other) {
+                    End end_of_other;
+                    return fits(other, drive, ToolKind::socket) && is_square_of(other, square) &&
+                           socket_end(other, flats, square, site, end_of_other);
+                }))
+                continue; // an ordinary one does
             for (const Rig& rig : rigs(box, square))
-                ranked.push_back({rig.length, rank_of(square, socket ? flats : 2 * drive.size) + deep,
-                                  chain(end, rig.extensions, driver)});
+                ranked.push_back(
+                    {rig.length, rank_of(square, socket ? flats : 2 * drive.size), chain(end, rig.extensions, driver)});
         }
     }
     std::stable_sort(ranked.begin(), ranked.end(), [](const Ranked& a, const Ranked& b) {
@@ -284,13 +300,13 @@ void add_chains(const ToolBox& box, ToolKind driver_kind, const Drive& drive, do
         out.push_back(std::move(one.shape));
 }
 
-std::string wanted_name(const Drive& drive) {
+std::string wanted_name(const Drive& drive, bool on_square = false) {
     Tool tool;
     tool.drive = drive;
     switch (drive.kind) {
     case DriveKind::socket:
     case DriveKind::hexalobular:
-        tool.kind = ToolKind::key;
+        tool.kind = on_square ? ToolKind::bit : ToolKind::key;
         break;
     case DriveKind::square:
         tool.kind = ToolKind::bit;
@@ -324,7 +340,8 @@ std::vector<ToolShape> shapes_for(const ToolBox& box, const Drive& drive, Use us
             const bool range = std::any_of(box.tools.begin(), box.tools.end(), [&](const Tool& tool) {
                 return tool.kind == ToolKind::torque_wrench && torque_nm >= tool.low_nm && torque_nm <= tool.high_nm;
             });
-            missing = range ? wanted_name(drive) + " on a torque wrench"
+            missing = range ? fmt::format("{} that goes on a torque wrench for {} N·m", wanted_name(drive, true),
+                                          print_number(torque_nm))
                             : fmt::format("torque wrench for {} N·m", print_number(torque_nm));
         }
         return list;

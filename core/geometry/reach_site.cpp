@@ -20,6 +20,7 @@ std::size_t at(std::int32_t index) {
 // the top's rim in to about 0.475, a shank is below 0.4 (M14 under hex 19: 0.37), a flange above 0.64.
 constexpr double gripped_from = 0.42;
 constexpr double gripped_to = 0.62;
+constexpr double flange_from = 0.64;
 /// Heads and nuts are not higher than this many widths across flats (ISO 4032: 0.55, castle nuts 0.85, cap nuts 1.0).
 constexpr double highest_head = 1.2;
 /// Where no corner of the mesh tells: ISO 4014 heads are 0.38 to 0.42 of the width across flats, nuts 0.5.
@@ -134,6 +135,9 @@ bool find_site(const Solids& solids, ItemId fastener, double flats_mm, bool far_
         for (const Profile& p : profile)
             if (gripped(p) && p.z >= top - highest_head * flats)
                 foot = std::min(foot, p.z);
+        for (const Profile& p : profile) // a flange stands out beyond the corners: the tool sits on it
+            if (p.r > flange_from * flats && p.z > foot && p.z < top - 0.3 * flats)
+                foot = p.z;
         if (top - foot < 0.2 * flats)
             foot = std::max(top - usual_head * flats, bottom);
     }

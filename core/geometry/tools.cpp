@@ -100,6 +100,8 @@ hex key 10
 hex bit 4 square 10
 hex bit 5 square 10
 hex bit 6 square 10
+hex bit 8 square 10
+hex bit 10 square 10
 hex bit 8 square 12.5
 hex bit 10 square 12.5
 hex bit 12 square 12.5
@@ -470,7 +472,9 @@ double ring_height_mm(double flats_mm) {
     return 0.5 * flats_mm + 2; // common practice, no source
 }
 double open_width_mm(double flats_mm) {
-    return 2.1 * flats_mm + 7; // ISO 3318, maximum b1; from memory
+    // Between twice the room from axis to wall in GOST 13682-80 (E1 of the shared check values, 1.75 to 2.1 s; what the
+    // letter means is inferred) and ISO 3318's maximum b1 = 2.1 s + 7 (from memory).
+    return 1.9 * flats_mm + 2;
 }
 double open_height_mm(double flats_mm) {
     return 0.35 * flats_mm + 2; // common practice, no source

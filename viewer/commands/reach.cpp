@@ -1,6 +1,7 @@
 #include "viewer/commands/reach.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <fstream>
 #include <memory>
 #include <optional>
@@ -139,12 +140,18 @@ std::string in_the_way(const Worked& worked, const ReachAnswer& answer) {
     return list_of(names);
 }
 
-std::string swing_text(const ReachAnswer& answer) {
-    if (answer.swing == 0)
+/// Of one fastener, or from the least to the greatest of several.
+std::string swing_text(int least, int greatest) {
+    if (least == 0)
         return "";
-    if (answer.swing >= reach_directions - 1)
+    if (least >= reach_directions - 1)
         return ", all the way round";
-    return fmt::format(", swing {:.0f} degrees", answer.swing * reach_step_deg);
+    const double low = std::floor(least * reach_step_deg);
+    const double high = std::floor(greatest * reach_step_deg);
+    if (greatest >= reach_directions - 1)
+        return fmt::format(", swing {:.0f} degrees to all the way round", low);
+    return low == high ? fmt::format(", swing {:.0f} degrees", low)
+                       : fmt::format(", swing {:.0f} to {:.0f} degrees", low, high);
 }
 
 std::string where_of(const Worked& worked, ItemId item) {
@@ -166,12 +173,8 @@ std::string said_of(const Worked& worked, const Line& line, bool with_step) {
         break;
     }
     const std::string tool = tool_of(worked.reach, answer);
-    if (answer.verdict == Verdict::free) {
-        std::string text = tool + swing_text(answer);
-        if (answer.force_n > 0)
-            text += fmt::format(", {:.0f} N at the hand", answer.force_n);
-        return text + where_of(worked, line.item);
-    }
+    if (answer.verdict == Verdict::free)
+        return tool;
     std::string text = fmt::format("in the way: {} (of {})", in_the_way(worked, answer), tool);
     if (with_step)
         text += line.later ? fmt::format("; estimated to be reached after step {}", *line.later)
@@ -183,23 +186,41 @@ std::string title_of(const Map& map, ItemId item) {
     return map[item].title.empty() ? map[item].name : map[item].title;
 }
 
+/// What comes behind the swing.
+std::string tail_of(const Worked& worked, const Line& line) {
+    const ReachAnswer& answer = line.answer;
+    if (answer.verdict != Verdict::free)
+        return "";
+    return (answer.force_n > 0
+                ? fmt::format(", {:.0f} N at the hand{}", answer.force_n,
+                              answer.force_n > hand_force_n ? ", nothing longer was found that fits" : "")
+                : "") +
+           where_of(worked, line.item);
+}
+
 struct Alike {
-    std::string title, said;
+    std::string title, said, tail;
+    int least = 0, greatest = 0; ///< swing, of those that are reached
     std::vector<std::string> names;
 };
 
-template <typename Lines, typename Said>
-std::vector<Alike> alike(const Map& map, const Lines& lines, Said&& said) {
+std::vector<Alike> alike(const Worked& worked, const std::vector<Line>& lines, bool with_step) {
     std::vector<Alike> list;
     for (const Line& line : lines) {
-        const std::string text = said(line);
-        const std::string title = title_of(map, line.item);
-        const auto same =
-            std::find_if(list.begin(), list.end(), [&](const Alike& a) { return a.title == title && a.said == text; });
-        if (same != list.end())
-            same->names.push_back(map[line.item].name);
-        else
-            list.push_back({title, text, {map[line.item].name}});
+        const int swing = line.answer.verdict == Verdict::free ? line.answer.swing : 0;
+        Alike one{
+            title_of(worked.map, line.item), said_of(worked, line, with_step), tail_of(worked, line), swing, swing,
+            {worked.map[line.item].name}};
+        const auto same = std::find_if(list.begin(), list.end(), [&](const Alike& a) {
+            return a.title == one.title && a.said == one.said && a.tail == one.tail && (a.least == 0) == (swing == 0);
+        });
+        if (same == list.end()) {
+            list.push_back(std::move(one));
+            continue;
+        }
+        same->names.push_back(one.names[0]);
+        same->least = std::min(same->least, swing);
+        same->greatest = std::max(same->greatest, swing);
     }
     return list;
 }
@@ -207,7 +228,8 @@ std::vector<Alike> alike(const Map& map, const Lines& lines, Said&& said) {
 void print_list(std::string& out, const std::vector<Alike>& list) {
     for (const Alike& one : list) {
         out += printable(fmt::format("  {}{}: {}", one.title,
-                                     one.names.size() > 1 ? fmt::format(" ({})", one.names.size()) : "", one.said)) +
+                                     one.names.size() > 1 ? fmt::format(" ({})", one.names.size()) : "",
+                                     one.said + swing_text(one.least, one.greatest) + one.tail)) +
                "\n";
         std::string names;
         for (const std::string& name : one.names)
@@ -224,7 +246,7 @@ void section(std::string& out, const Worked& worked, const std::string& title, b
     if (lines.empty())
         return;
     out += "\n" + printable(title) + "\n";
-    print_list(out, alike(worked.map, lines, [&](const Line& line) { return said_of(worked, line, with_step); }));
+    print_list(out, alike(worked, lines, with_step));
 }
 
 std::string text_of(const Worked& worked, const Settings& settings, const ToolBox& box) {
@@ -264,7 +286,8 @@ std::string text_of(const Worked& worked, const Settings& settings, const ToolBo
     section(out, worked, "no room to break it loose:", true, blocked(Use::loosen));
     section(out, worked, "brought to its torque on the way back:", false, free(Use::tighten));
     section(out, worked, "no room for a torque wrench:", true, blocked(Use::tighten));
-    out += printable(fmt::format("\nin the order, at the step at which each comes out: {} of {} reached",
+    out += "\n" +
+           printable(fmt::format("in the order, at the step at which each comes out: {} of {} reached",
                                  worked.own_steps - worked.against.size(), worked.own_steps)) +
            "\n";
     for (const Contradiction& one : worked.against)
