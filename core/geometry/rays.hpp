@@ -2,7 +2,12 @@
 #pragma once
 
 #include <array>
+#include <bit>
 #include <limits>
+
+#if defined(__SSE__)
+#include <xmmintrin.h>
+#endif
 
 #include "core/geometry/solids.hpp"
 
@@ -18,21 +23,111 @@ inline MeshRay in_mesh(const Placement& placement, const Ray& ray) {
     return {glm::vec3(placement.inverse * glm::dvec4(ray.from, 1.0)), glm::vec3(along), glm::vec3(1.0 / along)};
 }
 
-/// Does the ray touch the box between 0 and `limit`? A ray within a slab's plane gives 0 * infinity; such a comparison
-/// is false and leaves the bounds as they are. The last factor pays for rounding, so that flat boxes are not lost (Ize,
-/// "Robust BVH Ray Traversal", 2013).
-inline bool touches(const BoxTree::Node& node, const glm::vec3& from, const glm::vec3& inverse, float limit) {
-    float enter = 0;
-    float leave = limit;
-    for (int axis = 0; axis < 3; ++axis) {
-        const float a = (node.low[axis] - from[axis]) * inverse[axis];
-        const float b = (node.high[axis] - from[axis]) * inverse[axis];
-        const float first = a < b ? a : b;
-        const float last = a < b ? b : a;
+/// A ray four times over, against the boxes of a wide node.
+struct Slabs {
+    std::array<Four, 3> from, inverse;
+    std::array<std::size_t, 3> near; ///< which of low and high it meets first, by axis
+};
+
+inline Four four(float value) {
+    return Four{value, value, value, value};
+}
+
+inline Slabs slabs_of(const glm::vec3& from, const glm::vec3& inverse) {
+    Slabs slabs{};
+    for (std::size_t axis = 0; axis < 3; ++axis) {
+        const int a = static_cast<int>(axis);
+        slabs.from[axis] = four(from[a]);
+        slabs.inverse[axis] = four(inverse[a]);
+        slabs.near[axis] = inverse[a] < 0 ? 1 : 0;
+    }
+    return slabs;
+}
+
+/// Which of the four boxes the ray touches between 0 and `limit`, as bits; `enter` is where. A ray within a slab's
+/// plane gives 0 * infinity; such a comparison is false and leaves the bounds as they are. The last factor pays for
+/// rounding, so that flat boxes are not lost (Ize, "Robust BVH Ray Traversal", 2013).
+inline unsigned touches(const BoxTree::Wide& node, const Slabs& ray, float limit, Four& enter) {
+    enter = four(0);
+    Four leave = four(limit);
+    for (std::size_t axis = 0; axis < 3; ++axis) {
+        const Four first = (node.bounds[ray.near[axis]][axis] - ray.from[axis]) * ray.inverse[axis];
+        const Four last = (node.bounds[1 - ray.near[axis]][axis] - ray.from[axis]) * ray.inverse[axis];
         enter = first > enter ? first : enter;
         leave = last < leave ? last : leave;
     }
-    return enter <= leave * 1.0000004F;
+    const auto in = enter <= leave * four(1.0000004F);
+#if defined(__SSE__)
+    return static_cast<unsigned>(_mm_movemask_ps(std::bit_cast<__m128>(in)));
+#else
+    unsigned bits = 0;
+    for (unsigned lane = 0; lane < 4; ++lane)
+        bits |= in[lane] != 0 ? 1U << lane : 0U;
+    return bits;
+#endif
+}
+
+/// Three lanes more than it takes off the stack, at every level.
+constexpr std::size_t walk_stack = 3 * deepest_tree + 4;
+
+/// Calls see(first, count) for every leaf whose box the ray touches, in no particular order; see returns true to stop.
+template <typename See>
+bool any_leaf(const BoxTree& tree, const Slabs& ray, float limit, See&& see) {
+    if (tree.wide.empty())
+        return !tree.nodes.empty() && see(0U, static_cast<std::uint32_t>(tree.nodes[0].count));
+    std::array<std::uint32_t, walk_stack>
+        open; // NOLINT(cppcoreguidelines-pro-type-member-init): written before it is read
+    open[0] = 0;
+    std::size_t depth = 1;
+    Four enter;
+    while (depth > 0) {
+        const BoxTree::Wide& node = tree.wide[open[--depth]];
+        for (unsigned bits = touches(node, ray, limit, enter); bits != 0; bits &= bits - 1) {
+            const auto lane = static_cast<std::size_t>(std::countr_zero(bits));
+            if (node.count[lane] == 0)
+                open[depth++] = node.first[lane];
+            else if (see(node.first[lane], node.count[lane]))
+                return true;
+        }
+    }
+    return false;
+}
+
+/// The same from near to far, and only up to where `limit` stands: see makes it smaller as it finds.
+template <typename See>
+void each_leaf_from_near(const BoxTree& tree, const Slabs& ray, const float& limit, See&& see) {
+    if (tree.wide.empty()) {
+        if (!tree.nodes.empty())
+            see(0U, static_cast<std::uint32_t>(tree.nodes[0].count));
+        return;
+    }
+    struct Open {
+        float enter;
+        std::uint32_t first, count;
+    };
+    std::array<Open, walk_stack> open; // NOLINT(cppcoreguidelines-pro-type-member-init)
+    open[0] = {0, 0, 0};
+    std::size_t depth = 1;
+    Four enter;
+    while (depth > 0) {
+        const Open next = open[--depth];
+        if (next.enter > limit)
+            continue;
+        if (next.count > 0) {
+            see(next.first, next.count);
+            continue;
+        }
+        const BoxTree::Wide& node = tree.wide[next.first];
+        const std::size_t base = depth;
+        for (unsigned bits = touches(node, ray, limit, enter); bits != 0; bits &= bits - 1) {
+            const auto lane = static_cast<std::size_t>(std::countr_zero(bits));
+            const Open child{enter[lane], node.first[lane], node.count[lane]};
+            std::size_t place = depth++;
+            for (; place > base && open[place - 1].enter < child.enter; --place)
+                open[place] = open[place - 1];
+            open[place] = child;
+        }
+    }
 }
 
 /// Distance along the ray at which it meets the triangle, or a negative number. Moeller and Trumbore, "Fast, Minimum
@@ -71,25 +166,16 @@ void each_hit_of(const Solids& solids, std::int32_t index, const Ray& ray, doubl
     const Tree& tree = *solids.meshes[static_cast<std::size_t>(placement.mesh)];
     const MeshRay own = in_mesh(placement, ray);
     const float far = upward(limit);
-    std::array<std::uint32_t, 2 * deepest_tree> open{};
-    std::size_t depth = 1;
-    while (depth > 0) {
-        const BoxTree::Node& node = tree.boxes.nodes[open[--depth]];
-        if (!touches(node, own.from, own.inverse, far))
-            continue;
-        if (node.count == 0) {
-            open[depth++] = node.first + 1;
-            open[depth++] = node.first;
-            continue;
-        }
-        for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
+    any_leaf(tree.boxes, slabs_of(own.from, own.inverse), far, [&](std::uint32_t first, std::uint32_t count) {
+        for (std::uint32_t i = first; i < first + count; ++i) {
             bool entering = false;
             const float distance = meets_triangle(tree.triangles[i], own, far, entering);
             if (distance >= 0)
                 see(RayHit{static_cast<double>(distance), placement.body, index, tree.numbers[i],
                            entering != placement.mirrored});
         }
-    }
+        return false;
+    });
 }
 
 /// Does the ray meet anything of one placement?
@@ -98,46 +184,25 @@ inline bool meets(const Solids& solids, std::int32_t index, const Ray& ray, doub
     const Tree& tree = *solids.meshes[static_cast<std::size_t>(placement.mesh)];
     const MeshRay own = in_mesh(placement, ray);
     const float far = upward(limit);
-    std::array<std::uint32_t, 2 * deepest_tree> open{};
-    std::size_t depth = 1;
-    while (depth > 0) {
-        const BoxTree::Node& node = tree.boxes.nodes[open[--depth]];
-        if (!touches(node, own.from, own.inverse, far))
-            continue;
-        if (node.count == 0) {
-            open[depth++] = node.first + 1;
-            open[depth++] = node.first;
-            continue;
-        }
-        for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
+    return any_leaf(tree.boxes, slabs_of(own.from, own.inverse), far, [&](std::uint32_t first, std::uint32_t count) {
+        for (std::uint32_t i = first; i < first + count; ++i) {
             bool entering = false;
             if (meets_triangle(tree.triangles[i], own, far, entering) >= 0)
                 return true;
         }
-    }
-    return false;
+        return false;
+    });
 }
 
 /// Calls see(placement) for every placement whose box the ray touches.
 template <typename See>
 void each_placement(const Solids& solids, const Ray& ray, double limit, See&& see) {
-    const glm::vec3 from(ray.from);
-    const glm::vec3 inverse(1.0 / ray.along);
-    const float far = upward(limit);
-    std::array<std::uint32_t, 2 * deepest_tree> open{};
-    std::size_t depth = solids.tree.nodes.empty() ? 0 : 1;
-    while (depth > 0) {
-        const BoxTree::Node& node = solids.tree.nodes[open[--depth]];
-        if (!touches(node, from, inverse, far))
-            continue;
-        if (node.count == 0) {
-            open[depth++] = node.first + 1;
-            open[depth++] = node.first;
-            continue;
-        }
-        for (std::uint32_t i = node.first; i < node.first + node.count; ++i)
-            see(static_cast<std::int32_t>(solids.tree.order[i]));
-    }
+    any_leaf(solids.tree, slabs_of(glm::vec3(ray.from), glm::vec3(1.0 / ray.along)), upward(limit),
+             [&](std::uint32_t first, std::uint32_t count) {
+                 for (std::uint32_t i = first; i < first + count; ++i)
+                     see(static_cast<std::int32_t>(solids.tree.order[i]));
+                 return false;
+             });
 }
 
 /// Calls see(RayHit) for all hits with everything.

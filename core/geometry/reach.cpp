@@ -357,12 +357,12 @@ private:
     }
 
     /// Is nothing ever in the way of the last one?
-    bool settled(const std::vector<Pose>& poses) const {
+    bool settled(const std::vector<Stance>& poses) const {
         return !poses.empty() && poses.back().under.empty() && free_run(poses.back());
     }
 
     /// Is a run of directions free that is long enough, with everything there?
-    bool free_run(const Pose& pose) const {
+    bool free_run(const Stance& pose) const {
         const int need = reach_.shapes[at(pose.shape)].need;
         if (need < 0 || pose.arm.empty())
             return true;
@@ -378,7 +378,7 @@ private:
     }
 
     void place(const Solids& solids, Asked& asked, std::int32_t lowered, int twelfths) {
-        Pose start;
+        Stance start;
         start.lowered = lowered;
         start.foot = asked.site.foot;
         if (lowered >= 0)
@@ -402,10 +402,10 @@ private:
         for (const std::int32_t shape : asked.shapes) {
             if (twelfths != 0 && hopeless_[at(shape)])
                 continue;
-            Pose pose = start;
+            Stance pose = start;
             pose.shape = shape;
             pose.under = around;
-            const Pose* known = known_pose(asked.reached.at, pose);
+            const Stance* known = known_pose(asked.reached.at, pose);
             if (known)
                 pose = *known;
             else if (!differs(asked, lowered, pose, frame))
@@ -417,15 +417,16 @@ private:
     }
 
     /// In a lowered case that leaves the fastener where it is, all but what moved is met as before.
-    bool differs(const Asked& asked, std::int32_t lowered, Pose& pose, const Frame& frame) const {
+    bool differs(const Asked& asked, std::int32_t lowered, Stance& pose, const Frame& frame) const {
         if (lowered < 0)
             return false;
         const std::vector<glm::dvec3>& shift = reach_.cases[at(lowered)].shift;
         if (shift[at(reach_.body_of[at(asked.reached.at.index)])] != glm::dvec3(0.0))
             return false;
-        const auto base = std::find_if(asked.reached.poses.begin(), asked.reached.poses.end(), [&](const Pose& other) {
-            return other.shape == pose.shape && other.lowered < 0 && other.turned == 0;
-        });
+        const auto base =
+            std::find_if(asked.reached.poses.begin(), asked.reached.poses.end(), [&](const Stance& other) {
+                return other.shape == pose.shape && other.lowered < 0 && other.turned == 0;
+            });
         if (base == asked.reached.poses.end())
             return false;
         const auto moves = [&](std::int32_t body) { return shift[at(body)] != glm::dvec3(0.0); };
@@ -448,11 +449,11 @@ private:
     }
 
     /// The same pose of an earlier use of the same fastener (turned by hand, and broken loose).
-    const Pose* known_pose(ItemId fastener, const Pose& wanted) const {
+    const Stance* known_pose(ItemId fastener, const Stance& wanted) const {
         for (const Asked* other : earlier_) {
             if (other->reached.at != fastener || other->far_end)
                 continue;
-            for (const Pose& pose : other->reached.poses)
+            for (const Stance& pose : other->reached.poses)
                 if (pose.shape == wanted.shape && pose.lowered == wanted.lowered && pose.turned == wanted.turned)
                     return &pose;
         }
@@ -462,10 +463,10 @@ private:
     /// What turns with the fastener is in the way at every place alike. Then no place is better than the first.
     void rule_out(const Asked& asked) {
         hopeless_.assign(reach_.shapes.size(), 0);
-        for (const Pose& pose : asked.reached.poses) {
+        for (const Stance& pose : asked.reached.poses) {
             if (pose.lowered >= 0)
                 continue;
-            Pose own = pose;
+            Stance own = pose;
             std::erase_if(own.arm, [&](const ArmBlock& block) { return !turning_[at(block.body)]; });
             const bool under =
                 std::any_of(pose.under.begin(), pose.under.end(), [&](std::int32_t b) { return turning_[at(b)] != 0; });
@@ -493,7 +494,7 @@ private:
     void grip(Asked& asked) {
         std::size_t i = 0;
         for (const glm::dvec3& way : ways_in((*reach_.map)[asked.reached.at].from, asked.site.axis)) {
-            Pose pose;
+            Stance pose;
             pose.shape = asked.shapes[i++];
             pose.foot = asked.site.foot;
             pose.axis = way;

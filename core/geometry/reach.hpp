@@ -79,7 +79,7 @@ struct ArmBlock {
 };
 
 /// A tool in a place.
-struct Pose {
+struct Stance {
     std::int32_t shape = -1;   ///< index into Reach::shapes
     std::int32_t lowered = -1; ///< index into Reach::cases; -1: as found
     std::int8_t turned = 0;    ///< of turned_places, where the part it is in turns
@@ -126,7 +126,7 @@ struct Reached {
     Grip grip = Grip::nothing;
     std::string missing;  ///< for Grip::not_owned: "socket 24"
     double torque_nm = 0; ///< for loosen and tighten: the highest stated
-    std::vector<Pose> poses;
+    std::vector<Stance> poses;
 };
 
 struct Reach {

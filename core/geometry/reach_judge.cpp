@@ -66,7 +66,7 @@ struct Run {
 };
 
 /// The longest run of directions that nothing there blocks; of equal ones the first.
-Run free_run(const Pose& pose, const std::vector<std::uint8_t>& there) {
+Run free_run(const Stance& pose, const std::vector<std::uint8_t>& there) {
     Run best;
     int end = 0;
     int lead = -1;
@@ -89,7 +89,7 @@ using Set = std::vector<std::int32_t>; ///< bodies, sorted
 
 /// What is in the way of a pose: what its rings touch, and for the directions to stand in the fewest more.
 /// `there` null: everything counts.
-std::vector<Set> obstacle_sets(const Reach& reach, const Pose& pose, const std::vector<std::uint8_t>* there) {
+std::vector<Set> obstacle_sets(const Reach& reach, const Stance& pose, const std::vector<std::uint8_t>* there) {
     Set base;
     for (const std::int32_t body : pose.under)
         if (!there || (*there)[at(body)])
@@ -158,7 +158,7 @@ int weight_of(const Reach& reach, const Set& set) {
 }
 
 /// Bodies of a set, worst first: what never goes, what the rings touch, what blocks the most directions.
-void worst_first(const Reach& reach, const Pose& pose, Set& set) {
+void worst_first(const Reach& reach, const Stance& pose, Set& set) {
     const auto blocks = [&](std::int32_t body) {
         int count = std::binary_search(pose.under.begin(), pose.under.end(), body) ? reach_directions : 0;
         for (const ArmBlock& block : pose.arm)
@@ -187,7 +187,7 @@ std::string side_of(const glm::dvec3& way) {
     return way.z > 0 ? "from the front" : "from the rear";
 }
 
-std::string how_of(const Reach& reach, const Pose& pose) {
+std::string how_of(const Reach& reach, const Stance& pose) {
     const ToolShape& shape = reach.shapes[at(pose.shape)];
     std::string text = shape.name;
     if (shape.need < 0 && (shape.name == "pliers" || shape.name == "by hand"))
@@ -211,16 +211,16 @@ ReachAnswer judge_reach(const Reach& reach, ItemId fastener, Use use, const Arra
     const Scene scene = scene_of(reach, arrangement);
     const bool measured =
         scene.lowered >= 0 && std::any_of(reached.poses.begin(), reached.poses.end(),
-                                          [&](const Pose& pose) { return pose.lowered == scene.lowered; });
+                                          [&](const Stance& pose) { return pose.lowered == scene.lowered; });
     const std::int32_t lowered = measured ? scene.lowered : -1;
-    const auto force = [&](const Pose& pose) {
+    const auto force = [&](const Stance& pose) {
         const double lever = reach.shapes[at(pose.shape)].lever_m;
         return lever > 0 ? reached.torque_nm / lever : 0.0;
     };
     // Of several that work the first; breaking loose is best done with what needs no more than hand_force_n, else with
     // the longest lever, and the poses stand in that order.
     for (std::size_t i = 0; i < reached.poses.size(); ++i) {
-        const Pose& pose = reached.poses[i];
+        const Stance& pose = reached.poses[i];
         if (pose.lowered != lowered)
             continue;
         if (std::any_of(pose.under.begin(), pose.under.end(), [&](std::int32_t b) { return scene.there[at(b)] != 0; }))
@@ -239,7 +239,7 @@ ReachAnswer judge_reach(const Reach& reach, ItemId fastener, Use use, const Arra
     answer.verdict = Verdict::blocked;
     int least = 0;
     for (std::size_t i = 0; i < reached.poses.size(); ++i) {
-        const Pose& pose = reached.poses[i];
+        const Stance& pose = reached.poses[i];
         if (pose.lowered != lowered)
             continue;
         for (Set& set : obstacle_sets(reach, pose, &scene.there)) {
@@ -252,7 +252,7 @@ ReachAnswer judge_reach(const Reach& reach, ItemId fastener, Use use, const Arra
         }
     }
     if (answer.pose >= 0) {
-        const Pose& pose = reached.poses[at(answer.pose)];
+        const Stance& pose = reached.poses[at(answer.pose)];
         const Run run = free_run(pose, scene.there);
         answer.first = run.first;
         answer.swing = std::max(run.count - 1, 0);
@@ -275,7 +275,7 @@ std::vector<Estimate> reach_estimates(const Reach& reach) {
             std::int32_t lowered;
         };
         std::vector<Kept> kept;
-        for (const Pose& pose : reached.poses)
+        for (const Stance& pose : reached.poses)
             for (Set& set : obstacle_sets(reach, pose, nullptr)) {
                 const bool more = std::any_of(kept.begin(), kept.end(), [&](const Kept& k) {
                     return (k.lowered < 0 || k.lowered == pose.lowered) &&
@@ -312,7 +312,7 @@ ToolPose tool_pose(const Reach& reach, const ReachAnswer& answer) {
     ToolPose drawn;
     if (answer.reached < 0 || answer.pose < 0)
         return drawn;
-    const Pose& pose = reach.list[at(answer.reached)].poses[at(answer.pose)];
+    const Stance& pose = reach.list[at(answer.reached)].poses[at(answer.pose)];
     const ToolShape& shape = reach.shapes[at(pose.shape)];
     drawn.tool = how_of(reach, pose);
     drawn.pivot = pose.foot;

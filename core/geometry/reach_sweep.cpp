@@ -206,7 +206,7 @@ struct Blocks {
 
 class Sweep {
 public:
-    Sweep(const ToolShape& shape, double margin, Pose& out) : shape_(shape), margin_(margin), out_(out) {
+    Sweep(const ToolShape& shape, double margin, Stance& out) : shape_(shape), margin_(margin), out_(out) {
         low_ = 1e300;
         high_ = -1e300;
         for (const ToolRing& ring : shape.rings) {
@@ -403,7 +403,7 @@ private:
 
     const ToolShape& shape_;
     double margin_;
-    Pose& out_;
+    Stance& out_;
     double low_, high_, column_ = 0;
     double arm_low_ = 1e300, arm_high_ = -1e300, reach_ = 0;
     struct Near {
@@ -531,7 +531,7 @@ glm::dmat4 into_axes(const glm::dvec3& origin, const glm::dvec3& axis, const glm
 }
 
 void sweep(const Solids& solids, const Frame& frame, const ToolShape& shape, double margin,
-           const std::vector<std::int32_t>& ignored, Pose& out) {
+           const std::vector<std::int32_t>& ignored, Stance& out) {
     Sweep sweeping(shape, margin, out);
     visit(solids, frame, ignored, sweeping);
     sweeping.finish();

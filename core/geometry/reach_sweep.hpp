@@ -22,7 +22,7 @@ glm::dmat4 into_axes(const glm::dvec3& origin, const glm::dvec3& axis, const glm
 /// A unit vector square to `axis`, the same on every machine.
 glm::dvec3 square_to(const glm::dvec3& axis);
 
-/// The order of Pose::arm.
+/// The order of Stance::arm.
 inline bool by_direction(const ArmBlock& a, const ArmBlock& b) {
     return a.first != b.first ? a.first < b.first : a.body < b.body;
 }
@@ -30,7 +30,7 @@ inline bool by_direction(const ArmBlock& a, const ArmBlock& b) {
 /// Fills under and arm: which bodies the rings touch, and which directions of the arm each body blocks. Bodies in
 /// `ignored` (sorted) are left out. With `margin` (metres) everything is taken thicker by it.
 void sweep(const Solids&, const Frame&, const ToolShape&, double margin, const std::vector<std::int32_t>& ignored,
-           Pose& out);
+           Stance& out);
 
 /// Height of the highest thing that stands wholly within `inner` of the axis between two heights (a stud's end through
 /// its nut); `low` when there is none.

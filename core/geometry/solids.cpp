@@ -81,8 +81,12 @@ Solids make_solids(const Map& map, const Effort& effort) {
         if (node.in_scene && node.mesh >= 0)
             used[at(node.mesh)] = 1;
     std::vector<std::shared_ptr<const Tree>> grown(map.meshes.size());
+    // Huge meshes one after the other, each on all threads; the others side by side.
+    for (std::size_t i = 0; i < map.meshes.size(); ++i)
+        if (used[i] && map.meshes[i].triangle_count >= huge_mesh)
+            grown[i] = std::make_shared<const Tree>(grow_tree(map.meshes[i], effort.threads));
     in_parallel(map.meshes.size(), effort, [&](std::size_t i) {
-        if (used[i])
+        if (used[i] && !grown[i])
             grown[i] = std::make_shared<const Tree>(grow_tree(map.meshes[i]));
     });
     std::size_t without_area = 0;
@@ -164,17 +168,35 @@ void all_hits(const Solids& solids, const Ray& ray, double limit, std::vector<Ra
 RayHit first_hit(const Solids& solids, const Ray& ray, double limit, std::span<const std::uint8_t> there) {
     RayHit nearest;
     nearest.distance = limit;
-    each_placement(solids, ray, limit, [&](std::int32_t i) {
-        const Placement& placement = solids.placements[at(i)];
+    float far = upward(limit);
+    const auto look_at = [&](std::int32_t index) {
+        const Placement& placement = solids.placements[at(index)];
         if (!there.empty() && !there[at(placement.body)])
             return;
-        each_hit_of(solids, i, ray, nearest.distance, [&](const RayHit& hit) {
-            // Of two at one distance the one earlier in the file, so that the tree's own order never shows.
-            if (nearest.body < 0 || hit.distance < nearest.distance ||
-                (hit.distance == nearest.distance && hit.placement < nearest.placement))
-                nearest = hit;
-        });
-    });
+        const Tree& tree = *solids.meshes[at(placement.mesh)];
+        const MeshRay own = in_mesh(placement, ray);
+        each_leaf_from_near(
+            tree.boxes, slabs_of(own.from, own.inverse), far, [&](std::uint32_t first, std::uint32_t count) {
+                for (std::uint32_t i = first; i < first + count; ++i) {
+                    bool entering = false;
+                    const float distance = meets_triangle(tree.triangles[i], own, far, entering);
+                    // Of two at one distance the one earlier in the file, so that the tree's own order never shows.
+                    const bool nearer = distance >= 0 && (nearest.body < 0 || distance < far ||
+                                                          std::pair(index, tree.numbers[i]) <
+                                                              std::pair(nearest.placement, nearest.triangle));
+                    if (!nearer)
+                        continue;
+                    far = distance;
+                    nearest = {static_cast<double>(distance), placement.body, index, tree.numbers[i],
+                               entering != placement.mirrored};
+                }
+            });
+    };
+    each_leaf_from_near(solids.tree, slabs_of(glm::vec3(ray.from), glm::vec3(1.0 / ray.along)), far,
+                        [&](std::uint32_t first, std::uint32_t count) {
+                            for (std::uint32_t i = first; i < first + count; ++i)
+                                look_at(static_cast<std::int32_t>(solids.tree.order[i]));
+                        });
     return nearest;
 }
 

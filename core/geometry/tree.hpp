@@ -12,8 +12,12 @@
 
 namespace boltwalk {
 
+/// Four numbers at once, by the compiler's own vectors: SSE on x86, NEON on ARM, four scalars where there is neither.
+using Four = float __attribute__((vector_size(16)));
+
 /// A tree over boxes. A leaf has count > 0 and things order[first ..]; an inner node has its children at first and
-/// first + 1.
+/// first + 1. `wide` is the same tree with four children a node, which rays walk; a tree put together by hand may do
+/// without, and is then met thing by thing.
 struct BoxTree {
     struct Node {
         glm::vec3 low;
@@ -21,7 +25,14 @@ struct BoxTree {
         glm::vec3 high;
         std::uint32_t count;
     };
+    /// Children by lane. A leaf's count is above 0; an inner child's `first` is a wide node. Lanes left over have boxes
+    /// that nothing touches.
+    struct Wide {
+        std::array<std::array<Four, 3>, 2> bounds; ///< low, high; by axis
+        std::array<std::uint32_t, 4> first, count;
+    };
     std::vector<Node> nodes;
+    std::vector<Wide> wide;
     std::vector<std::uint32_t> order;
 };
 
@@ -30,7 +41,9 @@ constexpr int deepest_tree = 64;
 
 /// Splits by the surface area heuristic over 16 bins (Wald, "On fast construction of SAH-based bounding volume
 /// hierarchies", 2007); what no bin parts is halved by count.
-BoxTree grow_tree(std::span<const glm::vec3> low, std::span<const glm::vec3> high, std::uint32_t leaf_size);
+/// `threads` as Effort has it; the tree is the same for any.
+BoxTree grow_tree(std::span<const glm::vec3> low, std::span<const glm::vec3> high, std::uint32_t leaf_size,
+                  int threads = 1);
 
 /// One mesh's triangles in its own axes, in the order of the tree's leaves. Triangles without area are left out.
 struct Tree {
@@ -43,6 +56,9 @@ struct Tree {
     std::size_t without_area = 0;
 };
 
-Tree grow_tree(const Mesh&);
+/// Meshes of this many triangles are worth several threads each.
+constexpr std::size_t huge_mesh = 100000;
+
+Tree grow_tree(const Mesh&, int threads = 1);
 
 } // namespace boltwalk
