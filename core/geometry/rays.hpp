@@ -23,6 +23,21 @@ inline MeshRay in_mesh(const Placement& placement, const Ray& ray) {
     return {glm::vec3(placement.inverse * glm::dvec4(ray.from, 1.0)), glm::vec3(along), glm::vec3(1.0 / along)};
 }
 
+/// Does the ray touch the box between 0 and `limit`? As below, for one box.
+inline bool touches(const BoxTree::Node& node, const glm::vec3& from, const glm::vec3& inverse, float limit) {
+    float enter = 0;
+    float leave = limit;
+    for (int axis = 0; axis < 3; ++axis) {
+        const float a = (node.low[axis] - from[axis]) * inverse[axis];
+        const float b = (node.high[axis] - from[axis]) * inverse[axis];
+        const float first = a < b ? a : b;
+        const float last = a < b ? b : a;
+        enter = first > enter ? first : enter;
+        leave = last < leave ? last : leave;
+    }
+    return enter <= leave * 1.0000004F;
+}
+
 /// A ray four times over, against the boxes of a wide node.
 struct Slabs {
     std::array<Four, 3> from, inverse;
@@ -111,7 +126,7 @@ void each_leaf_from_near(const BoxTree& tree, const Slabs& ray, const float& lim
     Four enter;
     while (depth > 0) {
         const Open next = open[--depth];
-        if (next.enter > limit)
+        if (next.enter > limit * 1.0000004F)
             continue;
         if (next.count > 0) {
             see(next.first, next.count);
