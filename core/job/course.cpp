@@ -51,6 +51,13 @@ bool goes_along(const Job& job, const State& state, ItemId part) {
     return true;
 }
 
+/// Straight to the body that stays.
+bool leads_to_the_body(const Job& job, ItemId fastener) {
+    const std::span<const ItemId> holds = job.holds[slot(job, fastener)];
+    return holds.size() == 1 ||
+           std::any_of(holds.begin(), holds.end(), [&](ItemId part) { return fact(job, part).fixed; });
+}
+
 std::int32_t deed_that(const std::vector<Action>& deeds, ItemId item, bool (*is)(Verb)) {
     for (std::size_t i = 0; i < deeds.size(); ++i)
         if (deeds[i].item == item && is(deeds[i].verb))
@@ -70,27 +77,29 @@ bool undoes(Verb verb) {
 
 Company::Company(const Job& job, const std::vector<Action>& deeds) {
     const Map& map = *job.map;
+    // What stays, or has a support of its own, does not leave along, nor anything by way of it.
+    const auto stays = [&](ItemId part) { return fact(job, part).fixed || fact(job, part).supported; };
     std::vector<std::uint8_t> seen(map.parts.size(), 0);
     for (const Part& start : map.parts) {
-        if (start.fixed || seen[slot(job, start.item)] != 0)
+        if (stays(start.item) || seen[slot(job, start.item)] != 0)
             continue;
-        // Joined by way of no part that stays.
-        std::vector<ItemId> region{start.item};
+        std::vector<ItemId> region{start.item}, leaders;
         seen[slot(job, start.item)] = 1;
-        for (std::size_t i = 0; i < region.size(); ++i)
+        for (std::size_t i = 0; i < region.size(); ++i) {
+            if (deed_that(deeds, region[i], goes_away) >= 0 && !names(leaders, region[i]))
+                leaders.push_back(region[i]);
             for (const ItemId id : job.held_by[slot(job, region[i])])
-                for (const ItemId other : job.holds[slot(job, id)])
-                    if (!fact(job, other).fixed && seen[slot(job, other)] == 0) {
+                for (const ItemId other : job.holds[slot(job, id)]) {
+                    if (stays(other)) {
+                        if (deed_that(deeds, other, goes_away) >= 0 && !names(leaders, other))
+                            leaders.push_back(other);
+                    } else if (seen[slot(job, other)] == 0) {
                         seen[slot(job, other)] = 1;
                         region.push_back(other);
                     }
-        std::vector<ItemId> leaders;
-        for (const ItemId part : region)
-            if (deed_that(deeds, part, goes_away) >= 0)
-                leaders.push_back(part);
+                }
+        }
         for (const ItemId part : region) {
-            if (fact(job, part).supported)
-                continue;
             Follower follower{part, leaders};
             std::erase(follower.leaders, part);
             if (!follower.leaders.empty())
@@ -110,8 +119,14 @@ void Company::leave_out(const Job& job, const std::vector<Action>& deeds, const 
                 joints.push_back(deed_that(deeds, id, undoes));
         }
         std::erase_if(follower.leaders, [&](ItemId leader) {
-            const Bits& earlier = before[at(deed_that(deeds, leader, goes_away))];
-            return (own >= 0 && earlier.has(at(own))) ||
+            const auto leaving = at(deed_that(deeds, leader, goes_away));
+            const Bits& earlier = before[leaving];
+            const auto held_longer = [&](ItemId id) {
+                const std::int32_t joint = deed_that(deeds, id, undoes);
+                return leads_to_the_body(job, id) && joint >= 0 && before[at(joint)].has(leaving);
+            };
+            const auto held_by = job.held_by[slot(job, follower.part)];
+            return std::any_of(held_by.begin(), held_by.end(), held_longer) || (own >= 0 && earlier.has(at(own))) ||
                    std::all_of(joints.begin(), joints.end(),
                                [&](std::int32_t joint) { return joint >= 0 && earlier.has(at(joint)); });
         });
@@ -120,18 +135,29 @@ void Company::leave_out(const Job& job, const std::vector<Action>& deeds, const 
 }
 
 bool Company::follow(const Job& job, State& state) const {
+    const auto is_away = [&](ItemId part) {
+        const PartState is = state.parts[slot(job, part)];
+        return is == PartState::off || is == PartState::aside;
+    };
     bool any = false;
     for (const Follower& follower : followers_) {
         const std::size_t p = slot(job, follower.part);
         if (state.parts[p] == PartState::off)
             continue;
         for (const ItemId leader : follower.leaders) {
-            const std::size_t l = slot(job, leader);
-            if (state.parts[l] != PartState::off && state.parts[l] != PartState::aside)
+            const PartState to = state.parts[slot(job, leader)];
+            if (!is_away(leader) || state.parts[p] == to || !goes_along(job, state, follower.part))
                 continue;
-            if (state.parts[p] == state.parts[l] || !goes_along(job, state, follower.part))
+            // By way of something that went, or goes, the same way.
+            const auto joints = job.held_by[p];
+            const bool led = std::any_of(joints.begin(), joints.end(), [&](ItemId id) {
+                const auto holds = job.holds[slot(job, id)];
+                return std::any_of(holds.begin(), holds.end(),
+                                   [&](ItemId other) { return other != follower.part && is_away(other); });
+            });
+            if (!led)
                 continue;
-            state.parts[p] = state.parts[l];
+            state.parts[p] = to;
             state.went_with[p] = leader;
             any = true;
             break;
@@ -241,7 +267,7 @@ Flood::Answer Flood::ask(const State& state, std::size_t deed, bool& wide, std::
     return Answer::waits;
 }
 
-Bits Flood::run(const Bits& without, std::int32_t goal) {
+Bits Flood::run(const Bits& without, const Bits* until) {
     const Map& map = *job_.map;
     State state = as_found(job_);
     Bits done;
@@ -285,7 +311,7 @@ Bits Flood::run(const Bits& without, std::int32_t goal) {
             continue;
         }
         done.add(deed);
-        if (static_cast<std::int32_t>(deed) == goal)
+        if (until != nullptr && until->within(done))
             return done;
         if (answer == Answer::so_already)
             continue;
@@ -319,23 +345,34 @@ Bits Flood::run(const Bits& without, std::int32_t goal) {
     return done;
 }
 
+namespace {
+
+std::vector<Bits> before_each(Flood& flood) {
+    const std::size_t count = flood.deeds().size();
+    std::vector<Bits> before(count);
+    for (std::size_t b = 0; b < count; ++b) {
+        Bits without;
+        without.add(b);
+        const Bits done = flood.run(without);
+        for (std::size_t a = 0; a < count; ++a)
+            if (a != b && !done.has(a))
+                before[a].add(b);
+    }
+    return before;
+}
+
+} // namespace
+
+void narrow_company(const Job& job, Flood& flood) {
+    flood.company.leave_out(job, flood.deeds(), before_each(flood));
+}
+
 Precedence precedence_of(const Job& job, Flood& flood) {
     const std::size_t count = flood.deeds().size();
     Precedence result;
-    for (int round = 0; round < 2; ++round) {
-        result.before.assign(count, {});
-        for (std::size_t b = 0; b < count; ++b) {
-            Bits without;
-            without.add(b);
-            const Bits done = flood.run(without);
-            for (std::size_t a = 0; a < count; ++a)
-                if (a != b && !done.has(a))
-                    result.before[a].add(b);
-        }
-        // What is known by now rules out some company, and what then is known, more of what comes before what.
-        if (round == 0)
-            flood.company.leave_out(job, flood.deeds(), result.before);
-    }
+    // What is known by now rules out some company, and what then is known, more of what comes before what.
+    narrow_company(job, flood);
+    result.before = before_each(flood);
     const Bits all = flood.run({});
     for (std::size_t i = 0; i < count; ++i)
         result.whole = result.whole && all.has(i);

@@ -78,8 +78,8 @@ public:
 
     Company company;
 
-    /// What gets done without `without`. Stops once `goal` is done, where one is given.
-    Bits run(const Bits& without, std::int32_t goal = -1);
+    /// What gets done without `without`. Stops once all of `until` is done, where that is given.
+    Bits run(const Bits& without, const Bits* until = nullptr);
 
     const std::vector<Action>& deeds() const { return deeds_; }
     /// Questions asked so far.
@@ -95,6 +95,9 @@ private:
     std::vector<Action> deeds_;
     std::vector<std::vector<ItemId>> on_part_; ///< part: all fasteners that hold it, loose pieces and plugs too
 };
+
+/// Leaves out of Flood::company what cannot be, by what must come before what.
+void narrow_company(const Job&, Flood&);
 
 /// What of a course must come before what, in every legal order of it.
 struct Precedence {
@@ -124,5 +127,17 @@ bool is_about(const Map&, ItemId fastener, const std::vector<Dropping>&);
 
 /// Would undoing it leave something hanging on nothing that is to come off, but cannot yet?
 bool would_hang(const Job&, State&, ItemId fastener, const std::vector<Action>& to_come);
+
+enum class Arranged : std::uint8_t {
+    in_order,
+    refused, ///< with all the rest done, the rules refuse the first: no order of these does it
+    stuck,   ///< none was found
+};
+/// The deeds of a set, in a legal order that ends with the first of them: the author's steps first, then as few changes
+/// of place and tool as a look at the next one gives. `along` are done where their turn comes, if it does. What is only
+/// prepared (props, marks, fluids, the vehicle) comes as it is needed. Where there is no order, `stuck_on` says what is
+/// asked for.
+Arranged put_in_order(const Job&, const std::vector<Action>& deeds, const std::vector<Action>& along, Order&,
+                      std::vector<ItemId>& stuck_on);
 
 } // namespace boltwalk::inside
