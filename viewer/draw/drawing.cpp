@@ -592,6 +592,7 @@ tl::expected<DrawingHandle, std::string> make_drawing(const Stage& stage) {
         return tl::unexpected(programs.error());
     drawing->programs = std::move(*programs);
     drawing->stage = &stage;
+    drawing->sheets = sheets_of(stage);
     drawing->store = make_store(stage);
     make_arrays(*drawing);
     if (glGetError() == GL_OUT_OF_MEMORY)
@@ -607,7 +608,7 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     if (frame.width_px < 1 || frame.height_px < 1)
         return;
     const Projection projection = projection_of(drawing, frame);
-    const Prepared prepared = prepare_frame(*drawing.stage, frame, projection);
+    const Prepared prepared = prepare_frame(*drawing.stage, frame, projection, &drawing.sheets);
     const Theme& theme = theme_of(frame.night);
     const Pass pass{drawing, frame, theme, projection, prepared, glm::mat4(projection.projection)};
     pass.begin();
@@ -646,7 +647,7 @@ void draw_bare(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     plain.next.clear();
     plain.edges = false;
     plain.xray = false;
-    const Prepared prepared = prepare_frame(*drawing.stage, plain, projection);
+    const Prepared prepared = prepare_frame(*drawing.stage, plain, projection, nullptr);
     const Theme& theme = theme_of(frame.night);
     const Pass pass{drawing, plain, theme, projection, prepared, glm::mat4(projection.projection)};
     pass.begin();

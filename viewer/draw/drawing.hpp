@@ -42,8 +42,32 @@ struct Prepared {
     std::vector<double> in_sight; ///< by Frame::next
 };
 
+/// Triangles of a mesh that are large enough to hide other nodes, three corners each.
+struct Sheets {
+    std::vector<glm::vec3> from_outside, from_both; ///< from the sides from which they are drawn
+};
+std::vector<Sheets> sheets_of(const Stage&); ///< by mesh
+
+/// How near the nearest sheet is, cell by cell of the picture.
+class Veil {
+public:
+    explicit Veil(const Projection&);
+    void add(const Sheets&, const Instance&, bool mirrored);
+    bool hides(const Bounds& world) const; ///< no part of it can be seen
+
+private:
+    glm::vec3 on_grid(const glm::vec3& in_view) const;
+    void add_triangle(const glm::vec3& a, const glm::vec3& b, const glm::vec3& c, bool both_sides, bool mirrored);
+    glm::dmat4 view_;
+    float near_;
+    int width_, height_;
+    glm::vec2 zoom_, middle_;
+    std::vector<float> nearness_;
+};
+
 struct Drawing {
     const Stage* stage = nullptr;
+    std::vector<Sheets> sheets;
     Store store;
     Programs programs;
     Targets targets;
@@ -54,7 +78,8 @@ struct Drawing {
     std::optional<Frame> last; ///< the frame drawn last
 };
 
-Prepared prepare_frame(const Stage&, const Frame&, const Projection&);
+/// Without sheets nothing is left out because other things hide it.
+Prepared prepare_frame(const Stage&, const Frame&, const Projection&, const std::vector<Sheets>* sheets);
 
 /// A corner of an edge's quad; four an edge.
 struct LineCorner {

@@ -47,6 +47,8 @@ std::uint8_t share(double value) {
 }
 
 struct Candidate {
+    std::int32_t node;
+    glm::dvec3 shift_m;
     std::int32_t mesh;
     bool mirrored;
     Instance instance;
@@ -89,7 +91,8 @@ std::vector<Batch> batched(std::vector<Candidate>& candidates, std::vector<Insta
 
 } // namespace
 
-Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection& projection) {
+Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection& projection,
+                       const std::vector<Sheets>* sheets) {
     const Map& map = *stage.map;
     Prepared result;
     std::vector<std::uint8_t> is_next(map.items.size(), 0);
@@ -132,8 +135,13 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
         glm::dmat4 world = world_of(node);
         world[3] += glm::dvec4(pose.shift_m, 0);
         const glm::dmat4 to_view = projection.view * world;
-        Candidate candidate{
-            node.mesh, glm::determinant(glm::dmat3(world)) < 0, {}, false, static_cast<float>(middle.z + 0.5 * radius)};
+        Candidate candidate{index,
+                            pose.shift_m,
+                            node.mesh,
+                            glm::determinant(glm::dmat3(world)) < 0,
+                            {},
+                            false,
+                            static_cast<float>(middle.z + 0.5 * radius)};
         for (int row = 0; row < 3; ++row)
             for (int column = 0; column < 4; ++column)
                 candidate.instance.rows[static_cast<std::size_t>(row)][static_cast<std::size_t>(column)] =
@@ -158,6 +166,18 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
             solid.push_back(candidate);
         else
             glass.push_back(candidate);
+    }
+    if (sheets != nullptr) {
+        Veil veil(projection);
+        for (const Candidate& candidate : solid)
+            veil.add((*sheets)[at(candidate.mesh)], candidate.instance, candidate.mirrored);
+        for (auto* drawn : {&solid, &glass})
+            std::erase_if(*drawn, [&](const Candidate& candidate) {
+                Bounds box = stage.node_bounds[at(candidate.node)];
+                box.low += candidate.shift_m;
+                box.high += candidate.shift_m;
+                return veil.hides(box);
+            });
     }
     std::vector<float> depths;
     result.solid = batched(solid, result.instances, depths);
