@@ -7,9 +7,9 @@
 #include "viewer/commands/balance.hpp"
 #include "viewer/commands/check.hpp"
 #include "viewer/commands/fit.hpp"
-#include "viewer/commands/fit.hpp"
 #include "viewer/commands/hidden.hpp"
 #include "viewer/commands/holds.hpp"
+#include "viewer/commands/log.hpp"
 #include "viewer/commands/order.hpp"
 #include "viewer/commands/picture.hpp"
 #include "viewer/commands/reach.hpp"
@@ -29,10 +29,10 @@ int main(int argc, char** argv) {
     boltwalk::add_holds(app, exit_code);
     boltwalk::add_balance(app, exit_code);
     boltwalk::add_fit(app, exit_code);
-    boltwalk::add_fit(app, exit_code);
     boltwalk::add_hidden(app, exit_code);
     boltwalk::add_reach(app, exit_code);
     boltwalk::add_set(app, exit_code);
+    boltwalk::add_log(app, exit_code);
     boltwalk::add_picture(app, exit_code);
     boltwalk::add_way(app, exit_code);
     boltwalk::add_view(app, exit_code);

@@ -123,8 +123,8 @@ class Spoken {
 public:
     std::int32_t number(const std::string& id, const std::string& name, const std::string& kind,
                         const std::string& shape) {
-        if (name.empty())
-            return -1;
+        if (id.empty() && kind.empty() && shape.empty())
+            return -1; // it was no item when it was written
         const auto [found, made] = place_.emplace(std::array{id, name, kind, shape}, snapshot.items.size());
         if (made)
             snapshot.items.push_back({id, name, kind, "", shape});

@@ -64,9 +64,11 @@ Folding::Folding(const Job& the_job) : job(the_job), map(*the_job.map) {
     for (std::size_t f = 0; f < map.fasteners.size(); ++f) {
         now.sites[f].piece = static_cast<std::int32_t>(f);
         const ItemId site = map.fasteners[f].item;
-        now.pieces.push_back({kind_of(map.fasteners[f]), site, site, Whereabouts::in_place, false, false});
+        now.pieces.push_back({kind_of(map.fasteners[f]), site, {}, site, Whereabouts::in_place, false, false});
     }
 }
+
+Folding::Folding(const Job& the_job, JobNow from) : job(the_job), map(*the_job.map), now(std::move(from)) {}
 
 HardwarePiece* Folding::piece_in(std::size_t f) {
     return now.sites[f].piece < 0 ? nullptr : &now.pieces[static_cast<std::size_t>(now.sites[f].piece)];
@@ -103,8 +105,8 @@ void Folding::put_in(std::size_t f, std::int32_t index) {
     now.state.fasteners[f] = as == FastenerState::out ? FastenerState::started : as;
 }
 
-std::int32_t Folding::make_new(const PieceKind& kind) {
-    now.pieces.push_back({kind, {}, {}, Whereabouts::tray, false, false});
+std::int32_t Folding::make_new(const PieceKind& kind, std::size_t f) {
+    now.pieces.push_back({kind, {}, map.fasteners[f].item, {}, Whereabouts::tray, false, false});
     return static_cast<std::int32_t>(now.pieces.size() - 1);
 }
 
@@ -112,7 +114,7 @@ std::int32_t Folding::usual_piece(std::size_t f) {
     const PieceKind wanted = kind_of(map.fasteners[f]);
     const HardwarePiece& own = now.pieces[f];
     const auto usable = [&](const HardwarePiece& piece) {
-        return piece.whereabouts == Whereabouts::tray && !piece.damaged && piece.kind == wanted;
+        return piece.whereabouts == Whereabouts::tray && !piece.damaged && belongs(map, piece, map.fasteners[f].item);
     };
     if (!map.fasteners[f].renew) {
         if (usable(own))
@@ -125,7 +127,7 @@ std::int32_t Folding::usual_piece(std::size_t f) {
         }
     }
     discard_replaced(f);
-    return make_new(wanted);
+    return make_new(wanted, f);
 }
 
 /// What may not be used again goes when a new one takes its place; anything else lies in the tray until somebody says.
@@ -143,7 +145,7 @@ void Folding::fill(std::size_t f, const Entry& e) {
             return; // the new one is in it already
         empty(f, Whereabouts::tray);
         discard_replaced(f);
-        put_in(f, make_new(e.as.value_or(kind_of(map.fasteners[f]))));
+        put_in(f, make_new(e.as.value_or(kind_of(map.fasteners[f])), f));
     } else if (now.sites[f].piece < 0) {
         put_in(f, usual_piece(f));
     }
@@ -277,10 +279,10 @@ void Folding::deviate(std::vector<Objection> objections, std::string what) {
 
 } // namespace log_fold
 
-JobNow fold(const Job& job, const std::vector<Entry>& entries) {
-    Folding folding(job);
-    folding.now.struck = struck_out(entries);
-    for (std::size_t i = 0; i < entries.size(); ++i) {
+namespace {
+
+void take_from(const Job& job, Folding& folding, const std::vector<Entry>& entries, std::size_t from) {
+    for (std::size_t i = from; i < entries.size(); ++i) {
         if (folding.now.struck[i] != 0)
             continue;
         folding.entry = i;
@@ -290,7 +292,38 @@ JobNow fold(const Job& job, const std::vector<Entry>& entries) {
         }
         folding.take(entries[i]);
     }
+}
+
+} // namespace
+
+bool belongs(const Map& map, const HardwarePiece& piece, ItemId site) {
+    const PieceKind wanted = kind_of(map.fastener(site));
+    if (piece.kind != wanted)
+        return false;
+    const ItemId of = piece.from ? piece.from : piece.meant_for;
+    return !wanted.thread.empty() || wanted.length_mm > 0 || (of && map[of].title == map[site].title);
+}
+
+JobNow fold(const Job& job, const std::vector<Entry>& entries) {
+    Folding folding(job);
+    folding.now.struck = struck_out(entries);
+    take_from(job, folding, entries, 0);
     return std::move(folding.now);
+}
+
+void fold_further(const Job& job, JobNow& now, const std::vector<Entry>& entries) {
+    const std::size_t from = now.struck.size();
+    const bool any_struck =
+        from > entries.size() || std::any_of(entries.begin() + static_cast<std::ptrdiff_t>(from), entries.end(),
+                                             [](const Entry& e) { return e.deed == Deed::struck; });
+    if (any_struck) {
+        now = fold(job, entries);
+        return;
+    }
+    Folding folding(job, std::move(now));
+    folding.now.struck.resize(entries.size(), 0);
+    take_from(job, folding, entries, from);
+    now = std::move(folding.now);
 }
 
 } // namespace boltwalk

@@ -17,7 +17,8 @@ std::vector<std::uint8_t> struck_out(const std::vector<Entry>&);
 
 class Folding {
 public:
-    explicit Folding(const Job&);
+    explicit Folding(const Job&); ///< from as found
+    Folding(const Job&, JobNow from);
     void take(const Entry&);
 
     const Job& job;
@@ -32,7 +33,7 @@ private:
     HardwarePiece* piece_in(std::size_t f);
     void empty(std::size_t f, Whereabouts to);
     void put_in(std::size_t f, std::int32_t piece);
-    std::int32_t make_new(const PieceKind&);
+    std::int32_t make_new(const PieceKind&, std::size_t for_site);
     std::int32_t usual_piece(std::size_t f);
     void discard_replaced(std::size_t f);
     void fill(std::size_t f, const Entry&);

@@ -64,7 +64,7 @@ void judge_piece(const Map& map, const JobNow& now, const Entry& e, std::size_t 
     const std::size_t from = static_cast<std::size_t>(map[e.piece_of].detail);
     const HardwarePiece& piece = now.pieces[from];
     const std::string& other = map[e.piece_of].name;
-    if (piece.kind != wanted)
+    if (!belongs(map, piece, fastener.item))
         out.push_back(fmt::format("{}: the manual wants {} here; the one of {} is {}.", name, print_kind(wanted), other,
                                   print_kind(piece.kind)));
     if (from != f && (fastener.own_place || map.fasteners[from].own_place))
@@ -284,7 +284,7 @@ void Folding::found_on(std::size_t f, const Entry& e) {
     case Mishap::substitute: {
         const PieceKind kind = e.as.value_or(kind_of(map.fasteners[f]));
         empty(f, Whereabouts::tray);
-        put_in(f, make_new(kind));
+        put_in(f, make_new(kind, f));
         settle(Duty::buy, e.item);
         owe(Duty::remember, e.item, e.key,
             fmt::format("{}: in place of {} there is {}{}.", e.named, wanted,

@@ -9,21 +9,31 @@ namespace boltwalk {
 
 namespace {
 
+/// Where no size is stated, hardware is told apart by what it is for.
+std::string title_where_unsized(const Map& map, const PieceKind& kind, ItemId item) {
+    return kind.thread.empty() && kind.length_mm <= 0 && item ? map[item].title : std::string();
+}
+
 /// Counts in the order of their first use.
 class Counts {
 public:
-    Count& operator[](const PieceKind& kind) {
-        const auto [found, made] = place_.emplace(kind, list.size());
+    explicit Counts(const Map& map) : map_(map) {}
+    /// `item`: what a piece of that kind is for.
+    Count& of(const PieceKind& kind, ItemId item) {
+        const std::string title = title_where_unsized(map_, kind, item);
+        const auto [found, made] = place_.emplace(std::pair{kind, title}, list.size());
         if (made) {
             list.emplace_back();
             list.back().kind = kind;
+            list.back().of = title;
         }
         return list[found->second];
     }
     std::vector<Count> list;
 
 private:
-    std::map<PieceKind, std::size_t> place_;
+    const Map& map_;
+    std::map<std::pair<PieceKind, std::string>, std::size_t> place_;
 };
 
 bool look_alike(const PieceKind& a, const PieceKind& b) {
@@ -78,7 +88,7 @@ void sites_open(const Job& job, const JobNow& now, std::vector<Finding>& out) {
         }
         const HardwarePiece& piece = now.pieces[static_cast<std::size_t>(site.piece)];
         const PieceKind wanted = kind_of(fastener);
-        if (piece.kind != wanted)
+        if (!belongs(map, piece, fastener.item))
             out.push_back(open_of("wrong-piece", {name},
                                   fmt::format("In {} there is {}; the manual wants {}.", name, print_kind(piece.kind),
                                               print_kind(wanted)),
@@ -127,17 +137,31 @@ void parts_open(const Job& job, const JobNow& now, std::vector<Finding>& out) {
     }
 }
 
+std::string name_of_kind(const PieceKind& kind, const std::string& title) {
+    return title.empty() ? print_kind(kind) : fmt::format("{}, size not stated: {}", spoken(kind.what), title);
+}
+
+/// What a person asks for in the shop; where no size is stated, what it is for.
+std::string shop_name(const Map& map, const Fastener& fastener) {
+    const PieceKind kind = kind_of(fastener);
+    return name_of_kind(kind, title_where_unsized(map, kind, fastener.item));
+}
+
 } // namespace
+
+std::string print_kind(const Count& count) {
+    return name_of_kind(count.kind, count.of);
+}
 
 std::vector<Count> ledger_of(const Job& job, const JobNow& now) {
     const Map& map = *job.map;
-    Counts counts;
+    Counts counts(map);
     for (std::size_t f = 0; f < now.sites.size(); ++f)
-        counts[kind_of(map.fasteners[f])];
+        counts.of(kind_of(map.fasteners[f]), map.fasteners[f].item);
     for (const HardwarePiece& piece : now.pieces) {
         if (!piece.came_out)
             continue;
-        Count& count = counts[piece.kind];
+        Count& count = counts.of(piece.kind, piece.from ? piece.from : piece.meant_for);
         ++count.came_out;
         switch (piece.whereabouts) {
         case Whereabouts::tray:
@@ -152,7 +176,7 @@ std::vector<Count> ledger_of(const Job& job, const JobNow& now) {
             ++count.missing;
             break;
         case Whereabouts::in_place:
-            ++(kind_of(map.fastener(piece.site)) == piece.kind ? count.refitted : count.elsewhere);
+            ++(belongs(map, piece, piece.site) ? count.refitted : count.elsewhere);
             break;
         case Whereabouts::never:
             break;
@@ -162,15 +186,14 @@ std::vector<Count> ledger_of(const Job& job, const JobNow& now) {
         const Site& site = now.sites[f];
         if (!site.opened)
             continue;
-        const PieceKind wanted = kind_of(map.fasteners[f]);
-        Count& count = counts[wanted];
+        Count& count = counts.of(kind_of(map.fasteners[f]), map.fasteners[f].item);
         ++count.places;
         if (site.piece < 0) {
             ++count.empty;
             continue;
         }
         const HardwarePiece& piece = now.pieces[static_cast<std::size_t>(site.piece)];
-        if (piece.kind != wanted)
+        if (!belongs(map, piece, map.fasteners[f].item))
             ++count.strangers;
         else if (!piece.came_out)
             ++count.fresh;
@@ -217,14 +240,14 @@ std::vector<Need> needs_of(const Job& job, const JobNow& now) {
             ++need(NeedKind::tool, "tool: " + read_drive(fastener.counter)->name).count;
     for (const Fastener& fastener : map.fasteners)
         if (fastener.renew)
-            ++need(NeedKind::part, "part: " + print_kind(kind_of(fastener))).count;
+            ++need(NeedKind::part, "part: " + shop_name(map, fastener)).count;
     for (const Part& part : map.parts)
         if (part.renew)
             ++need(NeedKind::part, "part: " + map[part.item].title).count;
     for (const OpenDuty& open : now.duties)
         if (open.duty == Duty::buy && !open.settled && open.item && map.is_fastener(open.item) &&
             !map.fastener(open.item).renew)
-            ++need(NeedKind::part, "part: " + print_kind(kind_of(map.fasteners[slot(map, open.item)]))).count;
+            ++need(NeedKind::part, "part: " + shop_name(map, map.fasteners[slot(map, open.item)])).count;
     for (const Part& part : map.parts)
         if (!part.fluid.empty() && !part.fixed) {
             Need& fluid = need(NeedKind::fluid, "fluid: " + part.fluid);

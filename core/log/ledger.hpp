@@ -15,6 +15,7 @@ namespace boltwalk {
 /// With no piece in a place of another kind, `elsewhere` and `strangers` are 0.
 struct Count {
     PieceKind kind;
+    std::string of; ///< where no size is stated, the title of what it is for: such are counted apart
     // pieces of this kind
     int came_out = 0; ///< left a place at least once
     int in_tray = 0;
@@ -30,6 +31,9 @@ struct Count {
     std::vector<std::size_t> look_alikes; ///< other counts that differ in length or grade only
     std::vector<ItemId> tray;             ///< where those in the tray were found; new ones have none
 };
+
+/// "bolt M8 × 25, hex_flange, 8.8", "washer, size not stated: Plugs of the transfer box"
+std::string print_kind(const Count&);
 
 /// By first fastener in file order; kinds that are only found or bought come last. Only kinds with a piece that came
 /// out or a place that was opened.

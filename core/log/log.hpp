@@ -153,12 +153,17 @@ std::string print_entry(const Entry&);
 
 struct HardwarePiece {
     PieceKind kind;
-    ItemId from; ///< the site it was found in; none: new
-    ItemId site; ///< for Whereabouts::in_place
+    ItemId from;      ///< the site it was found in; none: new
+    ItemId meant_for; ///< of a new one: the site that it was got for
+    ItemId site;      ///< for Whereabouts::in_place
     Whereabouts whereabouts = Whereabouts::in_place;
     bool came_out = false; ///< left a place at least once
     bool damaged = false;  ///< not to be used again
 };
+
+/// Whether a piece is of the kind that a site wants. Where no size is stated, only one of the same title is: a washer
+/// of the drain plug is none of the mount's.
+bool belongs(const Map&, const HardwarePiece&, ItemId site);
 
 enum class Hole : std::uint8_t { sound, to_repair, recut, insert };
 
@@ -211,6 +216,8 @@ struct JobNow {
 
 /// Refuses none. An entry whose item the map no longer has changes nothing, and is listed as a deviation.
 JobNow fold(const Job&, const std::vector<Entry>&);
+/// The same by what came since: `now` is the fold of the first entries of this list. Cheaper, unless one is struck out.
+void fold_further(const Job&, JobNow& now, const std::vector<Entry>&);
 
 /// What would deviate if this were entered now: the rules' objections and the log's own (a hole not repaired, a piece
 /// that does not belong there). `what` is a sentence each; empty: nothing.

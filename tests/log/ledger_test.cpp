@@ -81,8 +81,7 @@ std::string unbalanced(const Job& job, const JobNow& now) {
     int substitutes = 0;
     for (const HardwarePiece& piece : now.pieces)
         if (piece.whereabouts == Whereabouts::in_place && !piece.came_out &&
-            now.sites[static_cast<std::size_t>(map[piece.site].detail)].opened &&
-            piece.kind != kind_of(map.fastener(piece.site)))
+            now.sites[static_cast<std::size_t>(map[piece.site].detail)].opened && !belongs(map, piece, piece.site))
             ++substitutes;
     return elsewhere + substitutes == strangers ? "" : "strangers do not add up";
 }
@@ -456,7 +455,7 @@ TEST_CASE("what has to be there before the first bolt, and what was ticked off")
         return out;
     };
     CHECK(names() == std::vector<std::string>{"tool: hex 13 4", "tool: hex 16 1", "part: nut M10x1.25 1",
-                                              "part: split_pin, size not stated 1", "part: seal 1"});
+                                              "part: split pin, size not stated: pin 1", "part: seal 1"});
     Entry tick;
     tick.deed = Deed::ticked;
     tick.words = "tool: hex 13";
