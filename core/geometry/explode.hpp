@@ -20,7 +20,8 @@ struct Apart {
     ItemId item;
     std::vector<std::int32_t> bodies; ///< its own; those of nested ones are not repeated
     std::int32_t on = -1;             ///< index of what it is nested on: the unit that it moves with; none: what stays
-    std::vector<glm::dvec3> along;    ///< directions in which it may go, the best first; a fastener: its axis alone
+    std::vector<glm::dvec3> along;    ///< directions in which it may go; a fastener: its axis alone
+    std::size_t stated = 0;           ///< so many of them, at the front, are the author's: taken before shorter ones
     bool fastener = false;
 };
 

@@ -32,7 +32,7 @@ constexpr double turn_step_m = 2e-3;
 constexpr double half_degree = 0.00872686779;
 /// What is clear of everything has a box this much larger than its own with nothing in it; metres.
 constexpr double clear_m = 0.005;
-constexpr double clear_step_m = 0.01;
+constexpr double clear_step_m = 0.01; ///< or a hundredth of the way, so that a model in millimetres takes no longer
 constexpr std::size_t touch_samples = 256;
 /// Of the queries so many are for lines, the rest for turns.
 constexpr int for_lines(int queries) {
@@ -146,7 +146,8 @@ std::size_t blockers(const LegAnswer& leg) {
 /// The last leg need not go on to the end of everything: where its box is empty of others, it is out.
 double shortened(const Solids& solids, const Mover& mover, std::span<const std::uint8_t> there,
                  const glm::dvec3& offset, const glm::dvec3& along, double length) {
-    for (double way = clear_step_m; way < length; way += clear_step_m) {
+    const double step = std::max(clear_step_m, length / 100);
+    for (double way = step; way < length; way += step) {
         const glm::dvec3 by = offset + along * way;
         bool empty = true;
         each_triangle(solids, {mover.bounds.low + by - clear_m, mover.bounds.high + by + clear_m},

@@ -126,15 +126,20 @@ Box box_of(const Corners& t) {
 /// Floats of positions near an origin; boxes are wider by this so that none is missed for rounding.
 constexpr float rounding_m = 2e-6F;
 
-bool may_meet(const glm::vec3& low, const glm::vec3& high, const Box& still, float length) {
+/// Span of the way along z that is of interest; empty: stop.
+struct Span {
+    float from = 0, to = 0;
+};
+
+bool may_meet(const glm::vec3& low, const glm::vec3& high, const Box& still, const Span& part) {
     return low.x <= still.high.x && high.x >= still.low.x && low.y <= still.high.y && high.y >= still.low.y &&
-           low.z <= still.high.z && high.z + length >= still.low.z;
+           low.z + part.from <= still.high.z && high.z + part.to >= still.low.z;
 }
 
-/// Walks both trees; see(least, most) for every pair of triangles that may meet, returning the length that is still of
-/// interest (negative: stop).
+/// Walks both trees; see(gap) for every pair of triangles that meets within the part of the way, returning what part is
+/// of interest from then on.
 template <typename See>
-bool each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Piece& still, float length, See&& see) {
+void each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Piece& still, Span part, See&& see) {
     const Into to = into(posed.frame, still.world, glm::dvec3(0.0));
     const bool facing_only = posed.leading_only && still.sense.closed;
     const float sense = still.mirrored != still.sense.inside_out ? -1.0F : 1.0F;
@@ -156,7 +161,7 @@ bool each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Pie
         const Open now = open.back();
         open.pop_back();
         const BoxTree::Node& mine = piece.boxes[now.moving];
-        if (!may_meet(mine.low, mine.high, now.box, length))
+        if (!may_meet(mine.low, mine.high, now.box, part))
             continue;
         const BoxTree::Node& theirs = nodes[now.still];
         if (mine.count == 0 || theirs.count == 0) {
@@ -178,7 +183,7 @@ bool each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Pie
             if (facing_only && turn_of(corners[0], corners[1], corners[2]) * sense > 0)
                 continue;
             const Box box = box_of(corners);
-            if (may_meet(mine.low, mine.high, box, length))
+            if (may_meet(mine.low, mine.high, box, part))
                 leaf.push_back(corners);
         }
         for (std::uint32_t i = mine.first; i < mine.first + mine.count && !leaf.empty(); ++i) {
@@ -187,18 +192,17 @@ bool each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Pie
             const Corners& moving = piece.triangles[i];
             const Box own = box_of(moving);
             for (const Corners& corners : leaf) {
-                if (!may_meet(own.low, own.high, box_of(corners), length))
+                if (!may_meet(own.low, own.high, box_of(corners), part))
                     continue;
                 const Gap gap = gap_between(moving, corners);
-                if (gap.most < 0 || gap.least > length)
+                if (gap.most < part.from || gap.least > part.to)
                     continue;
-                length = see(gap);
-                if (length < 0)
-                    return false;
+                part = see(gap);
+                if (part.to < part.from)
+                    return;
             }
         }
     }
-    return true;
 }
 
 } // namespace
@@ -318,10 +322,10 @@ double first_contact(const Posed& posed, const Standing& standing, double length
     bool met = false;
     for (const Posed::Piece& piece : posed.pieces)
         for (const Standing::Piece& still : standing.pieces) {
-            each_gap(posed, piece, still, best, [&](const Gap& gap) {
+            each_gap(posed, piece, still, {0, best}, [&](const Gap& gap) {
                 best = std::max(gap.least, 0.0F);
                 met = true;
-                return any || best <= 0 ? -1.0F : best;
+                return any || best <= 0 ? Span{0, -1} : Span{0, best};
             });
             if (met && (any || best <= 0))
                 return static_cast<double>(best);
@@ -329,23 +333,26 @@ double first_contact(const Posed& posed, const Standing& standing, double length
     return met ? static_cast<double>(best) : never_met;
 }
 
-std::vector<Stretch> contacts(const Posed& posed, const Standing& standing, double length) {
-    std::vector<Stretch> all;
-    const float far = static_cast<float>(length);
-    for (const Posed::Piece& piece : posed.pieces)
-        for (const Standing::Piece& still : standing.pieces)
-            each_gap(posed, piece, still, far, [&](const Gap& gap) {
-                all.push_back({static_cast<double>(std::max(gap.least, 0.0F)), static_cast<double>(gap.most)});
-                return far;
-            });
-    std::sort(all.begin(), all.end(), [](const Stretch& a, const Stretch& b) { return a.from < b.from; });
-    std::vector<Stretch> joined;
-    for (const Stretch& stretch : all)
-        if (!joined.empty() && stretch.from <= joined.back().to)
-            joined.back().to = std::max(joined.back().to, stretch.to);
-        else
-            joined.push_back(stretch);
-    return joined;
+double first_room(const Posed& posed, std::span<const Standing> all, double gap, double length) {
+    const float room = static_cast<float>(2 * gap);
+    float from = static_cast<float>(-gap);
+    // What is met late may move the room on to where an earlier one is met again: until nothing does.
+    for (bool moved_on = true; moved_on;) {
+        moved_on = false;
+        for (const Standing& standing : all)
+            for (const Posed::Piece& piece : posed.pieces)
+                for (const Standing::Piece& still : standing.pieces)
+                    each_gap(posed, piece, still, {from, from + room}, [&](const Gap& met) {
+                        if (met.most > from + rounding_m) {
+                            from = met.most;
+                            moved_on = true;
+                        }
+                        return from > length ? Span{0, -1} : Span{from, from + room};
+                    });
+        if (from > length)
+            return never_met;
+    }
+    return static_cast<double>(from) + gap;
 }
 
 namespace {

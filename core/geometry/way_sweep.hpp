@@ -84,11 +84,9 @@ constexpr double never_met = -1;
 /// will do.
 double first_contact(const Posed&, const Standing&, double length, bool any);
 
-/// All stretches of the way along +z, from 0 to `length`, in which surfaces cross: sorted, joined where they overlap.
-struct Stretch {
-    double from = 0, to = 0;
-};
-std::vector<Stretch> contacts(const Posed&, const Standing&, double length);
+/// How far along +z, at least 0, until nothing is met from `gap` before to `gap` behind; never_met when that is not
+/// before `length`.
+double first_room(const Posed&, std::span<const Standing>, double gap, double length);
 
 /// Everything that does not move and whose box the mover's box touches on its way; by body, then obstacles. `margin` in
 /// metres. `shift` by body, empty: nothing is moved.

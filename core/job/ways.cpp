@@ -1,6 +1,7 @@
 #include "core/job/ways.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "core/job/shapes.hpp"
 
@@ -178,6 +179,123 @@ std::vector<WayFound> ways_of(const Job& job, const Solids& solids, const std::v
         one.best = best_way(one.out, list[i].state.there);
     });
     return found;
+}
+
+namespace {
+
+/// The held part that lies under the head, or under the nut: along the axis inwards, beside the shank.
+ItemId under_head(const Solids& solids, const Map& map, ItemId id) {
+    const Fastener& fastener = map.fastener(id);
+    const std::int32_t body = solids.body_of[at(id.index)];
+    const glm::dvec3 axis = axis_of(map, id);
+    const Bounds& box = solids.bodies[at(body)].bounds;
+    const glm::dvec3 middle = box.centre();
+    double top = -1e30;
+    double wide = 0;
+    each_triangle_of(solids, body, [&](const Triangle& t) {
+        for (const glm::dvec3& p : {t.a, t.b, t.c}) {
+            const glm::dvec3 from = p - middle;
+            const double along = glm::dot(from, axis);
+            top = std::max(top, along);
+            wide = std::max(wide, glm::length(from - axis * along));
+        }
+    });
+    const glm::dvec3 across =
+        glm::normalize(glm::cross(axis, std::abs(axis.y) < 0.7 ? glm::dvec3(0, 1, 0) : glm::dvec3(1, 0, 0)));
+    const glm::dvec3 third = glm::cross(axis, across);
+    std::vector<int> votes(fastener.holds.size(), 0);
+    std::vector<RayHit> hits;
+    // On the head's rim, well outside the shank.
+    constexpr double rim = 0.85;
+    for (const glm::dvec3& side : {across, -across, third, -third}) {
+        all_hits(solids, {middle + axis * top + side * (rim * wide), -axis}, 0.5, hits);
+        double nearest = 1e30;
+        std::size_t under = votes.size();
+        for (const RayHit& hit : hits)
+            for (std::size_t h = 0; h < fastener.holds.size(); ++h)
+                if (solids.bodies[at(hit.body)].item == fastener.holds[h] && hit.distance < nearest) {
+                    nearest = hit.distance;
+                    under = h;
+                }
+        if (under < votes.size())
+            ++votes[under];
+    }
+    if (votes.empty())
+        return {};
+    return fastener.holds[static_cast<std::size_t>(std::max_element(votes.begin(), votes.end()) - votes.begin())];
+}
+
+void add_six(std::vector<glm::dvec3>& along) {
+    for (const glm::dvec3& way : {glm::dvec3(0, -1, 0), glm::dvec3(0, 0, -1), glm::dvec3(0, 0, 1), glm::dvec3(1, 0, 0),
+                                  glm::dvec3(-1, 0, 0), glm::dvec3(0, 1, 0)})
+        if (std::none_of(along.begin(), along.end(),
+                         [&](const glm::dvec3& other) { return glm::dot(glm::normalize(other), way) > 0.999; }))
+            along.push_back(way);
+}
+
+} // namespace
+
+std::vector<Apart> apart_of(const Job& job, const Solids& solids, const Plan& strip) {
+    const Map& map = *job.map;
+    std::vector<Apart> list;
+    std::vector<std::int32_t> place(map.items.size(), -1);
+    std::vector<ItemId> unit(map.items.size());
+    const auto add = [&](ItemId item, std::vector<glm::dvec3> along, std::size_t stated) {
+        const std::int32_t body = solids.body_of[at(item.index)];
+        if (body < 0 || place[at(item.index)] >= 0)
+            return;
+        place[at(item.index)] = static_cast<std::int32_t>(list.size());
+        Apart one;
+        one.item = item;
+        one.bodies = {body};
+        one.along = std::move(along);
+        one.stated = stated;
+        one.fastener = map.is_fastener(item);
+        list.push_back(std::move(one));
+    };
+    State state = as_found(job);
+    for (const Step& step : strip.steps) {
+        if (moves_shapes(step.verb) && step.verb != Verb::let_down)
+            for (const ItemId item : step.items) {
+                if (map.is_fastener(item)) {
+                    add(item, {axis_of(map, item)}, 1);
+                    continue;
+                }
+                unit[at(item.index)] = bench_of(map, state, item);
+                std::vector<glm::dvec3> along = legs_of(map.part(item), step.verb);
+                const std::size_t stated = along.size();
+                add_six(along);
+                add(item, std::move(along), stated);
+            }
+        apply_step(job, state, step);
+    }
+    for (const Part& part : map.parts)
+        if (!part.fixed && place[at(part.item.index)] < 0 && state.parts[slot(map, part.item)] == PartState::off) {
+            // Left with its unit, and nobody takes it off that: it stays on it.
+            const ItemId led = leader_of(map, state, part.item);
+            const std::int32_t body = solids.body_of[at(part.item.index)];
+            if (led != part.item && body >= 0 && place[at(led.index)] >= 0)
+                list[at(place[at(led.index)])].bodies.push_back(body);
+        }
+    for (const Fastener& fastener : map.fasteners)
+        add(fastener.item, {axis_of(map, fastener.item)}, 1);
+    for (Apart& one : list) {
+        if (!one.fastener) {
+            if (const ItemId led = unit[at(one.item.index)]; led && led != one.item)
+                one.on = place[at(led.index)];
+            continue;
+        }
+        // A pin goes with what it locks.
+        ItemId of = one.item;
+        for (int k = 0; k < 4 && map.fastener(of).holds.empty() && !map.fastener(of).secures.empty(); ++k)
+            of = map.fastener(of).secures[0];
+        if (solids.body_of[at(of.index)] < 0)
+            continue;
+        const ItemId under = under_head(solids, map, of);
+        if (under)
+            one.on = place[at(under.index)];
+    }
+    return list;
 }
 
 } // namespace boltwalk
