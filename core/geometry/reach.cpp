@@ -501,6 +501,9 @@ private:
             pose.zero = square_to(way);
             Frame frame;
             frame.of_rest = into_axes(pose.foot, pose.axis, pose.zero);
+            const double begin = reach_.shapes[at(pose.shape)].rings.front().low;
+            enclosing(solids_, pose.foot + way * begin, {way, pose.zero, glm::cross(way, pose.zero)}, ignored_,
+                      pose.under);
             sweep(solids_, frame, reach_.shapes[at(pose.shape)], reach_clearance_mm * mm, ignored_, pose);
             asked.reached.poses.push_back(std::move(pose));
             if (settled(asked.reached.poses))
@@ -508,7 +511,8 @@ private:
         }
     }
 
-    /// Does a lowered case change anything here: is the fastener moved, or does something moved come near?
+    /// Does a lowered case change anything here: is the fastener moved, was something moved in the way, or does it come
+    /// near?
     bool concerns(const Asked& asked, const LoweredCase& lowered) const {
         double far = 0;
         for (const std::int32_t shape : asked.shapes) {
@@ -520,6 +524,11 @@ private:
         const std::int32_t own = reach_.body_of[at(asked.reached.at.index)];
         if (lowered.shift[at(own)] != glm::dvec3(0.0))
             return true;
+        const auto moves = [&](std::int32_t body) { return lowered.shift[at(body)] != glm::dvec3(0.0); };
+        for (const Stance& stance : asked.reached.poses)
+            if (std::any_of(stance.under.begin(), stance.under.end(), moves) ||
+                std::any_of(stance.arm.begin(), stance.arm.end(), [&](const ArmBlock& b) { return moves(b.body); }))
+                return true;
         for (std::size_t b = 0; b < solids_.bodies.size(); ++b) {
             if (lowered.shift[b] == glm::dvec3(0.0))
                 continue;

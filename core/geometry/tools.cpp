@@ -233,13 +233,18 @@ Reading<Tool> read_range(Tool tool, const std::string& rest) {
 
 Reading<std::vector<Tool>> read_line(std::string text) {
     Tool tool;
-    if (const std::string square = cut(text, "square"); !square.empty()) {
+    // Whichever stands last goes first: "... square 12.5 length 520 mm".
+    std::string length = cut(text, "length");
+    const std::string square = cut(text, "square");
+    if (length.empty())
+        length = cut(text, "length");
+    if (!square.empty()) {
         const Reading<double> mm = read_square(square);
         if (!mm)
             return tl::unexpected(mm.error());
         tool.square_mm = *mm;
     }
-    if (const std::string length = cut(text, "length"); !length.empty()) {
+    if (!length.empty()) {
         const Reading<double> mm = read_tool_length(length, "length");
         if (!mm)
             return tl::unexpected(mm.error());
@@ -273,10 +278,10 @@ Reading<std::vector<Tool>> read_line(std::string text) {
         return std::vector<Tool>{*wrench};
     }
     if (word->drive.empty() && !word->rest_is_drive) {
-        const Reading<double> length = read_tool_length(size, word->word);
-        if (!length)
-            return tl::unexpected(length.error());
-        tool.length_mm = *length;
+        const Reading<double> stated = read_tool_length(size, word->word);
+        if (!stated)
+            return tl::unexpected(stated.error());
+        tool.length_mm = *stated;
         return std::vector<Tool>{tool};
     }
     const Reading<Drive> drive = read_drive(word->rest_is_drive ? size : fmt::format("{} {}", word->drive, size));
