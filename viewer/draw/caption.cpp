@@ -9,7 +9,9 @@ namespace boltwalk {
 
 namespace {
 
-constexpr double GNOMON_PX = 148; ///< at scale 1, square
+constexpr double GNOMON_PX = 148;    ///< at scale 1, square
+constexpr double GNOMON_MOST = 0.24; ///< of the picture's shorter side that the plate takes
+constexpr double GNOMON_LEAST = 0.6; ///< of its size that the plate keeps, so that its names stay legible
 constexpr double GNOMON_ARM = 32;
 constexpr double GNOMON_TEXT = 13.5;
 constexpr double GNOMON_STEP = 2; ///< places tried for a name, pixels apart
@@ -114,7 +116,9 @@ Rect gnomon_rect(const Frame& frame) {
         return {};
     if (frame.gnomon_px.width > 0)
         return frame.gnomon_px;
-    const double size = GNOMON_PX * frame.scale;
+    const double whole = GNOMON_PX * frame.scale;
+    const double room = GNOMON_MOST * std::min(frame.width_px, frame.height_px);
+    const double size = std::clamp(room, GNOMON_LEAST * whole, whole);
     return resting({EDGE * frame.scale, frame.height_px - size - EDGE * frame.scale, size, size});
 }
 

@@ -1,25 +1,20 @@
-// The passes of a frame. Sources of the ideas: edges as quads on the screen and a depth-first glass pass are old
-// practice; what each costs on the software renderer is measured by tests/bench.
+// The passes of a frame. Edges as quads on the screen are old practice; what each pass costs on the software renderer
+// is measured by tests/bench.
 #include "viewer/draw/drawing.hpp"
 
 #include <algorithm>
 #include <cmath>
 
-#include <fmt/format.h>
 #include <glm/gtc/type_ptr.hpp>
-
-#include "viewer/draw/shaders.hpp"
 
 namespace boltwalk {
 
 namespace {
 
-constexpr int MOST_SAMPLES = 4;    ///< what the software renderer has, and enough for lines of 1 pixel and up
 constexpr double OUTLINE_PX = 1.7; ///< at scale 1
 constexpr double CREASE_PX = 1.15;
 constexpr double SHADE_RADIUS = 0.035; ///< contact shade reaches so far, of the eye's distance
 constexpr float DARKEST_SHADE = 0.36F; ///< what contact shade leaves of a colour at most
-constexpr std::size_t QUADS_A_CALL = 16384;
 
 std::array<float, 4> floats(Colour c) {
     return {static_cast<float>(c.r) / 255, static_cast<float>(c.g) / 255, static_cast<float>(c.b) / 255,
@@ -43,97 +38,6 @@ void set3(const gl::Program& program, const char* name, Colour colour) {
 }
 void set4(const gl::Program& program, const char* name, Colour colour) {
     glUniform4fv(gl::uniform(program, name), 1, floats(colour).data());
-}
-
-tl::expected<Programs, std::string> make_programs() {
-    Programs p;
-    std::string failed;
-    const auto make = [&](gl::Program& into, const char* what, const char* vertex, const char* fragment,
-                          std::initializer_list<const char*> attributes) {
-        auto made = gl::make_program(what, vertex, fragment, attributes);
-        if (made)
-            into = std::move(*made);
-        else if (failed.empty())
-            failed = made.error();
-    };
-    using namespace shader;
-    const std::initializer_list<const char*> node{"place", "normal", "row0", "row1", "row2", "style"};
-    const auto make_mesh = [&](gl::Program& into, const char* what, const std::string& kind) {
-        make(into, what, (kind + MESH_VERTEX).c_str(), (kind + MESH_FRAGMENT).c_str(), node);
-    };
-    make_mesh(p.mesh, "surfaces", "");
-    make_mesh(p.mesh_faceted, "faceted surfaces", "#define FACETED\n");
-    make_mesh(p.glass, "glass", "#define GLASS\n");
-    make_mesh(p.glass_faceted, "faceted glass", "#define GLASS\n#define FACETED\n");
-    make(p.flat, "what is covered", BARE_VERTEX, FLAT_FRAGMENT, node);
-    make(p.line, "edges", LINE_VERTEX, COLOUR_FRAGMENT, {"place", "width", "tint"});
-    make(p.soft_line, "edges of glass", LINE_VERTEX, SOFT_LINE_FRAGMENT, {"place", "width", "tint"});
-    make(p.stroke, "paint strokes", STROKE_VERTEX, COLOUR_FRAGMENT, {"place", "tint"});
-    make(p.shade, "contact shade", SCREEN_VERTEX, SHADE_FRAGMENT, {});
-    make(p.shade_blur, "contact shade's blur", SCREEN_VERTEX, SHADE_BLUR_FRAGMENT, {});
-    make(p.over, "shade on the picture", SCREEN_VERTEX, OVER_FRAGMENT, {});
-    make(p.over_glass, "shade and glass on the picture", SCREEN_VERTEX,
-         (std::string("#define WITH_GLASS\n") + OVER_FRAGMENT).c_str(), {});
-    make(p.shape, "marks and text", SHAPE_VERTEX, SHAPE_FRAGMENT, {"place", "local", "box", "fill", "rim", "third"});
-    if (!failed.empty())
-        return tl::unexpected(failed);
-    return p;
-}
-
-gl::Texture make_map(GLint internal, GLsizei width, GLsizei height, GLenum format, GLenum type, GLint filter) {
-    gl::Texture map = gl::make_texture();
-    glBindTexture(GL_TEXTURE_2D, *map);
-    glTexImage2D(GL_TEXTURE_2D, 0, internal, width, height, 0, format, type, nullptr);
-    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MIN_FILTER, filter);
-    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, filter);
-    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_S, GL_CLAMP_TO_EDGE);
-    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_T, GL_CLAMP_TO_EDGE);
-    return map;
-}
-
-void fit_targets(Targets& targets, int width, int height) {
-    if (targets.width == width && targets.height == height)
-        return;
-    targets = Targets{};
-    targets.width = width;
-    targets.height = height;
-    GLint most = 0;
-    glGetIntegerv(GL_MAX_SAMPLES, &most);
-    targets.samples = std::min(MOST_SAMPLES, most);
-    targets.many = gl::make_framebuffer();
-    targets.colour = gl::make_renderbuffer();
-    targets.depth = gl::make_renderbuffer();
-    glBindFramebuffer(GL_FRAMEBUFFER, *targets.many);
-    glBindRenderbuffer(GL_RENDERBUFFER, *targets.colour);
-    glRenderbufferStorageMultisample(GL_RENDERBUFFER, targets.samples, GL_RGBA8, width, height);
-    glFramebufferRenderbuffer(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_RENDERBUFFER, *targets.colour);
-    glBindRenderbuffer(GL_RENDERBUFFER, *targets.depth);
-    glRenderbufferStorageMultisample(GL_RENDERBUFFER, targets.samples, GL_DEPTH24_STENCIL8, width, height);
-    glFramebufferRenderbuffer(GL_FRAMEBUFFER, GL_DEPTH_STENCIL_ATTACHMENT, GL_RENDERBUFFER, *targets.depth);
-    // A blit of depth wants the very same format on both sides.
-    targets.depth_map =
-        make_map(GL_DEPTH24_STENCIL8, width, height, GL_DEPTH_STENCIL, GL_UNSIGNED_INT_24_8, GL_NEAREST);
-    targets.depth_only = gl::make_framebuffer();
-    glBindFramebuffer(GL_FRAMEBUFFER, *targets.depth_only);
-    glFramebufferTexture2D(GL_FRAMEBUFFER, GL_DEPTH_STENCIL_ATTACHMENT, GL_TEXTURE_2D, *targets.depth_map, 0);
-    const GLenum none = GL_NONE;
-    glDrawBuffers(1, &none);
-    glReadBuffer(GL_NONE);
-    targets.layer_map = make_map(GL_RGBA8, width, height, GL_RGBA, GL_UNSIGNED_BYTE, GL_NEAREST);
-    targets.layer = gl::make_framebuffer();
-    glBindFramebuffer(GL_FRAMEBUFFER, *targets.layer);
-    glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, *targets.layer_map, 0);
-    glFramebufferTexture2D(GL_FRAMEBUFFER, GL_DEPTH_STENCIL_ATTACHMENT, GL_TEXTURE_2D, *targets.depth_map, 0);
-    const GLsizei half_width = (width + 1) / 2;
-    const GLsizei half_height = (height + 1) / 2;
-    const auto shade_target = [&](gl::Framebuffer& framebuffer, gl::Texture& map) {
-        map = make_map(GL_RG8, half_width, half_height, GL_RG, GL_UNSIGNED_BYTE, GL_LINEAR);
-        framebuffer = gl::make_framebuffer();
-        glBindFramebuffer(GL_FRAMEBUFFER, *framebuffer);
-        glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, *map, 0);
-    };
-    shade_target(targets.shade_a, targets.shade_a_map);
-    shade_target(targets.shade_b, targets.shade_b_map);
 }
 
 /// Everything that the passes of one frame share.
@@ -508,57 +412,6 @@ void draw_shapes(Drawing& drawing, const Shapes& shapes, const Frame& frame) {
     glDisable(GL_BLEND);
 }
 
-void make_arrays(Drawing& drawing) {
-    drawing.instance_buffer = gl::make_buffer();
-    drawing.empty_array = gl::make_vertex_array();
-    drawing.stroke_array = gl::make_vertex_array();
-    drawing.stroke_buffer = gl::make_buffer();
-    glBindVertexArray(*drawing.stroke_array);
-    glBindBuffer(GL_ARRAY_BUFFER, *drawing.stroke_buffer);
-    glEnableVertexAttribArray(0);
-    glVertexAttribPointer(0, 3, GL_FLOAT, GL_FALSE, sizeof(StrokeCorner), gl::offset(0));
-    glEnableVertexAttribArray(1);
-    glVertexAttribPointer(1, 4, GL_UNSIGNED_BYTE, GL_TRUE, sizeof(StrokeCorner),
-                          gl::offset(offsetof(StrokeCorner, tint)));
-    drawing.shape_array = gl::make_vertex_array();
-    drawing.shape_buffer = gl::make_buffer();
-    drawing.quad_indices = gl::make_buffer();
-    glBindVertexArray(*drawing.shape_array);
-    glBindBuffer(GL_ARRAY_BUFFER, *drawing.shape_buffer);
-    struct Attribute {
-        GLint size;
-        GLenum type;
-        std::size_t at;
-    };
-    const std::array<Attribute, 6> attributes{{{2, GL_FLOAT, offsetof(Shapes::Corner, place)},
-                                               {2, GL_FLOAT, offsetof(Shapes::Corner, local)},
-                                               {4, GL_FLOAT, offsetof(Shapes::Corner, box)},
-                                               {4, GL_UNSIGNED_BYTE, offsetof(Shapes::Corner, fill)},
-                                               {4, GL_UNSIGNED_BYTE, offsetof(Shapes::Corner, rim)},
-                                               {3, GL_FLOAT, offsetof(Shapes::Corner, third)}}};
-    for (GLuint i = 0; i < attributes.size(); ++i) {
-        glEnableVertexAttribArray(i);
-        glVertexAttribPointer(i, attributes[i].size, attributes[i].type, GL_TRUE, sizeof(Shapes::Corner),
-                              gl::offset(attributes[i].at));
-    }
-    std::vector<std::uint16_t> indices;
-    for (std::size_t i = 0; i < QUADS_A_CALL; ++i)
-        for (const std::size_t corner : {0U, 1U, 2U, 2U, 1U, 3U})
-            indices.push_back(static_cast<std::uint16_t>(i * 4 + corner));
-    glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, *drawing.quad_indices);
-    glBufferData(GL_ELEMENT_ARRAY_BUFFER, static_cast<GLsizeiptr>(indices.size() * sizeof indices[0]), indices.data(),
-                 GL_STATIC_DRAW);
-    drawing.line_array = gl::make_vertex_array();
-    drawing.line_buffer = gl::make_buffer();
-    glBindVertexArray(*drawing.line_array);
-    glEnableVertexAttribArray(0);
-    glEnableVertexAttribArray(1);
-    glEnableVertexAttribArray(2);
-    glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, *drawing.quad_indices);
-    glBindVertexArray(0);
-    drawing.atlas_map = make_map(GL_R8, Atlas::SIZE, Atlas::SIZE, GL_RED, GL_UNSIGNED_BYTE, GL_NEAREST);
-}
-
 Projection projection_of(const Drawing& drawing, const Frame& frame) {
     return project(frame.camera, {frame.width_px, frame.height_px}, bounds_of(*drawing.stage, frame.poses));
 }
@@ -574,31 +427,6 @@ void leave_clean() {
 }
 
 } // namespace
-
-void DrawingCloser::operator()(Drawing* drawing) const {
-    delete drawing;
-}
-
-tl::expected<DrawingHandle, std::string> make_drawing(const Stage& stage) {
-#ifndef __EMSCRIPTEN__
-    if (epoxy_gl_version() < 33)
-        return tl::unexpected(fmt::format("this needs OpenGL 3.3, and the driver gives {}.{}. Newer drivers, or Mesa's "
-                                          "software renderer (LIBGL_ALWAYS_SOFTWARE=1), have it.",
-                                          epoxy_gl_version() / 10, epoxy_gl_version() % 10));
-#endif
-    DrawingHandle drawing(new Drawing);
-    auto programs = make_programs();
-    if (!programs)
-        return tl::unexpected(programs.error());
-    drawing->programs = std::move(*programs);
-    drawing->stage = &stage;
-    drawing->sheets = sheets_of(stage);
-    drawing->store = make_store(stage);
-    make_arrays(*drawing);
-    if (glGetError() == GL_OUT_OF_MEMORY)
-        return tl::unexpected(std::string("the graphics driver has no memory left for this model"));
-    return drawing;
-}
 
 bool needs_frame(const Drawing& drawing, const Frame& frame) {
     return !drawing.last || !same_picture(*drawing.last, frame);
@@ -654,12 +482,6 @@ void draw_bare(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     pass.flat(prepared.solid, theme.surface);
     pass.resolve(framebuffer);
     leave_clean();
-}
-
-DrawingSize size_of(const Drawing& drawing) {
-    DrawingSize size = drawing.store.size;
-    size.samples = static_cast<std::size_t>(drawing.targets.samples);
-    return size;
 }
 
 } // namespace boltwalk

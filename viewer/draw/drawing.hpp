@@ -78,6 +78,9 @@ struct Drawing {
     std::optional<Frame> last; ///< the frame drawn last
 };
 
+constexpr std::size_t QUADS_A_CALL = 16384; ///< as many as 16-bit indices reach: Drawing::quad_indices
+void fit_targets(Targets&, int width, int height);
+
 /// Without sheets nothing is left out because other things hide it.
 Prepared prepare_frame(const Stage&, const Frame&, const Projection&, const std::vector<Sheets>* sheets);
 

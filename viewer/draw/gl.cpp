@@ -33,32 +33,6 @@ tl::expected<GLuint, std::string> compile(GLenum kind, const char* source) {
 
 } // namespace
 
-Buffer make_buffer() {
-    GLuint name = 0;
-    glGenBuffers(1, &name);
-    return Buffer(name);
-}
-Texture make_texture() {
-    GLuint name = 0;
-    glGenTextures(1, &name);
-    return Texture(name);
-}
-VertexArray make_vertex_array() {
-    GLuint name = 0;
-    glGenVertexArrays(1, &name);
-    return VertexArray(name);
-}
-Framebuffer make_framebuffer() {
-    GLuint name = 0;
-    glGenFramebuffers(1, &name);
-    return Framebuffer(name);
-}
-Renderbuffer make_renderbuffer() {
-    GLuint name = 0;
-    glGenRenderbuffers(1, &name);
-    return Renderbuffer(name);
-}
-
 tl::expected<Program, std::string> make_program(const char* what, const char* vertex, const char* fragment,
                                                 std::initializer_list<const char*> attributes) {
     const auto first = compile(GL_VERTEX_SHADER, vertex);

@@ -14,12 +14,18 @@
 
 namespace boltwalk::gl {
 
-/// A name of OpenGL's that is given back once. The context must be current when it goes.
-template <void (*give_back)(GLuint)>
+/// A name of OpenGL's that is given back once. The context must be current when it is made and when it goes.
+template <void (*give_back)(GLuint), void (*take)(GLuint*) = nullptr>
 class Name {
 public:
     Name() = default;
     explicit Name(GLuint name) : name_(name) {}
+    static Name make() {
+        static_assert(take != nullptr);
+        GLuint name = 0;
+        take(&name);
+        return Name(name);
+    }
     Name(Name&& other) noexcept : name_(std::exchange(other.name_, 0)) {}
     Name& operator=(Name&& other) noexcept {
         std::swap(name_, other.name_);
@@ -37,17 +43,32 @@ private:
     GLuint name_ = 0;
 };
 
+inline void take_buffer(GLuint* name) {
+    glGenBuffers(1, name);
+}
 inline void delete_buffer(GLuint name) {
     glDeleteBuffers(1, &name);
+}
+inline void take_texture(GLuint* name) {
+    glGenTextures(1, name);
 }
 inline void delete_texture(GLuint name) {
     glDeleteTextures(1, &name);
 }
+inline void take_vertex_array(GLuint* name) {
+    glGenVertexArrays(1, name);
+}
 inline void delete_vertex_array(GLuint name) {
     glDeleteVertexArrays(1, &name);
 }
+inline void take_framebuffer(GLuint* name) {
+    glGenFramebuffers(1, name);
+}
 inline void delete_framebuffer(GLuint name) {
     glDeleteFramebuffers(1, &name);
+}
+inline void take_renderbuffer(GLuint* name) {
+    glGenRenderbuffers(1, name);
 }
 inline void delete_renderbuffer(GLuint name) {
     glDeleteRenderbuffers(1, &name);
@@ -56,18 +77,12 @@ inline void delete_program(GLuint name) {
     glDeleteProgram(name);
 }
 
-using Buffer = Name<delete_buffer>;
-using Texture = Name<delete_texture>;
-using VertexArray = Name<delete_vertex_array>;
-using Framebuffer = Name<delete_framebuffer>;
-using Renderbuffer = Name<delete_renderbuffer>;
+using Buffer = Name<delete_buffer, take_buffer>;
+using Texture = Name<delete_texture, take_texture>;
+using VertexArray = Name<delete_vertex_array, take_vertex_array>;
+using Framebuffer = Name<delete_framebuffer, take_framebuffer>;
+using Renderbuffer = Name<delete_renderbuffer, take_renderbuffer>;
 using Program = Name<delete_program>;
-
-Buffer make_buffer();
-Texture make_texture();
-VertexArray make_vertex_array();
-Framebuffer make_framebuffer();
-Renderbuffer make_renderbuffer();
 
 /// Compiles and links, with the version and precision lines that this platform wants put before both sources.
 /// Attributes get the locations in which `attributes` names them.

@@ -51,8 +51,8 @@ namespace {
 
 /// A framebuffer of one sample to resolve into.
 struct Plate {
-    gl::Framebuffer framebuffer = gl::make_framebuffer();
-    gl::Renderbuffer colour = gl::make_renderbuffer();
+    gl::Framebuffer framebuffer = gl::Framebuffer::make();
+    gl::Renderbuffer colour = gl::Renderbuffer::make();
     bool good = false;
     Plate(int width, int height) {
         glBindFramebuffer(GL_FRAMEBUFFER, *framebuffer);

@@ -36,9 +36,9 @@ StoredPrimitive store(const Map& map, const Primitive& primitive, DrawingSize& s
         vertices[i].place = vector_at(primitive.positions, i);
         vertices[i].normal = stored.faceted ? 0 : packed_normal(vector_at(primitive.normals, i));
     }
-    stored.array = gl::make_vertex_array();
-    stored.vertices = gl::make_buffer();
-    stored.indices = gl::make_buffer();
+    stored.array = gl::VertexArray::make();
+    stored.vertices = gl::Buffer::make();
+    stored.indices = gl::Buffer::make();
     glBindVertexArray(*stored.array);
     glBindBuffer(GL_ARRAY_BUFFER, *stored.vertices);
     glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(vertices.size() * sizeof(Vertex)), vertices.data(),
