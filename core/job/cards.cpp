@@ -144,8 +144,6 @@ void add_part_words(const Job& job, const Step& step, StepCard& card) {
         if (part.renew)
             add_once(card.notes, "NEW one.");
         break;
-    case Verb::let_down:
-        break;
     default:
         break;
     }

@@ -11,8 +11,8 @@ namespace boltwalk::inside {
 /// Collects objections, and stops asking when one is enough.
 class Court {
 public:
-    Court(const Job& the_job, const State& the_state, bool first_only)
-        : job(the_job), map(*the_job.map), state(the_state), first_only_(first_only) {}
+    Court(const Job& the_job, const State& the_state, bool first_only, bool is_at_first)
+        : job(the_job), map(*the_job.map), state(the_state), at_first(is_at_first), first_only_(first_only) {}
 
     bool settled() const { return first_only_ && !objections.empty(); }
 
@@ -47,6 +47,7 @@ public:
     const Job& job;
     const Map& map;
     const State& state;
+    const bool at_first; ///< fasteners and parts are as found
     std::vector<Objection> objections;
 
 private:

@@ -167,18 +167,54 @@ private:
     std::vector<std::uint32_t> begin_, steps_;
 };
 
+/// Which steps each item is a reason for. A unit's step has hundreds of reasons, a unit hundreds of steps, but what is
+/// the one has few of the other: the shorter of both lists is looked through.
+class Reasons {
+public:
+    explicit Reasons(std::size_t items) : last_(items, none) {}
+
+    void add(Step& step, std::uint32_t index, ItemId item) {
+        if (step.why.size() <= few ? names(step.why, item) : is_known(index, item))
+            return;
+        step.why.push_back(item);
+        entries_.push_back({index, last_[at(item.index)]});
+        last_[at(item.index)] = static_cast<std::uint32_t>(entries_.size() - 1);
+    }
+
+private:
+    static constexpr std::uint32_t none = UINT32_MAX;
+    static constexpr std::size_t few = 16;
+    struct Entry {
+        std::uint32_t step, before; ///< the one before of the same item
+    };
+
+    bool is_known(std::uint32_t index, ItemId item) const {
+        for (std::uint32_t e = last_[at(item.index)]; e != none; e = entries_[e].before)
+            if (entries_[e].step == index)
+                return true;
+        return false;
+    }
+
+    std::vector<std::uint32_t> last_; ///< item
+    std::vector<Entry> entries_;
+};
+
 /// For every step: which later ones could not be before it, by asking in the first state what stands in their way.
 void explain(const Job& job, const State& begin, Plan& plan) {
+    const bool at_first = !begin.refit; // an order down begins with everything as found
     Where where(job.facts.size());
     for (std::size_t s = 0; s < plan.steps.size(); ++s)
         note_where(job, plan.steps[s], s, where);
     const StepsOf steps_of(job.facts.size(), plan.steps);
+    Reasons reasons(job.facts.size());
     for (std::size_t s = 0; s < plan.steps.size(); ++s) {
         const Step& step = plan.steps[s];
         for (const ItemId item : step.items) {
             std::uint32_t last = 0;
             bool any = false;
-            for (const Objection& objection : judge(job, begin, {step.verb, item, {}}))
+            const Action action{step.verb, item, {}};
+            for (const Objection& objection :
+                 at_first ? judge_at_first(job, begin, action, false) : judge(job, begin, action))
                 for (const ItemId by : objection.by) {
                     std::uint32_t found = where.find(concern_of(objection.rule), by);
                     if (found == Where::none)
@@ -192,8 +228,8 @@ void explain(const Job& job, const State& begin, Plan& plan) {
                     Step& earlier = plan.steps[found];
                     if (earlier.why.empty())
                         earlier.why_rule = objection.rule;
-                    if (objection.rule == earlier.why_rule && !names(earlier.why, item))
-                        earlier.why.push_back(item);
+                    if (objection.rule == earlier.why_rule)
+                        reasons.add(earlier, found, item);
                     last = std::max(last, found);
                     any = true;
                 }

@@ -75,7 +75,9 @@ bool joins(const Fastener&);
 
 /// Every part with a support, by its slot, with what carries it: as stated, else every fastener on a path to the
 /// ground.
-void find_carriers(const Map&, Lists::Pairs&);
+Lists::Pairs find_carriers(const Job&);
+/// Job::joined_at_first.
+Lists::Pairs find_first_joints(const Job&);
 
 /// Off, aside, let down, out, done: what an item's `after` asks for.
 bool is_clear(const Job&, const State&, ItemId);
@@ -105,6 +107,10 @@ bool asks_anything(const VehicleAsk&);
 /// Fasteners not freed between what hangs on `part` alone and the rest. With `rigid_only`, what is flexible joins
 /// nothing.
 std::vector<ItemId> boundary(const Job&, const State&, ItemId part, bool rigid_only);
+
+/// judge() in the state as found, as far as fasteners and parts go: what joins a part is known for all of them then,
+/// and need not be searched for.
+std::vector<Objection> judge_at_first(const Job&, const State&, const Action&, bool first_only);
 
 /// The part on the bench that this one would be taken from; none while it is on the vehicle.
 ItemId bench_of(const Job&, const State&, ItemId part);

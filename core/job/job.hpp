@@ -171,9 +171,12 @@ struct Facts {
 /// Map::parts, ::fasteners or ::items as named.
 struct Job {
     const Map* map = nullptr;
-    std::vector<Facts> facts;      ///< item
-    Lists holds;                   ///< fastener: Fastener::holds
-    Lists held_by;                 ///< part: fasteners that join it to another part
+    std::vector<Facts> facts; ///< item
+    Lists holds;              ///< fastener: Fastener::holds
+    Lists held_by;            ///< part: fasteners that join it to another part
+    /// Part: while everything is as found, the fasteners between what hangs on it alone and the rest. Not for parts
+    /// that stay or have a support.
+    Lists joined_at_first;
     Lists carriers;                ///< part with support: fasteners that carry it
     Lists carries;                 ///< fastener: parts with support that it carries
     Lists secured_by;              ///< fastener: pins on it

@@ -321,12 +321,13 @@ void relate_items(const Map& map, Job& job) {
 }
 
 void relate_carriers(const Map& map, Job& job) {
-    Lists::Pairs carriers, carries;
-    find_carriers(map, carriers);
+    Lists::Pairs carries;
+    const Lists::Pairs carriers = find_carriers(job);
     for (const auto& [p, id] : carriers)
         if (map.is_fastener(id))
             carries.emplace_back(slot(job, id), map.parts[p].item);
     job.carriers = Lists::of(map.parts.size(), carriers);
+    job.joined_at_first = Lists::of(map.parts.size(), find_first_joints(job));
     job.carries = Lists::of(map.fasteners.size(), carries);
 }
 

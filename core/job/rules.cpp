@@ -150,8 +150,8 @@ void judge_prepare(Court& c, const Action& action) {
     c.ask_vehicle(action);
 }
 
-std::vector<Objection> hear(const Job& job, const State& state, const Action& action, bool first_only) {
-    Court c(job, state, first_only);
+std::vector<Objection> hear(const Job& job, const State& state, const Action& action, bool first_only, bool at_first) {
+    Court c(job, state, first_only, at_first);
     switch (action.verb) {
     case Verb::set_vehicle:
         if (!asks_anything(missing(action.vehicle, state.vehicle)))
@@ -206,11 +206,16 @@ std::vector<Objection> hear(const Job& job, const State& state, const Action& ac
 } // namespace
 
 std::vector<Objection> judge(const Job& job, const State& state, const Action& action) {
-    return hear(job, state, action, false);
+    return hear(job, state, action, false, false);
 }
 
 std::vector<Objection> judge_first(const Job& job, const State& state, const Action& action) {
-    return hear(job, state, action, true);
+    return hear(job, state, action, true, false);
+}
+
+std::vector<Objection> inside::judge_at_first(const Job& job, const State& state, const Action& action,
+                                              bool first_only) {
+    return hear(job, state, action, first_only, true);
 }
 
 std::vector<Held> what_holds(const Job& job, const State& state, ItemId item) {

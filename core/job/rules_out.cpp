@@ -135,6 +135,18 @@ void ask_drained(Court& c, ItemId part) {
 
 } // namespace
 
+namespace {
+
+std::vector<ItemId> joined_by(const Court& c, const Action& action) {
+    const Facts& facts = fact(c.job, action.item);
+    if (!c.at_first || action.verb != Verb::take_off || facts.fixed || facts.supported)
+        return boundary(c.job, c.state, action.item, action.verb == Verb::set_aside);
+    const auto known = c.job.joined_at_first[at(facts.slot)];
+    return {known.begin(), known.end()};
+}
+
+} // namespace
+
 void judge_leave(Court& c, const Action& action) {
     const std::size_t p = slot(c.job, action.item);
     const Facts& facts = fact(c.job, action.item);
@@ -156,7 +168,7 @@ void judge_leave(Court& c, const Action& action) {
             by = boundary(c.job, c.state, action.item, true);
         c.object(Rule::joined, std::move(by));
     } else {
-        std::vector<ItemId> by = boundary(c.job, c.state, action.item, action.verb == Verb::set_aside);
+        std::vector<ItemId> by = joined_by(c, action);
         if (action.verb == Verb::take_off && facts.tethered)
             for (const ItemId line :
                  c.map.parts[p].tether) // a hose or cable that is still on, whatever holds its other end

@@ -86,7 +86,8 @@ private:
         Goal& goal = goals_[at(index)];
         if (goal.phase == Phase::done || goal.phase == Phase::ready || goal.phase == Phase::stuck)
             return;
-        const std::vector<Objection> objections = judge_first(job_, state_, goal.action);
+        const std::vector<Objection> objections =
+            at_first_ ? judge_at_first(job_, state_, goal.action, true) : judge_first(job_, state_, goal.action);
         if (objections.empty())
             return make_ready(index);
         const Objection& objection = objections.front();
@@ -213,6 +214,7 @@ private:
             return;
         }
         done_.push_back({action, -1, !is_own_doing(action.verb)});
+        at_first_ = at_first_ && !leaves(action.verb) && action.verb != Verb::take_out && action.verb != Verb::loosen;
         apply(job_, state_, action);
         vehicle_changes_ = 0;
         finish(index);
@@ -388,6 +390,7 @@ private:
     std::array<std::int32_t, Turns::places> ready_at_{};
     Turn last_;
     std::vector<std::uint8_t> uncovered_; ///< single-use parts of which a fastener is out
+    bool at_first_ = true;                ///< no fastener is undone and no part moved
     int vehicle_changes_ = 0;             ///< since something was last done
 };
 

@@ -260,8 +260,6 @@ void apply(const Job& job, State& state, const Action& action) {
         state.transferred[i] = 1;
         break;
     case Verb::fit:
-        come_back(job, state, action.item);
-        break;
     case Verb::put_back:
     case Verb::raise:
         come_back(job, state, action.item);

@@ -15,7 +15,7 @@ class Drops {
 public:
     Drops(const Job& job, State begin, Plan& plan)
         : job_(job), state_(std::move(begin)), plan_(plan), met_(job.map->parts.size(), 0),
-          told_(job.map->parts.size(), 0), last_move_(job.map->parts.size(), 0) {
+          told_(job.map->parts.size(), 0), last_move_(job.map->parts.size(), 0), holder_(job.map->parts.size()) {
         for (std::size_t s = 0; s < plan.steps.size(); ++s)
             if (leaves(plan.steps[s].verb))
                 last_move_[slot(job, plan.steps[s].items.front())] = s + 1;
@@ -31,6 +31,15 @@ public:
     }
 
 private:
+    /// A fastener by which a part hangs, and on which part; none where that is the body that stays.
+    struct Holder {
+        ItemId by, part;
+    };
+    struct From {
+        ItemId by;
+        std::size_t index = 0; ///< in company_
+    };
+
     void look_after(std::size_t s) {
         touched_.clear();
         for (const ItemId item : plan_.steps[s].items) {
@@ -69,31 +78,66 @@ private:
                state_.parts[p] == PartState::off;
     }
 
+    /// Along the fasteners by which it was held when last asked: most hold still, and nothing has to be searched for.
+    bool is_held_as_before(ItemId part) const {
+        for (std::size_t links = 0; links <= holder_.size(); ++links) {
+            if (rests(part))
+                return true;
+            const Holder& holder = holder_[slot(job_, part)];
+            if (!holder.by || is_freed(job_, state_, holder.by))
+                return false;
+            if (!holder.part)
+                return true; // straight to the body that stays
+            if (state_.parts[slot(job_, holder.part)] == PartState::off)
+                return false;
+            part = holder.part;
+        }
+        return false;
+    }
+
     /// Is it joined, straight or through others, to anything that rests? Else company_ is all that it is joined to.
     bool is_held(ItemId part) {
+        if (is_held_as_before(part))
+            return true;
         ++now_;
         company_ = {part};
+        from_ = {{}};
         met_[slot(job_, part)] = now_;
-        if (rests(part))
-            return true;
         for (std::size_t i = 0; i < company_.size(); ++i)
             for (const ItemId id : job_.held_by[slot(job_, company_[i])]) {
                 if (is_freed(job_, state_, id))
                     continue;
                 const auto holds = job_.holds[slot(job_, id)];
-                if (holds.size() == 1)
+                if (holds.size() == 1) {
+                    keep_path(i, {id, ItemId{}});
                     return true;
+                }
                 for (const ItemId other : holds) {
                     const std::size_t p = slot(job_, other);
                     if (state_.parts[p] == PartState::off || met_[p] == now_)
                         continue;
-                    if (rests(other))
+                    if (rests(other)) {
+                        keep_path(i, {id, other});
                         return true;
+                    }
                     met_[p] = now_;
                     company_.push_back(other);
+                    from_.push_back({id, i});
                 }
             }
         return false;
+    }
+
+    /// The search went from company_[0] and found a hold at company_[last].
+    void keep_path(std::size_t last, Holder holder) {
+        for (std::size_t i = 1; i < company_.size(); ++i) // whatever it met hangs by whence it was met
+            holder_[slot(job_, company_[i])] = {from_[i].by, company_[from_[i].index]};
+        for (std::size_t i = last;; i = from_[i].index) { // but for what lies on the path: that hangs the other way
+            holder_[slot(job_, company_[i])] = holder;
+            if (i == 0)
+                return;
+            holder = {from_[i].by, company_[i]};
+        }
     }
 
     bool in_company(ItemId part) const { return met_[slot(job_, part)] == now_; }
@@ -141,6 +185,8 @@ private:
     std::vector<std::uint8_t> told_;     ///< part
     std::vector<std::size_t> last_move_; ///< part: the number of the step that last moves it, from 1; 0: none
     std::vector<ItemId> touched_, company_;
+    std::vector<From> from_;     ///< by which fastener, and from which of them, each of company_ was met
+    std::vector<Holder> holder_; ///< part
 };
 
 void find_hasty_soaks(const Job& job, const std::vector<Done>& done, Plan& plan) {

@@ -1,7 +1,7 @@
 // The order down, from the rules alone: tiny assemblies, written out.
 #include <doctest/doctest.h>
 
-#include "tests/shared/build.hpp"
+#include "tests/shared/random_assembly.hpp"
 
 using namespace boltwalk;
 using namespace boltwalk::testing;
@@ -404,4 +404,46 @@ TEST_CASE("a chain of ten thousand that wait for each other neither overflows no
     REQUIRE(by_author.size() == count);
     CHECK(by_author.front() == "f9999");
     CHECK(by_author.back() == "f0");
+}
+
+TEST_CASE("what joins a part while everything is as found is what a search finds") {
+    int asked = 0;
+    for (std::uint64_t seed = 0; seed < 300; ++seed) {
+        RandomSettings settings;
+        settings.parts = 3 + static_cast<int>(seed % 20);
+        settings.nested = seed % 3 != 0;
+        Build b = random_assembly(seed, settings);
+        Dice dice(seed + 5);
+        for (Part& part : b.map.parts) {
+            part.flexible = dice.chance(10);
+            part.fixed = part.fixed || dice.chance(5);
+            if (dice.chance(10))
+                part.support = "jack";
+        }
+        for (Fastener& fastener : b.map.fasteners)
+            if (dice.chance(10))
+                fastener.holds.resize(1);
+            else if (fastener.holds.size() == 2 && dice.chance(20))
+                if (const ItemId third = b.map.parts[static_cast<std::size_t>(dice.below(settings.parts))].item;
+                    !fastener.holds.empty() && third != fastener.holds[0] && third != fastener.holds[1])
+                    fastener.holds.push_back(third);
+        for (Item& item : b.map.items)
+            item.after.clear();
+        const Job job = prepare(b.map);
+        const State found = as_found(job);
+        CAPTURE(seed);
+        for (std::size_t p = 0; p < b.map.parts.size(); ++p) {
+            if (b.map.parts[p].fixed || !b.map.parts[p].support.empty())
+                continue;
+            std::vector<ItemId> searched;
+            for (const Held& held : what_holds(job, found, b.map.parts[p].item))
+                if (held.rule == Rule::joined)
+                    searched.push_back(held.by);
+            std::vector<ItemId> known(job.joined_at_first[p].begin(), job.joined_at_first[p].end());
+            std::sort(known.begin(), known.end());
+            CHECK(known == searched);
+            ++asked;
+        }
+    }
+    CHECK(asked > 2000);
 }
