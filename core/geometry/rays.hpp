@@ -3,6 +3,7 @@
 
 #include <array>
 #include <bit>
+#include <cstring>
 #include <limits>
 
 #if defined(__SSE__)
@@ -48,6 +49,19 @@ inline Four four(float value) {
     return Four{value, value, value, value};
 }
 
+/// The outcome of a comparison, a bit a lane.
+template <typename Lanes>
+unsigned bits_of(const Lanes& lanes) {
+#if defined(__SSE__)
+    return static_cast<unsigned>(_mm_movemask_ps(std::bit_cast<__m128>(lanes)));
+#else
+    unsigned bits = 0;
+    for (unsigned lane = 0; lane < 4; ++lane)
+        bits |= lanes[lane] != 0 ? 1U << lane : 0U;
+    return bits;
+#endif
+}
+
 inline Slabs slabs_of(const glm::vec3& from, const glm::vec3& inverse) {
     Slabs slabs{};
     for (std::size_t axis = 0; axis < 3; ++axis) {
@@ -71,15 +85,7 @@ inline unsigned touches(const BoxTree::Wide& node, const Slabs& ray, float limit
         enter = first > enter ? first : enter;
         leave = last < leave ? last : leave;
     }
-    const auto in = enter <= leave * four(1.0000004F);
-#if defined(__SSE__)
-    return static_cast<unsigned>(_mm_movemask_ps(std::bit_cast<__m128>(in)));
-#else
-    unsigned bits = 0;
-    for (unsigned lane = 0; lane < 4; ++lane)
-        bits |= in[lane] != 0 ? 1U << lane : 0U;
-    return bits;
-#endif
+    return bits_of(enter <= leave * four(1.0000004F));
 }
 
 /// Three lanes more than it takes off the stack, at every level.
@@ -170,6 +176,75 @@ inline float meets_triangle(const Tree::Corners& t, const MeshRay& ray, float li
     return distance;
 }
 
+/// The same for up to four triangles at once, to the same bits. Which are met, a bit each; of those `distance` and
+/// `entering` say the rest.
+inline unsigned meets_four(const Tree::Corners* triangles, std::uint32_t count, const MeshRay& ray, float limit,
+                           Four& distance, unsigned& entering) {
+    static_assert(sizeof(Tree::Corners) == 36);
+    // Nine rows of four: ax ay az bx by bz cx cy cz.
+    std::array<Four, 4> head, tail;
+    Four last;
+    for (std::uint32_t i = 0; i < 4; ++i) {
+        const Tree::Corners& t = triangles[i < count ? i : 0];
+        std::memcpy(&head[i], &t.a.x, sizeof(Four));
+        std::memcpy(&tail[i], &t.b.y, sizeof(Four));
+        last[i] = t.c.z;
+    }
+    const auto turned = [](std::array<Four, 4>& r) {
+        const Four a = __builtin_shufflevector(r[0], r[1], 0, 4, 1, 5);
+        const Four b = __builtin_shufflevector(r[2], r[3], 0, 4, 1, 5);
+        const Four c = __builtin_shufflevector(r[0], r[1], 2, 6, 3, 7);
+        const Four d = __builtin_shufflevector(r[2], r[3], 2, 6, 3, 7);
+        r = {__builtin_shufflevector(a, b, 0, 1, 4, 5), __builtin_shufflevector(a, b, 2, 3, 6, 7),
+             __builtin_shufflevector(c, d, 0, 1, 4, 5), __builtin_shufflevector(c, d, 2, 3, 6, 7)};
+    };
+    turned(head);
+    turned(tail);
+    struct Three {
+        Four x, y, z;
+    };
+    const auto cross = [](const Three& a, const Three& b) {
+        return Three{a.y * b.z - b.y * a.z, a.z * b.x - b.z * a.x, a.x * b.y - b.x * a.y};
+    };
+    const auto dot = [](const Three& a, const Three& b) { return a.x * b.x + a.y * b.y + a.z * b.z; };
+    const Three a{head[0], head[1], head[2]};
+    const Three side{head[3] - a.x, tail[0] - a.y, tail[1] - a.z};
+    const Three other{tail[2] - a.x, tail[3] - a.y, last - a.z};
+    const Three along{four(ray.along.x), four(ray.along.y), four(ray.along.z)};
+    const Three p = cross(along, other);
+    const Four scale = dot(side, p);
+    const Four inverse = four(1) / scale;
+    const Three to{four(ray.from.x) - a.x, four(ray.from.y) - a.y, four(ray.from.z) - a.z};
+    const Four u = dot(to, p) * inverse;
+    const unsigned asked = (1U << (count < 4 ? count : 4U)) - 1;
+    unsigned met = bits_of((scale != four(0)) & (u >= four(0)) & (u <= four(1))) & asked;
+    if (met == 0)
+        return 0;
+    const Three q = cross(to, side);
+    const Four v = dot(along, q) * inverse;
+    distance = dot(other, q) * inverse;
+    met &= bits_of((v >= four(0)) & (u + v <= four(1)) & (distance >= four(0)) & (distance <= four(limit)));
+    entering = bits_of(scale > four(0));
+    return met;
+}
+
+/// Calls see(index, distance, entering) for every triangle of a leaf that the ray meets; see returns true to stop.
+template <typename See>
+bool any_met(const Tree& tree, std::uint32_t first, std::uint32_t count, const MeshRay& ray, const float& limit,
+             See&& see) {
+    for (std::uint32_t begin = first; begin < first + count; begin += 4) {
+        Four distance;
+        unsigned entering = 0;
+        for (unsigned met = meets_four(&tree.triangles[begin], first + count - begin, ray, limit, distance, entering);
+             met != 0; met &= met - 1) {
+            const auto lane = static_cast<unsigned>(std::countr_zero(met));
+            if (see(begin + lane, distance[lane], (entering >> lane & 1U) != 0))
+                return true;
+        }
+    }
+    return false;
+}
+
 inline float upward(double limit) {
     return limit < 3e38 ? static_cast<float>(limit) : std::numeric_limits<float>::max();
 }
@@ -182,14 +257,11 @@ void each_hit_of(const Solids& solids, std::int32_t index, const Ray& ray, doubl
     const MeshRay own = in_mesh(placement, ray);
     const float far = upward(limit);
     any_leaf(tree.boxes, slabs_of(own.from, own.inverse), far, [&](std::uint32_t first, std::uint32_t count) {
-        for (std::uint32_t i = first; i < first + count; ++i) {
-            bool entering = false;
-            const float distance = meets_triangle(tree.triangles[i], own, far, entering);
-            if (distance >= 0)
-                see(RayHit{static_cast<double>(distance), placement.body, index, tree.numbers[i],
-                           entering != placement.mirrored});
-        }
-        return false;
+        return any_met(tree, first, count, own, far, [&](std::uint32_t i, float distance, bool entering) {
+            see(RayHit{static_cast<double>(distance), placement.body, index, tree.numbers[i],
+                       entering != placement.mirrored});
+            return false;
+        });
     });
 }
 
@@ -200,12 +272,7 @@ inline bool meets(const Solids& solids, std::int32_t index, const Ray& ray, doub
     const MeshRay own = in_mesh(placement, ray);
     const float far = upward(limit);
     return any_leaf(tree.boxes, slabs_of(own.from, own.inverse), far, [&](std::uint32_t first, std::uint32_t count) {
-        for (std::uint32_t i = first; i < first + count; ++i) {
-            bool entering = false;
-            if (meets_triangle(tree.triangles[i], own, far, entering) >= 0)
-                return true;
-        }
-        return false;
+        return any_met(tree, first, count, own, far, [](std::uint32_t, float, bool) { return true; });
     });
 }
 

@@ -177,19 +177,18 @@ RayHit first_hit(const Solids& solids, const Ray& ray, double limit, std::span<c
         const MeshRay own = in_mesh(placement, ray);
         each_leaf_from_near(
             tree.boxes, slabs_of(own.from, own.inverse), far, [&](std::uint32_t first, std::uint32_t count) {
-                for (std::uint32_t i = first; i < first + count; ++i) {
-                    bool entering = false;
-                    const float distance = meets_triangle(tree.triangles[i], own, far, entering);
+                any_met(tree, first, count, own, far, [&](std::uint32_t i, float distance, bool entering) {
                     // Of two at one distance the one earlier in the file, so that the tree's own order never shows.
-                    const bool nearer = distance >= 0 && (nearest.body < 0 || distance < far ||
-                                                          std::pair(index, tree.numbers[i]) <
-                                                              std::pair(nearest.placement, nearest.triangle));
-                    if (!nearer)
-                        continue;
-                    far = distance;
-                    nearest = {static_cast<double>(distance), placement.body, index, tree.numbers[i],
-                               entering != placement.mirrored};
-                }
+                    const bool nearer = nearest.body < 0 || distance < far ||
+                                        (distance == far && std::pair(index, tree.numbers[i]) <
+                                                                std::pair(nearest.placement, nearest.triangle));
+                    if (nearer) {
+                        far = distance;
+                        nearest = {static_cast<double>(distance), placement.body, index, tree.numbers[i],
+                                   entering != placement.mirrored};
+                    }
+                    return false;
+                });
             });
     };
     each_leaf_from_near(solids.tree, slabs_of(glm::vec3(ray.from), glm::vec3(1.0 / ray.along)), far,
