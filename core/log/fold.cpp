@@ -119,10 +119,13 @@ std::int32_t Folding::usual_piece(std::size_t f) {
     if (!map.fasteners[f].renew) {
         if (usable(own))
             return static_cast<std::int32_t>(f);
+        // Changed over with another of its kind: then that one's, or any that has no place of its own. A damaged or
+        // lost one is replaced.
+        const bool changed_over = own.whereabouts == Whereabouts::in_place;
         for (std::size_t i = 0; i < now.pieces.size(); ++i) {
-            // One that must go back into its own place is nobody else's.
-            const ItemId from = now.pieces[i].from;
-            if (usable(now.pieces[i]) && !(from && map.fastener(from).own_place))
+            const HardwarePiece& other = now.pieces[i];
+            const bool free = changed_over && !(other.from && map.fastener(other.from).own_place);
+            if (usable(other) && (free || other.meant_for == map.fasteners[f].item))
                 return static_cast<std::int32_t>(i);
         }
     }
@@ -132,9 +135,11 @@ std::int32_t Folding::usual_piece(std::size_t f) {
 
 /// What may not be used again goes when a new one takes its place; anything else lies in the tray until somebody says.
 void Folding::discard_replaced(std::size_t f) {
-    HardwarePiece& own = now.pieces[f];
-    if (own.whereabouts == Whereabouts::tray && (map.fasteners[f].renew || own.damaged))
-        own.whereabouts = Whereabouts::scrapped;
+    const ItemId site = map.fasteners[f].item;
+    for (HardwarePiece& piece : now.pieces)
+        if ((piece.from == site || piece.meant_for == site) && piece.whereabouts == Whereabouts::tray &&
+            (map.fasteners[f].renew || piece.damaged))
+            piece.whereabouts = Whereabouts::scrapped;
 }
 
 void Folding::fill(std::size_t f, const Entry& e) {

@@ -69,7 +69,8 @@ struct PieceKind {
     FastenerKind what = FastenerKind::bolt;
     std::string thread, head, grade;
     double length_mm = 0;
-    auto operator<=>(const PieceKind&) const = default;
+    std::partial_ordering operator<=>(const PieceKind&) const = default;
+    bool operator==(const PieceKind&) const = default;
 };
 PieceKind kind_of(const Fastener&);
 /// "bolt M10x1.25 × 35, hex_flange, 10.9"; what is not stated is left out, nothing stated says so.
@@ -98,8 +99,8 @@ enum class Duty : std::uint8_t {
     remember,     ///< for the record; nothing to do
 };
 
-/// What goes into a site. `usual`: new where the manual says so, else the one that came out of it, else one of its kind
-/// from the tray, else new.
+/// What goes into a site. `usual`: the one that came out of it; one of its kind from the tray, where that is in another
+/// place; a new one, where the manual says so or it is damaged or lost.
 enum class PieceFrom : std::uint8_t { usual, fresh, of_site };
 
 /// One fact. Fields that its deed does not name are empty. Texts are UTF-8; what is not becomes U+FFFD when it is kept.

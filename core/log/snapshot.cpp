@@ -139,6 +139,7 @@ std::vector<std::string> shapes_of(const Map& map) {
         prints[i].add(map.meshes[static_cast<std::size_t>(node.mesh)], place, axes[i].scale, same);
     }
     std::vector<std::string> shapes;
+    shapes.reserve(prints.size());
     for (const Fingerprint& print : prints)
         shapes.push_back(print.triangles == 0 ? "" : fmt::format("{:016x}{:016x}", print.a, print.b));
     return shapes;
