@@ -15,12 +15,18 @@ namespace boltwalk {
 /// Share of the whole's radius that is left between what was together, so that the gap is seen at any size.
 constexpr double explode_gap_share = 0.02;
 
+/// A straight line outwards, perhaps after something else: off the dowels by `before`, then along.
+struct ApartWay {
+    glm::dvec3 along{0.0};  ///< of any length
+    glm::dvec3 before{0.0}; ///< metres
+};
+
 /// Something that moves by itself when seen apart, with all that is nested on it.
 struct Apart {
     ItemId item;
     std::vector<std::int32_t> bodies; ///< its own; those of nested ones are not repeated
     std::int32_t on = -1;             ///< index of what it is nested on: the unit that it moves with; none: what stays
-    std::vector<glm::dvec3> along;    ///< directions in which it may go; a fastener: its axis alone
+    std::vector<ApartWay> ways;       ///< in which it may go; a fastener: its axis alone
     std::size_t stated = 0;           ///< so many of them, at the front, are the author's: taken before shorter ones
     bool fastener = false;
 };

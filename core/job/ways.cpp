@@ -225,12 +225,18 @@ ItemId under_head(const Solids& solids, const Map& map, ItemId id) {
     return fastener.holds[static_cast<std::size_t>(std::max_element(votes.begin(), votes.end()) - votes.begin())];
 }
 
-void add_six(std::vector<glm::dvec3>& along) {
+/// The legs one after the other, each as far as is needed; then the six axes.
+std::vector<ApartWay> ways_along(const std::vector<glm::dvec3>& legs) {
+    std::vector<ApartWay> ways;
+    glm::dvec3 before(0.0);
+    for (const glm::dvec3& leg : legs) {
+        ways.push_back({leg, before});
+        before += leg;
+    }
     for (const glm::dvec3& way : {glm::dvec3(0, -1, 0), glm::dvec3(0, 0, -1), glm::dvec3(0, 0, 1), glm::dvec3(1, 0, 0),
                                   glm::dvec3(-1, 0, 0), glm::dvec3(0, 1, 0)})
-        if (std::none_of(along.begin(), along.end(),
-                         [&](const glm::dvec3& other) { return glm::dot(glm::normalize(other), way) > 0.999; }))
-            along.push_back(way);
+        ways.push_back({way, glm::dvec3(0.0)});
+    return ways;
 }
 
 } // namespace
@@ -240,7 +246,7 @@ std::vector<Apart> apart_of(const Job& job, const Solids& solids, const Plan& st
     std::vector<Apart> list;
     std::vector<std::int32_t> place(map.items.size(), -1);
     std::vector<ItemId> unit(map.items.size());
-    const auto add = [&](ItemId item, std::vector<glm::dvec3> along, std::size_t stated) {
+    const auto add = [&](ItemId item, std::vector<ApartWay> ways, std::size_t stated) {
         const std::int32_t body = solids.body_of[at(item.index)];
         if (body < 0 || place[at(item.index)] >= 0)
             return;
@@ -248,7 +254,7 @@ std::vector<Apart> apart_of(const Job& job, const Solids& solids, const Plan& st
         Apart one;
         one.item = item;
         one.bodies = {body};
-        one.along = std::move(along);
+        one.ways = std::move(ways);
         one.stated = stated;
         one.fastener = map.is_fastener(item);
         list.push_back(std::move(one));
@@ -258,14 +264,12 @@ std::vector<Apart> apart_of(const Job& job, const Solids& solids, const Plan& st
         if (moves_shapes(step.verb) && step.verb != Verb::let_down)
             for (const ItemId item : step.items) {
                 if (map.is_fastener(item)) {
-                    add(item, {axis_of(map, item)}, 1);
+                    add(item, {{axis_of(map, item), {}}}, 1);
                     continue;
                 }
                 unit[at(item.index)] = bench_of(map, state, item);
-                std::vector<glm::dvec3> along = legs_of(map.part(item), step.verb);
-                const std::size_t stated = along.size();
-                add_six(along);
-                add(item, std::move(along), stated);
+                const std::vector<glm::dvec3> legs = legs_of(map.part(item), step.verb);
+                add(item, ways_along(legs), legs.size());
             }
         apply_step(job, state, step);
     }
@@ -278,7 +282,7 @@ std::vector<Apart> apart_of(const Job& job, const Solids& solids, const Plan& st
                 list[at(place[at(led.index)])].bodies.push_back(body);
         }
     for (const Fastener& fastener : map.fasteners)
-        add(fastener.item, {axis_of(map, fastener.item)}, 1);
+        add(fastener.item, {{axis_of(map, fastener.item), {}}}, 1);
     for (Apart& one : list) {
         if (!one.fastener) {
             if (const ItemId led = unit[at(one.item.index)]; led && led != one.item)
