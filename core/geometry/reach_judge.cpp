@@ -114,7 +114,7 @@ std::vector<Set> obstacle_sets(const Reach& reach, const Stance& pose, const std
             if (block.body == bodies[i])
                 for (int d = block.first; d <= block.last; ++d)
                     mask[static_cast<std::size_t>(d)] = 1;
-        for (std::size_t d = 0; d < 2 * reach_directions; ++d)
+        for (std::size_t d = 0; d + 1 < before.size(); ++d)
             before[d + 1] = before[d] + mask[d % reach_directions];
         for (std::size_t d = 0; d < reach_directions; ++d)
             if (before[d + static_cast<std::size_t>(need) + 1] > before[d])

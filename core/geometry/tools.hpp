@@ -2,7 +2,7 @@
 //
 // A person states what they own in a plain text, one tool a line; home_box_text() is the list that is taken where none
 // is stated, and a good example of the form. Lengths in millimetres, as on the tools. Every dimension's source stands
-// beside it in tools.cpp: a standard or a handbook, "common practice, no source", or "from memory".
+// beside it in tool_sizes.cpp: a standard or a handbook, "common practice, no source", or "from memory".
 #pragma once
 
 #include <string>

@@ -332,6 +332,7 @@ Json line_json(const Worked& worked, const Line& line) {
 std::string json_of(const Worked& worked, const Settings& settings, const ToolBox& box) {
     Json root;
     root["map"] = worked.map.path;
+    root["estimated"] = true;
     root["after_step"] = settings.step;
     root["tools"] = box.name;
     root["reach"] = Json::array();
