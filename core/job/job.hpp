@@ -154,8 +154,8 @@ struct Facts {
     FastenerKind fastener = FastenerKind::bolt;
     std::uint8_t from = 0; ///< a Place
 
-    // Any item: which of its lists in the map are not empty.
-    bool refit_after : 1 = false, refit_free : 1 = false;
+    // Which of its lists, here or in the map, are not empty. Any item.
+    bool after : 1 = false, refit_after : 1 = false, refit_free : 1 = false;
     // A part.
     bool fixed : 1 = false, flexible : 1 = false, supported : 1 = false, loaded : 1 = false, adjust : 1 = false;
     bool fluid : 1 = false, renew : 1 = false, goes_aside : 1 = false, goes_down : 1 = false;
@@ -163,6 +163,7 @@ struct Facts {
     // A fastener: of which sort it is, and which rules concern it at all.
     bool joins : 1 = false, pushed : 1 = false, nut_frees : 1 = false, slack_frees : 1 = false;
     bool drawn_late : 1 = false, soaks : 1 = false, torque : 1 = false, source : 1 = false;
+    bool pinned : 1 = false, jointed : 1 = false, carries : 1 = false;
     bool countered : 1 = false; ///< or the other end of its joint: something holds the other side
     bool secures : 1 = false, torque_waits : 1 = false, held_through : 1 = false;
 };

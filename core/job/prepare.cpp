@@ -1,7 +1,6 @@
 // What follows from a map once: who joins whom, what carries whom, which pin locks which nut.
 #include <algorithm>
 #include <map>
-#include <numeric>
 
 #include "core/job/inside.hpp"
 
@@ -166,6 +165,7 @@ Facts facts_of(const Map& map, const Item& item) {
     facts.needs = item.needs;
     facts.kind = item.kind;
     facts.from = static_cast<std::uint8_t>(item.from);
+    facts.after = !item.after.empty();
     facts.refit_after = !item.refit_after.empty();
     facts.refit_free = !item.refit_free.empty();
     facts.source = !item.source.empty() || !map.source.empty();
@@ -180,28 +180,28 @@ Facts facts_of(const Map& map, const Item& item) {
     return facts;
 }
 
-/// Numbers things by what is equal about them; `before` says which of two comes first, and equal ones are one class.
-template <typename Before>
-std::size_t classify(std::vector<std::size_t> things, const Before& before, std::vector<std::int32_t>& class_of) {
-    std::sort(things.begin(), things.end(), before);
-    std::int32_t classes = 0;
+/// Sorts things by their keys and gives those of one key one number, in `class_of`; how many numbers there are.
+template <typename Key>
+std::size_t classify(std::vector<std::pair<Key, std::size_t>> things, std::vector<std::int32_t>& class_of) {
+    std::sort(things.begin(), things.end());
+    std::int32_t last = -1;
     for (std::size_t i = 0; i < things.size(); ++i) {
-        if (i > 0 && before(things[i - 1], things[i]))
-            ++classes;
-        class_of[things[i]] = classes;
+        if (i == 0 || things[i - 1].first != things[i].first)
+            ++last;
+        class_of[things[i].second] = last;
     }
-    return things.empty() ? 0 : at(classes) + 1;
+    return at(last + 1);
 }
 
 void find_joints(const Map& map, std::span<const ItemId> ids, Job& job) {
-    std::vector<std::size_t> named;
+    std::vector<std::pair<std::string_view, std::size_t>> named;
     for (std::size_t i = 0; i < map.fasteners.size(); ++i)
-        if (!map.fasteners[i].joint.empty())
-            named.push_back(i);
+        if (!map.fasteners[i].joint.empty()) {
+            named.emplace_back(map.fasteners[i].joint, i);
+            job.facts[at(ids[i].index)].jointed = true;
+        }
     std::vector<std::int32_t> joint_of(map.fasteners.size(), -1);
-    const std::size_t joints = classify(
-        std::move(named), [&](std::size_t a, std::size_t b) { return map.fasteners[a].joint < map.fasteners[b].joint; },
-        joint_of);
+    const std::size_t joints = classify(std::move(named), joint_of);
     job.joint = Lists::shared(joint_of, joints, ids);
     for (const ItemId id : ids)
         if (states_hold(map.fastener(id)))
@@ -209,25 +209,30 @@ void find_joints(const Map& map, std::span<const ItemId> ids, Job& job) {
                 job.facts[at(mate.index)].countered = true;
 }
 
-void find_mates(const Map& map, std::span<const ItemId> ids, Job& job) {
-    std::vector<std::size_t> all(map.fasteners.size());
-    std::iota(all.begin(), all.end(), std::size_t{0});
-    Lists::Pairs pairs;
-    for (const std::size_t i : all) {
-        const std::size_t begin = pairs.size();
-        for (const ItemId part : job.holds[i])
-            pairs.emplace_back(i, part);
-        std::sort(pairs.begin() + static_cast<std::ptrdiff_t>(begin), pairs.end());
+/// The parts that a fastener holds, in one order: two of them by value, for hardly any has more.
+struct HeldParts {
+    ItemId first, second;
+    std::vector<ItemId> rest;
+    auto operator<=>(const HeldParts&) const = default;
+};
+
+void find_mates(std::span<const ItemId> ids, Job& job) {
+    std::vector<std::pair<HeldParts, std::size_t>> all;
+    all.reserve(ids.size());
+    std::vector<ItemId> sorted;
+    for (std::size_t i = 0; i < ids.size(); ++i) {
+        sorted.assign(job.holds[i].begin(), job.holds[i].end());
+        std::sort(sorted.begin(), sorted.end());
+        HeldParts& held = all.emplace_back(HeldParts{}, i).first;
+        if (!sorted.empty())
+            held.first = sorted[0];
+        if (sorted.size() > 1)
+            held.second = sorted[1];
+        if (sorted.size() > 2)
+            held.rest.assign(sorted.begin() + 2, sorted.end());
     }
-    const Lists sorted = Lists::of(all.size(), pairs);
-    job.kin.assign(all.size(), -1);
-    const std::size_t kinds = classify(
-        std::move(all),
-        [&](std::size_t a, std::size_t b) {
-            const auto x = sorted[a], y = sorted[b];
-            return std::lexicographical_compare(x.begin(), x.end(), y.begin(), y.end());
-        },
-        job.kin);
+    job.kin.assign(ids.size(), -1);
+    const std::size_t kinds = classify(std::move(all), job.kin);
     job.mates = Lists::shared(job.kin, kinds, ids);
 }
 
@@ -250,8 +255,10 @@ void relate_fasteners(const Map& map, Job& job) {
             if (fastener.kind == FastenerKind::fill_plug)
                 fill_plugs.emplace_back(p, fastener.item);
         }
-        for (const ItemId locked : fastener.secures)
+        for (const ItemId locked : fastener.secures) {
             secured_by.emplace_back(slot(job, locked), fastener.item);
+            job.facts[at(locked.index)].pinned = true;
+        }
         for (const ItemId part : {fastener.leaves_with, fastener.captive_in})
             if (part)
                 comes_with.emplace_back(slot(job, part), fastener.item);
@@ -263,7 +270,7 @@ void relate_fasteners(const Map& map, Job& job) {
     job.drain_plugs = Lists::of(parts, drain_plugs);
     job.fill_plugs = Lists::of(parts, fill_plugs);
     find_joints(map, ids, job);
-    find_mates(map, ids, job);
+    find_mates(ids, job);
 }
 
 /// The end of a joint that is torqued: as `turn` says; else the end that a torque is stated for; else the nut. Of
@@ -324,8 +331,10 @@ void relate_carriers(const Map& map, Job& job) {
     Lists::Pairs carries;
     const Lists::Pairs carriers = find_carriers(job);
     for (const auto& [p, id] : carriers)
-        if (map.is_fastener(id))
+        if (map.is_fastener(id)) {
             carries.emplace_back(slot(job, id), map.parts[p].item);
+            job.facts[at(id.index)].carries = true;
+        }
     job.carriers = Lists::of(map.parts.size(), carriers);
     job.joined_at_first = Lists::of(map.parts.size(), find_first_joints(job));
     job.carries = Lists::of(map.fasteners.size(), carries);

@@ -77,15 +77,14 @@ public:
     static constexpr std::size_t places = static_cast<std::size_t>(Place::inside) + 1;
 
     explicit Turns(const Job& job) : turns_(job.map->fasteners.size()), rank_(turns_.size()) {
-        std::vector<std::size_t> order(turns_.size());
-        std::iota(order.begin(), order.end(), std::size_t{0});
-        const auto key = [&](std::size_t f) {
-            const Facts& facts = fact(job, job.map->fasteners[f].item);
-            return std::tuple(facts.from, facts.tool, facts.group, f);
-        };
-        std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return key(a) < key(b); });
+        std::vector<std::tuple<std::uint8_t, std::int32_t, std::int32_t, std::size_t>> order;
+        order.reserve(turns_.size());
+        for (const Facts& facts : job.facts)
+            if (facts.kind == ItemKind::fastener)
+                order.emplace_back(facts.from, facts.tool, facts.group, at(facts.slot));
+        std::sort(order.begin(), order.end());
         for (std::size_t rank = 0; rank < order.size(); ++rank) {
-            const auto [place, tool, group, f] = key(order[rank]);
+            const auto& [place, tool, group, f] = order[rank];
             const auto here = static_cast<std::int32_t>(rank);
             Turn turn{place, tool, group, here, here};
             if (rank > 0 && turns_[rank - 1].place == place && turns_[rank - 1].tool == tool) {

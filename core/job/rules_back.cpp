@@ -82,8 +82,6 @@ void ask_there(Court& c, ItemId fastener) {
 
 void ask_joint_in(Court& c, ItemId item) {
     const auto joint = c.job.joint[slot(c.job, item)];
-    if (joint.size() < 2)
-        return;
     std::vector<ItemId> by;
     const Fastener& fastener = c.map.fastener(item);
     const bool has_nut = std::any_of(joint.begin(), joint.end(), [&](ItemId id) { return is_nut(kind_of(c.job, id)); });
@@ -113,7 +111,8 @@ void judge_start(Court& c, const Action& action) {
         return c.already(action.item);
     ask_refit_order(c, action.item);
     ask_there(c, action.item);
-    ask_joint_in(c, action.item);
+    if (fact(c.job, action.item).jointed)
+        ask_joint_in(c, action.item);
     if (!fact(c.job, action.item).secures)
         return;
     std::vector<ItemId> by;
@@ -132,9 +131,10 @@ void ask_all_started(Court& c, ItemId item) {
     if (facts.pushed || is_plug(facts.fastener))
         return; // a plug closes its own hole only
     std::vector<ItemId> by;
-    for (const ItemId id : c.job.joint[at(facts.slot)])
-        if (id != item && state_of(c, id) == FastenerState::out && !is_lock(kind_of(c.job, id)))
-            by.push_back(id);
+    if (facts.jointed)
+        for (const ItemId id : c.job.joint[at(facts.slot)])
+            if (id != item && state_of(c, id) == FastenerState::out && !is_lock(kind_of(c.job, id)))
+                by.push_back(id);
     for (const ItemId id : c.job.mates[at(facts.slot)]) {
         const Facts& mate = fact(c.job, id);
         const FastenerState is = state_of(c, id);

@@ -6,6 +6,8 @@
 namespace boltwalk::inside {
 
 void ask_after(Court& c, ItemId item) {
+    if (!fact(c.job, item).after)
+        return;
     std::vector<ItemId> by;
     for (const ItemId earlier : c.job.after[at(item.index)])
         if (earlier != item && !is_clear(c.job, c.state, earlier))
@@ -19,8 +21,6 @@ namespace {
 /// everything from the outside inwards.
 void ask_joint_out(Court& c, ItemId item) {
     const auto joint = c.job.joint[slot(c.job, item)];
-    if (joint.size() < 2)
-        return;
     const Fastener& fastener = c.map.fastener(item);
     bool has_nut = false, on_stud = false;
     for (const ItemId id : joint) {
@@ -98,12 +98,15 @@ void judge_undo(Court& c, const Action& action) {
     if (is == FastenerState::out || (action.verb == Verb::loosen && is == FastenerState::slack))
         return c.already(action.item);
     ask_after(c, action.item);
-    std::vector<ItemId> pins;
-    for (const ItemId pin : c.job.secured_by[f])
-        if (!is_clear(c.job, c.state, pin))
-            pins.push_back(pin);
-    c.object(Rule::secured, std::move(pins));
-    ask_joint_out(c, action.item);
+    if (facts.pinned) {
+        std::vector<ItemId> pins;
+        for (const ItemId pin : c.job.secured_by[f])
+            if (!is_clear(c.job, c.state, pin))
+                pins.push_back(pin);
+        c.object(Rule::secured, std::move(pins));
+    }
+    if (facts.jointed)
+        ask_joint_out(c, action.item);
     if (action.verb == Verb::take_out && facts.drawn_late)
         for (const ItemId part : {c.map.fasteners[f].leaves_with, c.map.fasteners[f].captive_in})
             if (part && part_state(c, part) != PartState::off)
@@ -117,7 +120,7 @@ void judge_undo(Court& c, const Action& action) {
                 if (state_of(c, plug) == FastenerState::tight)
                     c.object(Rule::fill_not_proven, plug);
     ask_hold(c, action.item);
-    if (!is_lock(facts.fastener) && !is_loose_piece(facts.fastener))
+    if (facts.carries && !is_lock(facts.fastener) && !is_loose_piece(facts.fastener))
         ask_supports(c, action.item);
     c.ask_vehicle(action);
 }

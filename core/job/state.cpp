@@ -269,10 +269,11 @@ void apply(const Job& job, State& state, const Action& action) {
         break;
     case Verb::seat:
     case Verb::tighten:
-        for (const ItemId other : job.joint[i])
-            if (job.turned[slot(job, other)] == action.item &&
-                state.fasteners[slot(job, other)] == FastenerState::started)
-                state.fasteners[slot(job, other)] = FastenerState::torqued; // the end that is held
+        if (fact(job, action.item).jointed)
+            for (const ItemId other : job.joint[i])
+                if (job.turned[slot(job, other)] == action.item &&
+                    state.fasteners[slot(job, other)] == FastenerState::started)
+                    state.fasteners[slot(job, other)] = FastenerState::torqued; // the end that is held
         state.fasteners[i] = action.verb == Verb::seat ? FastenerState::seated : FastenerState::torqued;
         break;
     case Verb::fill:
