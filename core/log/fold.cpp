@@ -197,7 +197,10 @@ void Folding::did(const Entry& e) {
         site.pass = e.pass;
         site.final_torque = action.verb == Verb::tighten && (fastener.torque || !e.torque.empty());
     } else if (e.verb == Verb::soak) {
-        after_soak(e);
+        after_soak(e.item, e.key);
+    } else if (e.verb == Verb::do_task && map.task(e.item).does == TaskDoes::soak) {
+        for (const ItemId item : map.task(e.item).to)
+            after_soak(item, e.key);
     }
     if (e.verb != Verb::set_vehicle && e.verb != Verb::do_task && e.verb != Verb::soak && e.verb != Verb::mark)
         now.begun = true;

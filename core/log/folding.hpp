@@ -45,7 +45,7 @@ private:
     // What follows (follows.cpp)
     void found(const Entry&);
     void settled(const Entry&);
-    void after_soak(const Entry&);
+    void after_soak(ItemId, const std::string& key);
     void settle_by_doing(const Entry&);
     void owe(Duty, ItemId, const std::string& key, std::string what);
     void settle(Duty, ItemId);

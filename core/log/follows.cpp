@@ -95,21 +95,17 @@ std::vector<Deviation> deviations_of(const Job& job, const JobNow& now, const En
         return out;
     }
     const bool substitute = e.deed == Deed::found && e.mishap == Mishap::substitute;
-    if ((e.deed != Deed::did && !substitute) || !e.item ? e.verb != Verb::set_vehicle || e.deed != Deed::did : false)
-        return out;
-    if (substitute && !map.is_fastener(e.item))
-        return out;
-    std::vector<std::string> own;
     if (e.deed == Deed::did) {
         if (!fits(map, e.verb, e.item))
             return out; // said where it is folded
-        const Action action = action_of(e);
-        std::vector<Objection> objections = judge(job, now.state, action);
-        for (Objection& objection : objections) {
+        for (Objection& objection : judge(job, now.state, action_of(e))) {
             std::string what = in_short(map, e, objection);
             out.push_back({0, {std::move(objection)}, std::move(what)});
         }
+    } else if (!substitute || !e.item || !map.is_fastener(e.item)) {
+        return out;
     }
+    std::vector<std::string> own;
     if (substitute || puts_in(e.verb)) {
         const auto f = static_cast<std::size_t>(map[e.item].detail);
         judge_piece(map, now, e, f, own);
@@ -167,13 +163,12 @@ void Folding::spoil(std::size_t f, Whereabouts to) {
     }
 }
 
-void Folding::after_soak(const Entry& e) {
-    const std::size_t f = slot(e.item);
-    if (goes_in_a_hole(f) && !owes(Duty::clear_hole, e.item))
-        owe(Duty::clear_hole, e.item, e.key,
+void Folding::after_soak(ItemId item, const std::string& key) {
+    if (map.is_fastener(item) && goes_in_a_hole(slot(item)) && !owes(Duty::clear_hole, item))
+        owe(Duty::clear_hole, item, key,
             fmt::format("Clear the hole of {} of oil before anything goes in, should it be blind (not stated): oil "
                         "that is trapped can crack it, and makes the torque read wrong.",
-                        e.named));
+                        map[item].name));
 }
 
 void Folding::stud_came(std::size_t f, const Entry& e) {
@@ -203,19 +198,28 @@ void Folding::found_on(std::size_t f, const Entry& e) {
         if (!owes(Duty::buy, e.item))
             owe(Duty::buy, e.item, e.key, fmt::format("Buy {} for {}: {}.", wanted, e.named, why));
     };
-    const auto repair = [&] {
+    const auto chase = [&] {
+        const auto& thread = map.fasteners[f].thread;
+        if (!owes(Duty::chase_thread, e.item))
+            owe(Duty::chase_thread, e.item, e.key,
+                fmt::format(
+                    "Chase the thread that stays at {} (hole, nut, captive nut or stud) with a tap or die of its "
+                    "own thread ({}) before anything goes on or in, or renew what has it.",
+                    e.named, thread ? thread->name : "not stated: measure it"));
+    };
+    /// What a bolt that gave way leaves behind: a hole to repair, or a thread on something that can be renewed.
+    const auto mend_thread = [&] {
+        const FastenerKind kind = map.fasteners[f].kind;
+        if (!goes_in_a_hole(f)) {
+            if (is_nut(kind) || has_own_thread_in_a_part(kind))
+                chase();
+            return;
+        }
         now.sites[f].hole = Hole::to_repair;
         if (!owes(Duty::repair_hole, e.item))
             owe(Duty::repair_hole, e.item, e.key,
                 fmt::format("Repair the thread of {} before anything goes in: cut it again with {}, or fit an insert "
                             "with its kit's own drill and tap, never those of the nominal size.",
-                            e.named, own_tap(f)));
-    };
-    const auto chase = [&] {
-        if (!owes(Duty::chase_thread, e.item))
-            owe(Duty::chase_thread, e.item, e.key,
-                fmt::format("Chase the thread that stays at {} (hole, captive nut or stud) before anything goes on or "
-                            "in, with {}.",
                             e.named, own_tap(f)));
     };
     Site& site = now.sites[f];
@@ -239,18 +243,12 @@ void Folding::found_on(std::size_t f, const Entry& e) {
     case Mishap::sheared:
         spoil(f, Whereabouts::scrapped);
         buy("it sheared");
-        if (is_nut(map.fasteners[f].kind))
-            chase();
-        else
-            repair();
+        mend_thread();
         break;
     case Mishap::stripped:
         spoil(f, Whereabouts::in_place);
         buy("its thread is stripped, or was in a stripped one");
-        if (is_nut(map.fasteners[f].kind))
-            chase();
-        else
-            repair();
+        mend_thread();
         break;
     case Mishap::rounded:
         spoil(f, Whereabouts::in_place);
@@ -263,7 +261,8 @@ void Folding::found_on(std::size_t f, const Entry& e) {
     case Mishap::cut_off:
         spoil(f, Whereabouts::scrapped);
         buy("it was cut off");
-        chase();
+        if (is_nut(map.fasteners[f].kind) || has_own_thread_in_a_part(map.fasteners[f].kind))
+            chase();
         break;
     case Mishap::stud_came:
         stud_came(f, e);

@@ -308,6 +308,27 @@ TEST_CASE("each mishap: what becomes of piece and place, and what follows") {
     }
 }
 
+TEST_CASE("what gives way leaves a hole to repair, a thread to chase, or neither") {
+    Build b = lid_and_body();
+    b.fastener("through", {"lid", "body"}).joint = "t";
+    b.fastener("its_nut", {"lid", "body"}, FastenerKind::nut).joint = "t";
+    b.fastener("clip", {"lid", "body"}, FastenerKind::clip);
+    const auto duties_of = [&](Mishap mishap, const char* item) {
+        Story story(b);
+        story.happened(mishap, item);
+        std::vector<Duty> duties;
+        for (const OpenDuty& open : story.now().duties)
+            duties.push_back(open.duty);
+        return duties;
+    };
+    using enum Duty;
+    CHECK(duties_of(Mishap::sheared, "bolt_1") == std::vector{buy, repair_hole});
+    CHECK(duties_of(Mishap::sheared, "through") == std::vector{buy, chase_thread});
+    CHECK(duties_of(Mishap::stripped, "its_nut") == std::vector{buy, chase_thread});
+    CHECK(duties_of(Mishap::sheared, "clip") == std::vector{buy});
+    CHECK(duties_of(Mishap::cut_off, "clip") == std::vector{buy});
+}
+
 TEST_CASE("stud and nut come as one: both places are empty") {
     const Build b = lid_and_body();
     Story story(b);
@@ -356,6 +377,15 @@ TEST_CASE("oil: a blind hole is to be cleared, a nut's stud has none") {
     REQUIRE(now.duties.size() == 1);
     CHECK(now.duties[0].duty == Duty::clear_hole);
     CHECK(now.duties[0].item == b.at("bolt_1"));
+    // The same by a task that soaks several.
+    Build with_task = lid_and_body();
+    with_task.task("oil", TaskDoes::soak, {"bolt_2", "nut", "plug"});
+    Story other(with_task);
+    other.done(Verb::do_task, "oil");
+    std::vector<ItemId> items;
+    for (const OpenDuty& open : other.now().duties)
+        items.push_back(open.item);
+    CHECK(items == std::vector<ItemId>{with_task.at("bolt_2"), with_task.at("plug")});
 }
 
 TEST_CASE("lost, bought, found again: the one found is thrown away or kept") {
