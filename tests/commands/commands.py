@@ -125,6 +125,38 @@ class Commands(unittest.TestCase):
         last = len(json.loads(run("order", SMALL, "--json").stdout)["steps"])
         self.assertIn(b"off already", run("holds", SMALL, "water_pump", "--step", str(last)).stdout)
 
+    def test_reach_says_tools_and_what_is_in_the_way(self):
+        done = run("reach", BIG, "--json")
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        told = json.loads(done.stdout)
+        self.assertTrue(told["estimated"])
+        turned = {one["fastener"]: one for one in told["reach"] if one["use"] == "turn"}
+        self.assertEqual(turned["skid_bolt_5"]["estimated"], "free")
+        self.assertIn("socket 13", turned["skid_bolt_5"]["tool"])
+        self.assertEqual(turned["mount_lower_nut_2"]["in_the_way"], ["skid_plate"])
+        after = turned["mount_lower_nut_2"]["reached_after_step"]
+        done = run("reach", BIG, "--json", "--step", str(after))
+        turned = {one["fastener"]: one for one in json.loads(done.stdout)["reach"] if one["use"] == "turn"}
+        self.assertEqual(turned["mount_lower_nut_2"]["estimated"], "free")
+        self.assertNotIn("skid_bolt_5", turned)  # it is out
+        self.assertIn(b"estimated", run("reach", SMALL).stdout)
+        self.assertEqual(run("reach", BIG, "--step", "999").returncode, USAGE)
+
+    def test_reach_with_the_tools_that_one_owns(self):
+        tools = os.path.join(self.folder.name, "tools.txt")
+        with open(tools, "w") as file:
+            file.write("ratchet 250\nsocket 13 # mine\n")
+        done = run("reach", SMALL, "--tools", tools, "--json")
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        turned = {one["fastener"]: one for one in json.loads(done.stdout)["reach"] if one["use"] == "turn"}
+        self.assertEqual(turned["tension_bolt"]["missing"], "socket 16")
+        with open(tools, "w") as file:
+            file.write("socket 13\nhammer\n")
+        done = run("reach", SMALL, "--tools", tools)
+        self.assertEqual(done.returncode, UNREADABLE)
+        self.assertIn(b"line 2", done.stderr)
+        self.assertEqual(run("reach", SMALL, "--tools", tools + ".none").returncode, UNREADABLE)
+
     def test_nothing_raw_reaches_a_terminal(self):
         path = self.changed("skid_plate", "note=\u202eevil\u009b31m\x7f", "after=no\u202esuch")
         for command in (["check", path], ["check", path, "--json"], ["order", path], ["order", path, "--json"]):

@@ -16,6 +16,7 @@ namespace {
 struct Settings {
     std::string map, part;
     bool refit = false;
+    bool least_crawling = false;
     bool json = false;
 };
 
@@ -34,7 +35,22 @@ int run(const Settings& settings) {
         }
     }
     const Job job = prepare(*map);
-    const Plan strip = plan_strip(job, goal);
+    Proven proven;
+    Fewest fewest;
+    LeastCrawling crawling;
+    Plan strip;
+    if (goal) {
+        fewest = plan_fewest(job, goal);
+        strip = fewest.plan;
+        proven.fewest = &fewest;
+    } else {
+        strip = plan_strip(job);
+    }
+    if (settings.least_crawling) {
+        crawling = plan_least_crawling(job, strip);
+        strip = crawling.plan;
+        proven.crawling = &crawling;
+    }
     Plan plan = settings.refit ? plan_refit(job, strip) : strip;
     if (settings.refit)
         plan.findings.insert(plan.findings.begin(), strip.findings.begin(), strip.findings.end());
@@ -53,7 +69,7 @@ int run(const Settings& settings) {
     const std::string title = fmt::format("{}: {}{}", map->job.empty() ? map->path : map->job,
                                           settings.refit ? "the way back" : "the order down",
                                           goal ? fmt::format(", only for {}", (*map)[goal].name) : "");
-    if (!print(settings.json ? plan_json(job, plan) : plan_text(job, plan, title)))
+    if (!print(settings.json ? plan_json(job, plan, proven) : plan_text(job, plan, title, proven)))
         return exit_unreadable;
     if (!settings.json)
         for (const Finding& finding : plan.findings)
@@ -67,7 +83,9 @@ void add_order(CLI::App& app, int& exit_code) {
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("order", "In which order things come off, or go back");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
-    command->add_option("--for", settings->part, "only what must come off for this part (node name)");
+    command->add_option("--for", settings->part, "only what must come off for this part (node name): the fewest items");
+    command->add_flag("--least-crawling", settings->least_crawling,
+                      "the same things with the fewest changes of place to work from, then of tool");
     command->add_flag("--refit", settings->refit, "the way back, with torques");
     command->add_flag("--json", settings->json, "as JSON");
     command->callback([settings, &exit_code] { exit_code = run(*settings); });
