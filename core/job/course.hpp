@@ -140,4 +140,8 @@ enum class Arranged : std::uint8_t {
 Arranged put_in_order(const Job&, const std::vector<Action>& deeds, const std::vector<Action>& along, Order&,
                       std::vector<ItemId>& stuck_on);
 
+/// Puts what an order lays bare (washers, rings, single-use gaskets) into it, each as soon as nothing holds it, and
+/// says which that was.
+std::vector<ItemId> take_what_is_uncovered(const Job&, Order&);
+
 } // namespace boltwalk::inside

@@ -386,6 +386,7 @@ Fewest plan_fewest(const Job& job, ItemId part, const FewestSettings& settings) 
         if (choice.found) {
             result.plan.by_author =
                 std::any_of(map.items.begin(), map.items.end(), [](const Item& item) { return item.step.has_value(); });
+            result.also = take_what_is_uncovered(job, choice.order);
             gather(job, as_found(job), std::move(choice.order), result.plan);
         } else {
             result.plan = plan_strip(job, part);
@@ -394,7 +395,7 @@ Fewest plan_fewest(const Job& job, ItemId part, const FewestSettings& settings) 
     for (const Step& step : result.plan.steps)
         if (is_counted(step.verb))
             for (const ItemId item : step.items)
-                if (item != part)
+                if (item != part && !names(result.also, item))
                     result.items.push_back(item);
     return result;
 }

@@ -18,11 +18,14 @@ struct Fewest {
     /// Each item leaves as the map says that it leaves (`aside`, `lower`, `leaves_with`); what a task of the map does
     /// (propping, marking) is done by that task, and what the task waits for counts.
     std::vector<ItemId> items;
+    /// What these lay bare and nobody should leave: washers, rings, single-use gaskets. It frees nothing, so it is not
+    /// counted, but the order takes it along.
+    std::vector<ItemId> also;
     /// No legal order does with fewer: proven. Equal to the number of items where `proven`.
     std::size_t at_least = 0;
     bool proven = false;
-    /// A legal order in which these, the part and what the rules ask for happen, and nothing else. Empty, with a
-    /// finding, where no order was found.
+    /// A legal order in which these, the part and what the rules ask for happen, and `also`. Where none was found, what
+    /// plan_strip() says.
     Plan plan;
     std::int64_t asked = 0; ///< questions asked of the rules
 };

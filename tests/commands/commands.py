@@ -110,6 +110,28 @@ class Commands(unittest.TestCase):
         self.assertEqual(items[-1], "exhaust_gasket")
         self.assertNotIn("transfer_box", items)
 
+    def test_order_for_one_part_says_what_is_proven_the_fewest(self):
+        some = json.loads(run("order", BIG, "--for", "transfer_box", "--json").stdout)["fewest"]
+        self.assertTrue(some["proven"])
+        self.assertEqual(len(some["items"]), some["at_least"])
+        self.assertNotIn("transfer_box", some["items"])
+        self.assertIn(b"the fewest, proven", run("order", BIG, "--for", "transfer_box").stdout)
+
+    def test_least_crawling_does_the_same_with_fewer_changes(self):
+        for path in (BIG, SMALL):
+            authors = json.loads(run("order", path, "--json").stdout)
+            least = json.loads(run("order", path, "--least-crawling", "--json").stdout)
+            self.assertTrue(least["least_crawling"]["proven"])
+            places = [[step["from"] for step in plan["steps"] if step["from"]] for plan in (authors, least)]
+            changes = [sum(a != b for a, b in zip(walk, walk[1:])) for walk in places]
+            self.assertEqual(changes[1], least["least_crawling"]["changes_of_place"])
+            self.assertLess(changes[1], changes[0])
+            items = [sorted(item for step in plan["steps"] for item in step["items"]) for plan in (authors, least)]
+            self.assertEqual(items[0], items[1])
+            self.assertEqual(least["findings"], [])
+        self.assertIn(b"proven least", run("order", SMALL, "--least-crawling").stdout)
+        self.assertEqual(run("order", SMALL, "--least-crawling", "--refit").returncode, GOOD)
+
     def test_torques_stand_on_the_way_back_and_what_is_not_stated_says_so(self):
         steps = json.loads(run("order", BIG, "--refit", "--json").stdout)["steps"]
         torques = {item: line["torque"] for step in steps if step["action"] == "tighten" for line in step["hardware"]

@@ -212,9 +212,41 @@ std::string holds_json(const Map& map, const std::string& item, std::size_t step
     return json_text(root);
 }
 
-std::string plan_text(const Job& job, const Plan& plan, const std::string& title) {
+namespace {
+
+/// "the fewest" and "least" only where it is proven, else how far the proof goes.
+void proven_lines(std::string& out, const Proven& proven) {
+    if (const Fewest* fewest = proven.fewest) {
+        const std::string count = count_words(fewest->items.size(), "item");
+        if (fewest->proven)
+            line(out, fmt::format("{} come off before it: the fewest, proven", count));
+        else
+            line(out, fmt::format("{} come off before it: not proven the fewest, at least {} must", count,
+                                  fewest->at_least));
+        if (!fewest->also.empty())
+            line(out,
+                 fmt::format("{} more that these lay bare come along (washers, rings, gaskets)", fewest->also.size()));
+    }
+    if (const LeastCrawling* crawling = proven.crawling) {
+        const auto [place, tool] = crawling->changes;
+        line(out, fmt::format("{} of place to work from ({})", count_words(static_cast<std::size_t>(place), "change"),
+                              crawling->proven_place ? "proven least"
+                                                     : fmt::format("at least {}", crawling->at_least.place)));
+        // Among orders with more changes of place there may be fewer of tool: that bound says nothing then.
+        const bool bound = crawling->proven_place && !crawling->proven;
+        line(out, fmt::format("{} of tool ({})", count_words(static_cast<std::size_t>(tool), "change"),
+                              crawling->proven ? "proven least with so few changes of place"
+                              : bound ? fmt::format("at least {} with so few changes of place", crawling->at_least.tool)
+                                      : "not proven"));
+    }
+}
+
+} // namespace
+
+std::string plan_text(const Job& job, const Plan& plan, const std::string& title, const Proven& proven) {
     std::string out;
     line(out, title);
+    proven_lines(out, proven);
     line(out,
          fmt::format("{}, {}", count_words(plan.steps.size(), "step"),
                      plan.by_author ? "in the author's order, completed by the rules" : "worked out from the rules"));
@@ -229,13 +261,23 @@ std::string plan_text(const Job& job, const Plan& plan, const std::string& title
     return out;
 }
 
-std::string plan_json(const Job& job, const Plan& plan) {
+std::string plan_json(const Job& job, const Plan& plan, const Proven& proven) {
     const Map& map = *job.map;
     Json root;
     root["map"] = map.path;
     root["job"] = map.job;
     root["way"] = plan.refit ? "refit" : "strip";
     root["by_author"] = plan.by_author;
+    if (const Fewest* fewest = proven.fewest)
+        root["fewest"] = {{"items", names_of(map, fewest->items)},
+                          {"also", names_of(map, fewest->also)},
+                          {"at_least", fewest->at_least},
+                          {"proven", fewest->proven}};
+    if (const LeastCrawling* crawling = proven.crawling)
+        root["least_crawling"] = {
+            {"changes_of_place", crawling->changes.place},   {"changes_of_tool", crawling->changes.tool},
+            {"at_least_of_place", crawling->at_least.place}, {"at_least_of_tool", crawling->at_least.tool},
+            {"proven_place", crawling->proven_place},        {"proven", crawling->proven}};
     Json cautions = standing_cautions(map);
     for (const std::string& caution : map.cautions)
         cautions.push_back(caution);

@@ -7,7 +7,7 @@
 
 #include <nlohmann/json_fwd.hpp>
 
-#include "core/job/job.hpp"
+#include "core/job/least.hpp"
 
 namespace boltwalk {
 
@@ -31,8 +31,13 @@ bool weighs(const std::vector<Finding>&, bool strict);
 std::string holds_json(const Map&, const std::string& item, std::size_t step, const std::string& standing,
                        const std::vector<Held>&);
 
-std::string plan_text(const Job&, const Plan&, const std::string& title);
-std::string plan_json(const Job&, const Plan&);
+/// What is proven of an order, as far as it was asked for.
+struct Proven {
+    const Fewest* fewest = nullptr;
+    const LeastCrawling* crawling = nullptr;
+};
+std::string plan_text(const Job&, const Plan&, const std::string& title, const Proven& = {});
+std::string plan_json(const Job&, const Plan&, const Proven& = {});
 
 /// "no part is named front_shft; front_shaft is": for a name on the command line.
 std::string no_such_item(const Map&, const std::string& name, const char* kind);
