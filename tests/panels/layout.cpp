@@ -32,7 +32,7 @@ TEST_CASE("areas stay in the window and off each other, whatever its size, the d
                              {3840.0F, 2160.0F},
                              {640.0F, 480.0F}})
         for (const double px_per_mm : {3.78, 5.2, 9.2})
-            for (const Reach reach : {Reach::desk, Reach::hand, Reach::bench, Reach::helper})
+            for (const Distance reach : {Distance::desk, Distance::hand, Distance::bench, Distance::helper})
                 for (const bool panel : {false, true})
                     for (const bool drawing : {false, true}) {
                         const float width = size.first, height = size.second;
@@ -48,7 +48,7 @@ TEST_CASE("areas stay in the window and off each other, whatever its size, the d
 }
 
 TEST_CASE("at a desk panel, drawing and card stand side by side at 1280 x 800") {
-    const Layout layout = lay_out(1280, 800, sizes_for(Reach::desk, {}), true, false, {590, 620});
+    const Layout layout = lay_out(1280, 800, sizes_for(Distance::desk, {}), true, false, {590, 620});
     CHECK(layout.shape == Shape::wide);
     CHECK_FALSE(layout.panel.empty());
     CHECK_FALSE(layout.drawing.empty());
@@ -58,7 +58,7 @@ TEST_CASE("at a desk panel, drawing and card stand side by side at 1280 x 800") 
 }
 
 TEST_CASE("read from 3 m on a small screen there are words alone, and the drawing or a panel when asked for") {
-    const Sizes sizes = sizes_for(Reach::helper, {});
+    const Sizes sizes = sizes_for(Distance::helper, {});
     CHECK(lay_out(1280, 800, sizes, false, false).shape == Shape::words);
     CHECK_FALSE(lay_out(1280, 800, sizes, false, false).card.empty());
     CHECK_FALSE(lay_out(1280, 800, sizes, false, true).drawing.empty());

@@ -19,7 +19,7 @@ TEST_CASE("a display is believed when both directions agree, else 96 dots an inc
 
 TEST_CASE("capitals are 22 minutes of arc high at every distance (NUREG-0700, ISO 9241-3)") {
     const double arc = 22.0 / 60 * 3.14159265358979 / 180;
-    for (const Reach reach : {Reach::desk, Reach::hand, Reach::bench, Reach::helper}) {
+    for (const Distance reach : {Distance::desk, Distance::hand, Distance::bench, Distance::helper}) {
         const double wanted_mm = 2 * std::tan(arc / 2) * distance_m(reach) * 1000;
         CHECK(capital_height_mm(reach) >= wanted_mm - 0.01);
         const Screen screen{5, true};
@@ -31,7 +31,7 @@ TEST_CASE("capitals are 22 minutes of arc high at every distance (NUREG-0700, IS
 
 TEST_CASE("for a glove targets are 20 mm, the main action 25 mm, 6 mm apart") {
     for (const double px_per_mm : {3.78, 6.0, 9.2})
-        for (const Reach reach : {Reach::hand, Reach::bench, Reach::helper}) {
+        for (const Distance reach : {Distance::hand, Distance::bench, Distance::helper}) {
             const Sizes sizes = sizes_for(reach, {px_per_mm, true});
             CHECK(double(sizes.icon) >= 20 * px_per_mm - 0.5);
             CHECK(sizes.target >= sizes.icon);

@@ -12,18 +12,22 @@
 
 #include "viewer/commands/report.hpp"
 #include "viewer/draw/draw.hpp"
+#include "viewer/scene/seen_from.hpp"
 
 namespace boltwalk {
 
 namespace {
 
 constexpr int LARGEST = 16384;
+constexpr int WAY_QUERIES = 60; ///< a way out is looked for so long where none is stated (core/geometry/way.hpp)
 
 struct Settings {
     std::string map, output, from;
     std::string size = "1280x800";
     int step = -1;
+    int hidden = -1;
     bool all = false;
+    bool estimates = true;
     bool refit = false;
     bool night = false;
     bool xray = false;
@@ -67,12 +71,10 @@ struct Studio {
     const Job& job;
     const Stage& stage;
     Drawing& drawing;
+    const Eyes& eyes;
 
-    tl::expected<void, std::string> take(Shot shot, const std::string& path) const {
-        if (from) {
-            shot.from = *from;
-            shot.caption.from = seen_from(*from);
-        }
+    /// A picture in which everything but the camera is settled.
+    Frame frame_of(Shot shot, const Overlays& over) const {
         Frame frame;
         frame.width_px = size.width;
         frame.height_px = size.height;
@@ -86,10 +88,60 @@ struct Studio {
         frame.painted.assign(frame.painted.size(), 0); // a stroke is for a torque that was logged, and nothing is here
         if (!settings.labels)
             frame.labels.clear();
+        frame.over = over;
+        tell_ways(over, frame.labels, frame.caption);
+        if (!settings.labels)
+            frame.over.notes.clear();
         if (!settings.caption)
             frame.caption = Caption{};
-        const glm::dvec2 px(size.width, size.height);
-        frame.camera = camera_for(stage, frame.poses, shot, px, clear_of(frame));
+        return frame;
+    }
+
+    Room room_of(const Frame& frame) const { return {glm::dvec2(size.width, size.height), clear_of(frame)}; }
+
+    tl::expected<void, std::string> take(Shot shot, const Overlays& over, const std::string& path) const {
+        if (from) {
+            shot.from = *from;
+            shot.caption.from = seen_from(*from);
+        }
+        Frame frame = frame_of(shot, over);
+        const Room room = room_of(frame);
+        const StepView view = view_of(job, stage, eyes, shot, room);
+        if (view.found) {
+            frame.camera = view.camera;
+            frame.over.glass = view.glass;
+        } else {
+            frame.camera = camera_for(stage, frame.poses, shot, room.size_px, room.clear);
+        }
+        return finish(std::move(frame), path);
+    }
+
+    /// One that is out of sight as found: the `number`th, from 1.
+    tl::expected<void, std::string> take_hidden(const Plan& strip, Shot found, int number,
+                                                const std::string& path) const {
+        // The words decide how much of the picture is free, so they come first.
+        Frame frame = frame_of(found, {});
+        frame.caption = Caption{"Out of sight 1 of 1", "", "", {}, "one line of what hides it, and when it shows"};
+        const auto list = out_of_sight(job, stage, eyes, strip, room_of(frame));
+        if (list.empty())
+            return tl::unexpected(fmt::format("{}: no fastener is out of sight as found (estimated)", settings.map));
+        if (number > static_cast<int>(list.size()))
+            return tl::unexpected(
+                fmt::format("--hidden {}: {} has {} fasteners out of sight (estimated); the first is 1", number,
+                            settings.map, list.size()));
+        const OutOfSight& one = list[static_cast<std::size_t>(number - 1)];
+        frame.next = {one.fastener};
+        frame.labels.clear();
+        if (settings.caption)
+            frame.caption = caption_of(*job.map, one, static_cast<std::size_t>(number), list.size());
+        else
+            frame.caption = Caption{};
+        frame.camera = one.view.camera;
+        frame.over.glass = one.view.glass;
+        return finish(std::move(frame), path);
+    }
+
+    tl::expected<void, std::string> finish(Frame frame, const std::string& path) const {
         place_labels(stage, {}, frame);
         const auto pixels = render(drawing, frame);
         if (!pixels)
@@ -99,16 +151,23 @@ struct Studio {
 };
 
 tl::expected<void, std::string> take_pictures(const Settings& settings, const Studio& studio,
-                                              const std::vector<Shot>& shots) {
-    if (!settings.all)
-        return studio.take(shots[static_cast<std::size_t>(settings.step)], settings.output);
+                                              const std::vector<Shot>& shots, const Plan& plan) {
+    if (settings.hidden >= 0)
+        return studio.take_hidden(plan, shots.front(), settings.hidden, settings.output);
+    std::vector<Overlays> over(shots.size());
+    if (settings.estimates && (settings.all || settings.step > 0))
+        over = overlays_of(studio.job, studio.stage, studio.eyes.solids, plan, shots, WAY_QUERIES);
+    if (!settings.all) {
+        const auto step = static_cast<std::size_t>(settings.step);
+        return studio.take(shots[step], over[step], settings.output);
+    }
     std::error_code failed;
     std::filesystem::create_directories(settings.output, failed);
     if (failed)
         return tl::unexpected(fmt::format("{}: the folder cannot be made: {}", settings.output, failed.message()));
     for (std::size_t i = 0; i < shots.size(); ++i) {
         const auto path = std::filesystem::path(settings.output) / fmt::format("step-{:03}.png", i);
-        if (const auto done = studio.take(shots[i], path.string()); !done)
+        if (const auto done = studio.take(shots[i], over[i], path.string()); !done)
             return done;
     }
     return {};
@@ -127,8 +186,12 @@ int run(const Settings& settings) {
     if (!settings.from.empty() && !from)
         return wrong(
             fmt::format("--from {}: a place is under, over, left, right, front, rear or inside", settings.from));
-    if (!settings.all && settings.step < 0)
-        return wrong("which step? --step N (0 is the state as found), or --all with a folder for -o");
+    const bool hidden = settings.hidden >= 0;
+    if (!settings.all && !hidden && settings.step < 0)
+        return wrong("which step? --step N (0 is the state as found), --all with a folder for -o, or --hidden N");
+    if (hidden && (settings.hidden < 1 || settings.refit))
+        return wrong(
+            "--hidden N: the Nth fastener that is out of sight before the work begins, from 1; not on the refit");
     if (!(settings.explode >= 0 && settings.explode <= 1))
         return wrong(fmt::format("--explode {}: a share from 0 to 1", settings.explode));
     const auto map = read_map(settings.map);
@@ -140,7 +203,7 @@ int run(const Settings& settings) {
     const Plan strip = plan_strip(job);
     const Plan plan = settings.refit ? plan_refit(job, strip) : strip;
     const auto shots = shots_of(job, plan, settings.refit ? refit_begin(strip) : as_found(job));
-    if (!settings.all && static_cast<std::size_t>(settings.step) >= shots.size())
+    if (!settings.all && !hidden && static_cast<std::size_t>(settings.step) >= shots.size())
         return wrong(fmt::format("--step {}: {} has {} steps; 0 is the state as found", settings.step, settings.map,
                                  plan.steps.size()));
     const auto context = open_offscreen();
@@ -154,8 +217,9 @@ int run(const Settings& settings) {
         say_error(drawing.error());
         return exit_unreadable;
     }
-    const Studio studio{settings, *size, settings.from.empty() ? std::nullopt : from, job, stage, **drawing};
-    if (const auto done = take_pictures(settings, studio, shots); !done) {
+    const Eyes eyes = make_eyes(*map);
+    const Studio studio{settings, *size, settings.from.empty() ? std::nullopt : from, job, stage, **drawing, eyes};
+    if (const auto done = take_pictures(settings, studio, shots, plan); !done) {
         say_error(done.error());
         return exit_unreadable;
     }
@@ -170,6 +234,12 @@ void add_picture(CLI::App& app, int& exit_code) {
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
     auto* step = command->add_option("--step", settings->step, "which step; 0 is the state as found");
     command->add_flag("--all", settings->all, "every step: step-000.png (as found), step-001.png, ...")->excludes(step);
+    command
+        ->add_option("--hidden", settings->hidden,
+                     "the Nth fastener that is out of sight as found, the worst first, and what hides it (estimated)")
+        ->excludes(step);
+    command->add_flag("--estimates,!--no-estimates", settings->estimates,
+                      "tool in its place, way out, centre of mass; estimated from the shapes");
     command->add_option("-o,--output", settings->output, "the PNG file; with --all a folder")->required();
     command->add_option("--size", settings->size, "WIDTHxHEIGHT in pixels; default 1280x800");
     command->add_flag("--refit", settings->refit, "steps of the way back");

@@ -9,8 +9,8 @@
 namespace boltwalk {
 
 void add_view(CLI::App& app, int& exit_code) {
-    static const std::map<std::string, Reach> REACH_WORDS{
-        {"desk", Reach::desk}, {"hand", Reach::hand}, {"bench", Reach::bench}, {"helper", Reach::helper}};
+    static const std::map<std::string, Distance> REACH_WORDS{
+        {"desk", Distance::desk}, {"hand", Distance::hand}, {"bench", Distance::bench}, {"helper", Distance::helper}};
     CLI::App* view = app.add_subcommand("view", "walk through a map in a window");
     const auto options = std::make_shared<WindowOptions>();
     view->add_option("MAP", options->path, "a .glb or .gltf file; without it the window says how to open one");

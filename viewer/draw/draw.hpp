@@ -22,6 +22,7 @@
 #include <vector>
 
 #include "viewer/draw/theme.hpp"
+#include "viewer/scene/overlays.hpp"
 #include "viewer/scene/scene.hpp"
 
 namespace boltwalk {
@@ -53,8 +54,10 @@ struct Frame {
     std::vector<ItemId> selected;      ///< bracketed
     std::vector<std::uint8_t> painted; ///< by item; empty: none
 
+    Overlays over; ///< estimates: ways out, a tool, the centre of what leaves, what turns to glass
+
     std::vector<LabelWish> labels;
-    LabelLayout layout; ///< of those labels: place_labels() fills it in
+    LabelLayout layout; ///< of those labels, and behind them of over.notes: place_labels() fills it in
     Caption caption;    ///< empty: no caption
 
     bool night = false;

@@ -459,7 +459,8 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
         drawing.atlas = Atlas{};
     Shapes shapes;
     shapes.atlas = &drawing.atlas;
-    add_marks(shapes, *drawing.stage, frame, projection, {prepared.in_sight});
+    MarkFacts facts{prepared.in_sight, add_overlays(shapes, *drawing.stage, frame, projection)};
+    add_marks(shapes, *drawing.stage, frame, projection, facts);
     add_labels(shapes, frame);
     add_caption(shapes, frame);
     add_gnomon(shapes, frame);

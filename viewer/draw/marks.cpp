@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
 
 #include "viewer/draw/shapes.hpp"
 
@@ -19,6 +20,7 @@ constexpr double LABEL_PAD_X = 11;
 constexpr double LABEL_PAD_Y = 8;
 constexpr double LABEL_GAP = 4; ///< between its two lines
 constexpr double CLEAR_OF_MARKS = 16;
+constexpr double NOTE_CLEAR = 8;
 constexpr double PART_CLEAR = 70; ///< a part's label keeps so far from its middle at most, where the part is that large
 
 std::size_t at(std::int32_t index) {
@@ -124,7 +126,8 @@ void add_marks(Shapes& shapes, const Stage& stage, const Frame& frame, const Pro
             add_haloed_ring(shapes, theme, mark->at, mark->radius_px + 2 * frame.scale, frame.scale, covered);
     }
     for (const ItemId part : frame.moves)
-        if (stage.map->is_part(part))
+        if (stage.map->is_part(part) &&
+            std::find(facts.ways_drawn.begin(), facts.ways_drawn.end(), part) == facts.ways_drawn.end())
             add_way(shapes, theme, stage, frame, projection, part);
     for (const ItemId item : frame.selected) {
         const Pose pose = at(item.index) < frame.poses.size() ? frame.poses[at(item.index)] : Pose{};
@@ -146,6 +149,16 @@ glm::dvec2 label_size_px(const LabelWish& wish, double scale) {
     return glm::ceil(glm::dvec2(std::max(headline, detail) + 2 * LABEL_PAD_X * scale, height + 2 * scale));
 }
 
+/// A label, or behind them a note.
+static std::optional<LabelWish> wish_at(const Frame& frame, std::size_t index) {
+    if (index < frame.labels.size())
+        return frame.labels[index];
+    index -= frame.labels.size();
+    if (index < frame.over.notes.size())
+        return LabelWish{frame.over.notes[index].headline, frame.over.notes[index].detail, {}};
+    return std::nullopt;
+}
+
 void add_labels(Shapes& shapes, const Frame& frame) {
     const Theme& theme = theme_of(frame.night);
     const double s = frame.scale;
@@ -158,9 +171,10 @@ void add_labels(Shapes& shapes, const Frame& frame) {
             add_disc(shapes, point, 2.6 * s, theme.label_edge);
         }
     for (const LabelBox& label : frame.layout.boxes) {
-        if (at(label.wish) >= frame.labels.size())
+        const std::optional<LabelWish> written = wish_at(frame, at(label.wish));
+        if (!written)
             continue;
-        const LabelWish& wish = frame.labels[at(label.wish)];
+        const LabelWish& wish = *written;
         add_box(shapes, label.box, 7 * s, theme.label, theme.label_edge, 1.5 * s);
         double pen = label.box.y + LABEL_PAD_Y * s + s + capital_height_px(Face::strong, HEADLINE_PX * s);
         const double x = label.box.x + LABEL_PAD_X * s;
@@ -191,6 +205,13 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
             points.push_back(*mark);
         }
         targets.push_back(std::move(points));
+    }
+    for (const Note& note : frame.over.notes) {
+        sizes.push_back(label_size_px({note.headline, note.detail, {}}, frame.scale));
+        targets.emplace_back();
+        const auto place = to_screen(projection, note.at);
+        if (place && place->x >= 0 && place->y >= 0 && place->x < size.x && place->y < size.y)
+            targets.back().push_back({{place->x, place->y}, NOTE_CLEAR * frame.scale, 0});
     }
     std::vector<Rect> taken(reserved.begin(), reserved.end());
     for (const Rect& own : {gnomon_rect(frame), caption_rect(frame)})

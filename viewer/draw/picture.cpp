@@ -32,9 +32,9 @@ bool operator==(const LabelLayout& a, const LabelLayout& b) {
 bool same_picture(const Frame& a, const Frame& b) {
     return a.width_px == b.width_px && a.height_px == b.height_px && a.scale == b.scale && a.camera == b.camera &&
            a.poses == b.poses && a.next == b.next && a.moves == b.moves && a.selected == b.selected &&
-           a.painted == b.painted && a.labels == b.labels && a.layout == b.layout && a.caption == b.caption &&
-           a.night == b.night && a.xray == b.xray && a.gnomon == b.gnomon && a.gnomon_px == b.gnomon_px &&
-           a.occlusion == b.occlusion && a.edges == b.edges;
+           a.painted == b.painted && a.over == b.over && a.labels == b.labels && a.layout == b.layout &&
+           a.caption == b.caption && a.night == b.night && a.xray == b.xray && a.gnomon == b.gnomon &&
+           a.gnomon_px == b.gnomon_px && a.occlusion == b.occlusion && a.edges == b.edges;
 }
 
 void fill_frame(const Job& job, const Stage& stage, const Shot& shot, double t, double explode, Frame& frame) {

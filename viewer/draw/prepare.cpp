@@ -99,6 +99,8 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
     for (const ItemId item : frame.next)
         is_next[at(item.index)] = 1;
     std::vector<std::uint8_t> covers(map.nodes.size(), 0);
+    for (const std::int32_t node : frame.over.glass)
+        covers[at(node)] = 1;
     result.in_sight.assign(frame.next.size(), 1.0);
     const std::size_t looked_at = std::min(frame.next.size(), MOST_LOOKED_AT);
     std::vector<std::uint8_t> is_hidden(map.items.size(), 0);

@@ -35,9 +35,12 @@ void add_arrow(Shapes&, glm::dvec2 from, glm::dvec2 to, double width_px, Colour)
 
 // What stands over the picture of a frame.
 struct MarkFacts {
-    std::vector<double> in_sight; ///< by Frame::next: how much of it is in plain sight
+    std::vector<double> in_sight;   ///< by Frame::next: how much of it is in plain sight
+    std::vector<ItemId> ways_drawn; ///< parts whose way is a line already: they get no arrow
 };
 void add_marks(Shapes&, const Stage&, const Frame&, const Projection&, const MarkFacts&);
+/// Ways out, tools, centres: below marks and labels. Says which parts' ways it drew as lines.
+std::vector<ItemId> add_overlays(Shapes&, const Stage&, const Frame&, const Projection&);
 void add_labels(Shapes&, const Frame&);
 void add_gnomon(Shapes&, const Frame&);
 void add_caption(Shapes&, const Frame&);

@@ -98,6 +98,7 @@ constexpr const char* THIS_STEP = "This step";
 constexpr const char* NEARER = "Nearer";
 constexpr const char* FARTHER = "Farther";
 constexpr const char* LABELS = "Labels";
+constexpr const char* ESTIMATES = "Estimates";
 constexpr const char* SEE_THROUGH = "See through";
 
 } // namespace
@@ -184,7 +185,7 @@ ToolWidths tool_widths(const Ui& ui, const View& view) {
     widths.switches = explode_widths(ui, 1e6F).all + row({NEARER, FARTHER});
     if (has_job(view)) {
         widths.places += row({THIS_STEP});
-        widths.switches += row({LABELS, SEE_THROUGH});
+        widths.switches += row({LABELS, ESTIMATES, SEE_THROUGH});
     }
     return widths;
 }
@@ -219,6 +220,7 @@ void draw_drawing_switches(Ui& ui, View& view, Flow& flow) {
     };
     if (has_job(view)) {
         flip("labels", LABELS, view.labels);
+        flip("estimates", ESTIMATES, view.estimates);
         flip("glass", SEE_THROUGH, view.see_through);
     }
 }
@@ -246,6 +248,8 @@ static bool is_unread(const View& view, const Desk& desk) {
 MainAction main_action(const View& view, const Desk& desk) {
     if (!view.session)
         return {"", false};
+    if (on_tour(view) != nullptr)
+        return {std::size_t(view.tour) + 1 < out_of_sight(view)->size() ? "Next one" : "To the cautions", true};
     if (!view.start_read) {
         const bool all = desk.start.at >= desk.start.most - 1;
         return {all ? "I have read this" : "Read on", true};
@@ -262,7 +266,9 @@ MainAction main_action(const View& view, const Desk& desk) {
 void do_main_action(View& view, Desk& desk) {
     if (!view.session || !main_action(view, desk).enabled)
         return;
-    if (!view.start_read) {
+    if (on_tour(view) != nullptr) {
+        tour_to(view, view.tour + 1);
+    } else if (!view.start_read) {
         if (desk.start.at >= desk.start.most - 1) {
             view.start_read = true;
             look_at_step(view);
@@ -312,7 +318,7 @@ void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
                               : card_now(view).gate   ? "Confirm"
                                                       : "Next";
     if (button(ui, "next", label, layout.next,
-               {.look = Look::main, .mark = Mark::forward, .enabled = action.enabled, .mark_after = true}))
+               {.look = Rank::main, .mark = Mark::forward, .enabled = action.enabled, .mark_after = true}))
         do_main_action(view, desk);
 }
 

@@ -62,7 +62,7 @@ void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, flo
     if (on)
         list->AddRectFilled({box.x - ui.sizes.pad * 0.7F, box.y}, {box.x - ui.sizes.pad * 0.3F, box.bottom()},
                             packed(ui.theme.accent));
-    if (button(ui, fmt::format("card.hardware.{}", index), "", box, {.look = Look::bare, .role = "row"}) &&
+    if (button(ui, fmt::format("card.hardware.{}", index), "", box, {.look = Rank::bare, .role = "row"}) &&
         !h.items.empty()) {
         const auto at = std::find(h.items.begin(), h.items.end(), view.picked);
         pick_item(view, at == h.items.end() || at + 1 == h.items.end() ? h.items.front() : *(at + 1));

@@ -126,12 +126,12 @@ bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box,
         ImGui::SetScrollHereY(0.5F);
 
     ImDrawList* list = ImGui::GetWindowDrawList();
-    const bool flat = style.look == Look::row || style.look == Look::bare;
+    const bool flat = style.look == Rank::row || style.look == Rank::bare;
     ImU32 back = flat || !style.enabled ? 0 : packed(ui.theme.button), ink = packed(ui.theme.text);
-    if (style.look == Look::main && style.enabled) {
+    if (style.look == Rank::main && style.enabled) {
         back = packed(over ? ui.theme.action_over : ui.theme.action);
         ink = packed(ui.theme.action_text);
-    } else if (style.look != Look::bare) {
+    } else if (style.look != Rank::bare) {
         if (style.on)
             back = packed(ui.theme.row);
         else if (held)
@@ -146,7 +146,7 @@ bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box,
         list->AddRectFilled(corner(box), far_corner(box), back, CORNER);
     if (!flat || over)
         list->AddRect(corner(box), far_corner(box), packed(ui.theme.panel_edge), CORNER, 0, ui.sizes.line);
-    if (held && style.look == Look::main) {
+    if (held && style.look == Rank::main) {
         const Box inner = box.inset(ui.sizes.line * 2);
         list->AddRect(corner(inner), far_corner(inner), ink, CORNER, 0, ui.sizes.line * 2);
     }

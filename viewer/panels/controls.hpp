@@ -79,7 +79,7 @@ struct Ui {
     void end_frame(); ///< moves the focus by Tab over what was drawn
 };
 
-enum class Look {
+enum class Rank {
     plain,
     main, ///< the one main action
     row,  ///< a line of a list: a frame only when chosen or pointed at
@@ -87,7 +87,7 @@ enum class Look {
 };
 
 struct Style {
-    Look look = Look::plain;
+    Rank look = Rank::plain;
     Mark mark = Mark::none;
     bool on = false;
     bool enabled = true;

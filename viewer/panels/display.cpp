@@ -117,7 +117,7 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         const ImVec2 from = ImGui::GetCursorScreenPos();
         Flow flow = flow_here(width);
         for (int i = 0; i < REACHES; ++i) {
-            const auto reach = static_cast<Reach>(i);
+            const auto reach = static_cast<Distance>(i);
             const float w = std::min(width, width_of(ui, spoken(reach)));
             if (button(ui, "reach." + std::string(name_of(reach)), spoken(reach),
                        flow.next(w, ui.sizes.target, ui.sizes.gap), {.on = view.reach == reach}))

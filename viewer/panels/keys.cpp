@@ -3,6 +3,7 @@
 #define GLFW_INCLUDE_NONE
 #include <GLFW/glfw3.h>
 
+#include <algorithm>
 #include <array>
 
 namespace boltwalk {
@@ -27,10 +28,12 @@ bool press_arrow(View& view, Desk& desk, int key, bool shift, bool ctrl) {
     }
     if (x > 0)
         do_main_action(view, desk);
+    else if (x < 0 && on_tour(view) != nullptr)
+        tour_to(view, std::max(view.tour - 1, 0));
     else if (x < 0)
         step_back(view);
     else {
-        Scroll& scroll = is_walking(view) ? desk.card : desk.start;
+        Scroll& scroll = is_walking(view) ? desk.card : on_tour(view) != nullptr ? desk.tour : desk.start;
         const float to = scroll.at + float(y) * ImGui::GetFontSize() * 4;
         scroll.want = to < 0 ? 0 : to > scroll.most ? scroll.most : to;
     }
@@ -49,6 +52,8 @@ void leave(Ui& ui, View& view) {
     if (view.session && (view.choosing || !view.error.empty())) {
         view.choosing = false;
         view.error.clear();
+    } else if (on_tour(view) != nullptr) {
+        tour_to(view, -1);
     } else if (view.picked) {
         unpick(view);
         if (view.panel == Panel::about)
@@ -169,6 +174,9 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing) {
         return true;
     case GLFW_KEY_L:
         view.labels = !view.labels;
+        return true;
+    case GLFW_KEY_M:
+        view.estimates = !view.estimates;
         return true;
     case GLFW_KEY_G:
         view.see_through = !view.see_through;

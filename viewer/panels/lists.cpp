@@ -52,7 +52,7 @@ float row_height(const Ui& ui, std::string_view text, float width) {
 bool list_row(Ui& ui, std::string_view id, std::string_view text, const Box& box, Mark mark, ImU32 mark_colour,
               bool on) {
     const ImVec2 after = ImGui::GetCursorScreenPos();
-    const bool pressed = button(ui, id, "", box, {.look = Look::row, .on = on, .role = "row"});
+    const bool pressed = button(ui, id, "", box, {.look = Rank::row, .on = on, .role = "row"});
     ui.book.back().label = text;
     ImDrawList* list = ImGui::GetWindowDrawList();
     const float size = ImGui::GetFontSize(), column = mark_column(ui), sign = size * 0.7F;

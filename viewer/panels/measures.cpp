@@ -11,46 +11,46 @@ constexpr double GLOVE_TARGET_MM = 20, GLOVE_MAIN_MM = 25, GLOVE_GAP_MM = 6;
 constexpr double MOUSE_TARGET_MM = 9, MOUSE_MAIN_MM = 13, MOUSE_GAP_MM = 1.6;
 } // namespace
 
-std::string_view name_of(Reach reach) {
+std::string_view name_of(Distance reach) {
     switch (reach) {
-    case Reach::desk:
+    case Distance::desk:
         return "desk";
-    case Reach::hand:
+    case Distance::hand:
         return "hand";
-    case Reach::bench:
+    case Distance::bench:
         return "bench";
-    case Reach::helper:
+    case Distance::helper:
         return "helper";
     }
     return "desk";
 }
 
-std::string_view spoken(Reach reach) {
+std::string_view spoken(Distance reach) {
     switch (reach) {
-    case Reach::desk:
+    case Distance::desk:
         return "At a desk, with a mouse";
-    case Reach::hand:
+    case Distance::hand:
         return "In the hand, 0.5 m";
-    case Reach::bench:
+    case Distance::bench:
         return "On the bench, 1 m";
-    case Reach::helper:
+    case Distance::helper:
         return "For the helper, 3 m";
     }
     return "";
 }
 
-double distance_m(Reach reach) {
+double distance_m(Distance reach) {
     switch (reach) {
-    case Reach::bench:
+    case Distance::bench:
         return 1;
-    case Reach::helper:
+    case Distance::helper:
         return 3;
     default:
         return 0.5;
     }
 }
 
-double capital_height_mm(Reach reach) {
+double capital_height_mm(Distance reach) {
     return CAPITAL_MM_PER_M * distance_m(reach);
 }
 
@@ -64,20 +64,20 @@ Screen screen_of(int width_px, int height_px, int width_mm, int height_mm) {
     return {0.5 * (across + down), true};
 }
 
-Sizes sizes_for(Reach reach, const Screen& screen) {
+Sizes sizes_for(Distance reach, const Screen& screen) {
     const auto px = [&](double mm) { return float(std::round(mm * screen.px_per_mm)); };
-    const bool glove = reach != Reach::desk;
+    const bool glove = reach != Distance::desk;
     Sizes sizes;
     // Rounded up: the height asked for is the least one.
     sizes.text = float(std::ceil(capital_height_mm(reach) * screen.px_per_mm * SIZE_PER_CAPITAL));
     // From 3 m every line counts: the headline is told by its weight alone.
-    sizes.heading = reach == Reach::helper ? sizes.text : std::round(sizes.text * 1.25F);
+    sizes.heading = reach == Distance::helper ? sizes.text : std::round(sizes.text * 1.25F);
     sizes.figure = sizes.text * 2;
     sizes.gap = px(glove ? GLOVE_GAP_MM : MOUSE_GAP_MM);
-    sizes.pad = std::round(std::max(sizes.gap * 0.6F, sizes.text * (reach == Reach::helper ? 0.2F : 0.45F)));
+    sizes.pad = std::round(std::max(sizes.gap * 0.6F, sizes.text * (reach == Distance::helper ? 0.2F : 0.45F)));
     sizes.icon = px(glove ? GLOVE_TARGET_MM : MOUSE_TARGET_MM);
     sizes.target = std::max(sizes.icon, std::round(sizes.text * 1.5F));
-    sizes.turn = reach == Reach::helper ? sizes.icon : sizes.target;
+    sizes.turn = reach == Distance::helper ? sizes.icon : sizes.target;
     sizes.main = std::max(px(glove ? GLOVE_MAIN_MM : MOUSE_MAIN_MM), std::round(sizes.text * 1.7F));
     sizes.line = std::max(1.0F, px(0.35));
     return sizes;

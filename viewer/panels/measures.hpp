@@ -10,17 +10,17 @@
 namespace boltwalk {
 
 /// From where the screen is read, and with what it is touched.
-enum class Reach {
+enum class Distance {
     desk,   ///< 0.5 m, mouse or bare finger
     hand,   ///< 0.5 m, glove
     bench,  ///< 1 m, glove
     helper, ///< 3 m, glove
 };
 inline constexpr int REACHES = 4;
-std::string_view name_of(Reach); ///< for the command line and reports: "bench"
-std::string_view spoken(Reach);  ///< for buttons: "Bench, 1 m"
-double distance_m(Reach);
-double capital_height_mm(Reach);
+std::string_view name_of(Distance); ///< for the command line and reports: "bench"
+std::string_view spoken(Distance);  ///< for buttons: "Bench, 1 m"
+double distance_m(Distance);
+double capital_height_mm(Distance);
 
 /// What is known of a display.
 struct Screen {
@@ -43,7 +43,7 @@ struct Sizes {
     float pad = 10;     ///< between an edge and what it frames
     float line = 1.5F;  ///< thickness of frames and marks
 };
-Sizes sizes_for(Reach, const Screen&);
+Sizes sizes_for(Distance, const Screen&);
 
 /// Dear ImGui's font size over capital height: Inter's own tables, (hhea ascender - descender) / (OS/2 capital height)
 /// = (2728 + 680) / 2048.

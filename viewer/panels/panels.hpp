@@ -8,7 +8,7 @@ namespace boltwalk {
 
 /// What the panels remember between frames and the view need not know.
 struct Desk {
-    Scroll card, start, panel[PANELS + 1];
+    Scroll card, start, tour, panel[PANELS + 1];
     std::size_t shown_step = SIZE_MAX; ///< the list was last brought to
     bool shown_back = false;
     int open_finding = -1;

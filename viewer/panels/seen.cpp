@@ -28,6 +28,11 @@ json state_of(const View& view, const Desk& desk) {
     state["moving"] = is_moving(view);
     state["explode"] = view.explode;
     state["labels"] = view.labels;
+    state["estimates"] = view.estimates;
+    state["studying"] = view.study != nullptr && !view.study->finished();
+    state["tour"] = on_tour(view) != nullptr ? json(view.tour) : json();
+    const auto* hidden = out_of_sight(view);
+    state["out_of_sight"] = hidden != nullptr ? json(hidden->size()) : json();
     state["see_through"] = view.see_through;
     state["by_hand"] = view.by_hand;
     state["typing"] = desk.field_active;
@@ -73,8 +78,8 @@ json marks_of(const View& view, const Layout& layout) {
 
 } // namespace
 
-void write_seen(const Seen& seen, const Ui& ui, const View& view, const Desk& desk, const Layout& layout, float width,
-                float height) {
+void write_seen(const OnScreen& seen, const Ui& ui, const View& view, const Desk& desk, const Layout& layout,
+                float width, float height) {
     json report;
     report["window"] = {{"width", width},
                         {"height", height},

@@ -15,7 +15,7 @@
 
 namespace boltwalk {
 
-struct Seen {
+struct OnScreen {
     std::string path;
     long frames = 0;
     long drawings = 0;       ///< frames for which the 3D view was drawn anew
@@ -25,6 +25,6 @@ struct Seen {
 };
 
 /// Writes the report, whole or not at all.
-void write_seen(const Seen&, const Ui&, const View&, const Desk&, const Layout&, float width, float height);
+void write_seen(const OnScreen&, const Ui&, const View&, const Desk&, const Layout&, float width, float height);
 
 } // namespace boltwalk

@@ -10,6 +10,7 @@
 #include "core/job/job.hpp"
 #include "core/map/map.hpp"
 #include "viewer/scene/scene.hpp"
+#include "viewer/scene/seen_from.hpp"
 
 namespace boltwalk {
 
@@ -21,6 +22,9 @@ struct Session {
     std::vector<StepCard> strip_cards, refit_cards; ///< by step
     std::vector<Finding> findings;
     Stage stage;
+    Eyes eyes;
+    Room room;                                      ///< that the views were made for
+    std::vector<StepView> strip_views, refit_views; ///< by shot: index 0 as found
 
     Session() = default;
     Session(const Session&) = delete;
@@ -33,7 +37,7 @@ State start_of(const Session&, bool back);
 /// Opens a file beside the drawing thread. Cancelled and waited for when it goes.
 class Opening {
 public:
-    explicit Opening(std::string path);
+    Opening(std::string path, const Room&); ///< `room`: of the drawing, about
     ~Opening();
     Opening(const Opening&) = delete;
     Opening& operator=(const Opening&) = delete;
@@ -52,6 +56,7 @@ public:
 private:
     void work();
     std::string path_;
+    Room room_;
     std::atomic<float> share_ = 0;
     std::atomic<const char*> doing_ = "";
     std::atomic<bool> finished_ = false, cancelled_ = false;
@@ -60,5 +65,7 @@ private:
 
 /// Called from the opening thread whenever share or state moved on: the window's wake-up.
 void on_opening_progress(void (*wake)());
+/// From any thread: something is there to be shown.
+void wake_window();
 
 } // namespace boltwalk

@@ -96,11 +96,11 @@ void draw_welcome(Ui& ui, View& view, Desk& desk, const Box& all) {
         }
         left += w + ui.sizes.gap;
     }
-    const float open_width = width_of(ui, "Open", {.look = Look::main});
+    const float open_width = width_of(ui, "Open", {.look = Rank::main});
     const Box typed{left, inside.bottom() - field, inside.right() - open_width - ui.sizes.gap - left, field};
     const bool entered = text_field(ui, desk, "path.field", "path of a .glb or .gltf file", typed, view.wanted);
     const Box press{typed.right() + ui.sizes.gap, typed.y, open_width, field};
-    const bool pressed = button(ui, "path.open", "Open", press, {.look = Look::main, .enabled = !view.wanted.empty()});
+    const bool pressed = button(ui, "path.open", "Open", press, {.look = Rank::main, .enabled = !view.wanted.empty()});
     if ((entered || pressed) && !view.wanted.empty())
         open(view, view.wanted);
 }
@@ -132,9 +132,66 @@ void draw_opening(Ui& ui, View& view, const Box& all) {
         view.opening->cancel();
 }
 
-void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
+/// In the start card's place: one of those out of sight, and on to the next.
+static void draw_tour_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     plate(ui, box);
-    const float foot = ui.sizes.main + ui.sizes.gap;
+    const OutOfSight& one = *on_tour(view);
+    const std::size_t count = out_of_sight(view)->size();
+    const Map& map = view.session->map;
+    const float foot = ui.sizes.main + ui.sizes.target + 2 * ui.sizes.gap;
+    const Box inside = box.inset(ui.sizes.pad * 1.5F);
+    const Box words{inside.x, inside.y, inside.w, inside.h - foot};
+    const float width = begin_scroll(ui, "tour", words, desk.tour);
+    const Item& item = map[one.fastener];
+    paragraph(fmt::format("Out of sight {} of {}, estimated from the shapes", view.tour + 1, count),
+              packed(ui.theme.text_soft), ui.fonts.text, width);
+    paragraph(item.title, packed(ui.theme.text), ui.fonts.heading, width);
+    if (item.name != item.title)
+        paragraph(item.name, packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad);
+    const Fastener& fastener = map.fastener(one.fastener);
+    std::string size = size_of(fastener);
+    if (fastener.drive)
+        size += " · " + fastener.drive->name;
+    paragraph(size, packed(ui.theme.text), ui.fonts.strong, width);
+    space(ui.sizes.pad);
+    paragraph(fmt::format("Hidden by {} · {}", one.hidden_by, one.seen_after), packed(ui.theme.text), ui.fonts.strong,
+              width);
+    space(ui.sizes.pad);
+    paragraph("What hides it is drawn as glass.", packed(ui.theme.text_soft), ui.fonts.text, width);
+    end_scroll(ui, "tour", words, desk.tour);
+    const float half = (inside.w - ui.sizes.gap) * 0.5F;
+    const float row = inside.bottom() - ui.sizes.main - ui.sizes.gap - ui.sizes.target;
+    if (button(ui, "tour.back", "Back", {inside.x, row, half, ui.sizes.target},
+               {.mark = Mark::back, .enabled = view.tour > 0}))
+        tour_to(view, view.tour - 1);
+    if (button(ui, "tour.leave", "To the cautions", {inside.x + half + ui.sizes.gap, row, half, ui.sizes.target}))
+        tour_to(view, -1);
+    const MainAction action = main_action(view, desk);
+    if (button(ui, "next", action.label, {inside.x, inside.bottom() - ui.sizes.main, inside.w, ui.sizes.main},
+               {.look = Rank::main, .mark = Mark::forward, .mark_after = true}))
+        do_main_action(view, desk);
+}
+
+/// The way into the round, or why there is none (yet).
+static void draw_tour_button(Ui& ui, View& view, const Box& box) {
+    const auto* list = out_of_sight(view);
+    const bool working = list == nullptr && view.study && !view.study->finished();
+    const std::string label = working           ? "Looking for what is hidden"
+                              : list == nullptr ? "Out of sight: not worked out"
+                              : list->empty()   ? "Nothing out of sight (estimated)"
+                                                : fmt::format("Show the {} out of sight", list->size());
+    if (button(ui, "tour", label, box, {.enabled = list != nullptr && !list->empty()}))
+        tour_to(view, 0);
+}
+
+void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
+    if (on_tour(view) != nullptr) {
+        draw_tour_card(ui, view, desk, box);
+        return;
+    }
+    plate(ui, box);
+    const float foot = ui.sizes.main + ui.sizes.target + 2 * ui.sizes.gap;
     const Box inside = box.inset(ui.sizes.pad * 1.5F);
     const Box words{inside.x, inside.y, inside.w, inside.h - foot};
     const Map& map = view.session->map;
@@ -163,9 +220,12 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
               packed(ui.theme.text_soft), ui.fonts.text, width);
     const bool measured = desk.start.contents > 0;
     end_scroll(ui, "start", words, desk.start);
+    draw_tour_button(
+        ui, view,
+        {inside.x, inside.bottom() - ui.sizes.main - ui.sizes.gap - ui.sizes.target, inside.w, ui.sizes.target});
     const MainAction action = main_action(view, desk);
     if (button(ui, "next", action.label, {inside.x, inside.bottom() - ui.sizes.main, inside.w, ui.sizes.main},
-               {.look = Look::main, .mark = Mark::forward, .enabled = measured, .mark_after = true}))
+               {.look = Rank::main, .mark = Mark::forward, .enabled = measured, .mark_after = true}))
         do_main_action(view, desk);
 }
 

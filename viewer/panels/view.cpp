@@ -21,6 +21,20 @@ void fly_to(View& view, const Camera& to) {
         view.flight.t = 1;
 }
 
+Room room_of(const View& view) {
+    // Labels stand beside what is next, so a little is kept free all round.
+    const glm::dvec2 edge = 0.05 * view.drawing_px;
+    return {view.drawing_px, {edge.x, edge.y, view.drawing_px.x - 2 * edge.x, view.drawing_px.y - 2 * edge.y}};
+}
+
+/// The step's own, where one was found.
+const StepView* step_view(const View& view) {
+    const Session& session = *view.session;
+    const auto& views = view.back ? session.refit_views : session.strip_views;
+    const std::size_t shot = view.at + 1;
+    return !at_end(view) && shot < views.size() && views[shot].found ? &views[shot] : nullptr;
+}
+
 std::vector<Pose> poses_at_rest(const View& view) {
     std::vector<Pose> poses = poses_of(view.session->job, view.session->stage, drawn_state(view), view.explode);
     show_bench(view.session->job, drawn_state(view), view.shot.next, poses);
@@ -93,7 +107,7 @@ bool is_moving(const View& view) {
 void open(View& view, const std::string& path) {
     view.error.clear();
     view.choosing = false;
-    view.opening = std::make_unique<Opening>(path);
+    view.opening = std::make_unique<Opening>(path, room_of(view));
 }
 
 bool take_opened(View& view) {
@@ -105,7 +119,10 @@ bool take_opened(View& view) {
             view.error = done->error;
         return true;
     }
+    view.study.reset();
     view.session = std::move(done->session);
+    view.study = std::make_unique<Study>(*view.session);
+    view.tour = -1;
     ++view.sessions;
     view.start_read = view.session->map.items.empty();
     view.back = false;
@@ -214,6 +231,43 @@ bool go_to_node(View& view, const std::string& name) {
     return false;
 }
 
+const std::vector<OutOfSight>* out_of_sight(const View& view) {
+    return view.study ? view.study->out_of_sight() : nullptr;
+}
+
+const OutOfSight* on_tour(const View& view) {
+    const auto* list = out_of_sight(view);
+    if (list == nullptr || view.start_read || view.tour < 0 || std::size_t(view.tour) >= list->size())
+        return nullptr;
+    return &(*list)[std::size_t(view.tour)];
+}
+
+void tour_to(View& view, int number) {
+    const auto* list = out_of_sight(view);
+    view.tour = list != nullptr && number >= 0 && std::size_t(number) < list->size() ? number : -1;
+    if (view.tour >= 0)
+        look_at_step(view);
+    else
+        fly_to(view, fitted(turned_to({}, Place::not_stated), view.session->stage.bounds, view.drawing_px));
+}
+
+Overlays overlays_now(const View& view) {
+    Overlays over;
+    if (const OutOfSight* one = on_tour(view)) {
+        over.glass = one->view.glass;
+        return over;
+    }
+    if (!is_walking(view) || at_end(view) || view.motion < 1)
+        return over;
+    const auto* all = view.study ? view.study->overlays(view.back) : nullptr;
+    // Pulled apart, nothing is where it was measured.
+    if (view.estimates && view.explode == 0 && all != nullptr && view.at + 1 < all->size())
+        over = (*all)[view.at + 1];
+    if (const StepView* own = step_view(view); own != nullptr && !view.by_hand)
+        over.glass = own->glass;
+    return over;
+}
+
 void look_at_all(View& view) {
     if (view.session)
         fly_to(view, fitted(camera_now(view), bounds_of(view.session->stage, poses_at_rest(view)), view.drawing_px));
@@ -223,7 +277,12 @@ void look_at_step(View& view) {
     if (!view.session)
         return;
     view.by_hand = false;
-    fly_to(view, camera_for(view.session->stage, poses_at_rest(view), view.shot, view.drawing_px, whole(view)));
+    if (const OutOfSight* one = on_tour(view); one != nullptr && one->view.found)
+        fly_to(view, in_room(one->view.camera, view.session->room, room_of(view)));
+    else if (const StepView* own = step_view(view); own != nullptr && is_walking(view))
+        fly_to(view, in_room(own->camera, view.session->room, room_of(view)));
+    else
+        fly_to(view, camera_for(view.session->stage, poses_at_rest(view), view.shot, view.drawing_px, whole(view)));
 }
 
 void look_from(View& view, Place place) {

@@ -12,6 +12,7 @@
 #include "viewer/panels/layout.hpp"
 #include "viewer/panels/measures.hpp"
 #include "viewer/panels/session.hpp"
+#include "viewer/panels/study.hpp"
 #include "viewer/scene/scene.hpp"
 
 namespace boltwalk {
@@ -33,8 +34,10 @@ struct View {
     bool choosing = false; ///< another file is asked for, over the one that is open
     std::string wanted;    ///< path typed by the person
     std::unique_ptr<Session> session;
-    int sessions = 0;        ///< opened so far: tells the window that what it uploaded is stale
-    bool start_read = false; ///< the start card was read: once an opening
+    std::unique_ptr<Study> study; ///< of the session: goes before it
+    int sessions = 0;             ///< opened so far: tells the window that what it uploaded is stale
+    bool start_read = false;      ///< the start card was read: once an opening
+    int tour = -1;                ///< before the start: which of what is out of sight is shown; -1: none
 
     // place in the job
     bool back = false;  ///< the way back
@@ -54,8 +57,8 @@ struct View {
 
     // how it is drawn
     double explode = 0, explode_wanted = 0;
-    bool labels = true, see_through = false, night = false;
-    Reach reach = Reach::desk;
+    bool labels = true, estimates = true, see_through = false, night = false;
+    Distance reach = Distance::desk;
     Panel panel = Panel::steps;
     bool drawing_asked = false;  ///< `words` shape: the drawing in the card's place
     glm::dvec2 drawing_px{1, 1}; ///< size of the 3D view
@@ -89,6 +92,14 @@ void unpick(View&);
 void pick_next(View&, int by);
 /// Goes where a node of that name is: picks its item, or shows the node. False: there is no such node.
 bool go_to_node(View&, const std::string& name);
+
+/// The round through what is out of sight, before the start. Null until it is worked out.
+const std::vector<OutOfSight>* out_of_sight(const View&);
+const OutOfSight* on_tour(const View&); ///< the one shown; null: not on the round
+void tour_to(View&, int number);        ///< outside of the list: the round ends
+
+/// What is drawn over the present picture: estimates, and what turns to glass.
+Overlays overlays_now(const View&);
 
 void look_at_all(View&);
 void look_at_step(View&);

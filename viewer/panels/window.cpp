@@ -60,12 +60,12 @@ struct Window {
     Layout layout;
     Canvas canvas;
     Frame frame;
-    Seen seen;
+    OnScreen seen;
     int settle = SETTLE_FRAMES;
     float density = 1; ///< framebuffer pixels for one of the window
     int session_loaded = 0;
     // what the letters in the atlas were made for
-    Reach letters_reach = Reach::desk;
+    Distance letters_reach = Distance::desk;
     double letters_px_per_mm = 0;
     float letters_density = 0;
     int letters_session = -1;
@@ -140,7 +140,7 @@ void fit_letters(Window& window) {
     window.letters_density = window.density;
     window.letters_session = view.sessions;
     window.ui.sizes = sizes_for(view.reach, window.desk.screen);
-    window.near_sizes = sizes_for(Reach::hand, window.desk.screen);
+    window.near_sizes = sizes_for(Distance::hand, window.desk.screen);
     load_letters(window.ui, window.ui.sizes, window.near_sizes, window.density, view.session.get());
     if (rebuilt) {
         ImGui_ImplOpenGL3_DestroyFontsTexture();
@@ -197,7 +197,8 @@ void turn_by_pointer(Window& window, const Box& box) {
     for (const LabelBox& label : window.frame.layout.boxes) {
         const Rect& r = label.box;
         const double x = at.x * double(window.density), y = at.y * double(window.density);
-        if (x >= r.x && y >= r.y && x < r.right() && y < r.bottom() && label.wish >= 0) {
+        if (x >= r.x && y >= r.y && x < r.right() && y < r.bottom() && label.wish >= 0 &&
+            std::size_t(label.wish) < window.frame.labels.size()) {
             pick_item(view, window.frame.labels[std::size_t(label.wish)].items.front());
             return;
         }
@@ -215,7 +216,7 @@ void draw_drawing(Window& window, const Box& box) {
     if (px != view.drawing_px) {
         view.drawing_px = px;
         if (view.session && !view.by_hand) { // nobody turned it: it fits the new room at once
-            if (is_walking(view) && has_job(view))
+            if ((is_walking(view) && has_job(view)) || on_tour(view) != nullptr)
                 look_at_step(view);
             else
                 look_at_all(view);
@@ -246,8 +247,14 @@ void draw_drawing(Window& window, const Box& box) {
         frame.moves.clear();
         frame.labels.clear();
     }
-    if (!view.labels || view.motion < 1)
+    if (const OutOfSight* one = on_tour(view))
+        frame.next = {one->fastener};
+    frame.over = overlays_now(view);
+    tell_ways(frame.over, frame.labels, frame.caption);
+    if (!view.labels || view.motion < 1) {
         frame.labels.clear();
+        frame.over.notes.clear();
+    }
     if (view.picked)
         frame.selected.push_back(view.picked);
     for (const ItemId item : view.pointed)
@@ -481,6 +488,10 @@ int run_window(const WindowOptions& options) {
     window.ui.sizes = sizes_for(options.reach, window.desk.screen);
 
     on_opening_progress([] { glfwPostEmptyEvent(); });
+    // The drawing's size before it was ever drawn: cameras are worked out for it while the map opens.
+    const Box drawing = lay_out(float(options.width), float(options.height), window.ui.sizes, true, true).drawing;
+    if (!drawing.empty())
+        window.view.drawing_px = {double(drawing.w), double(drawing.h)};
     if (!options.path.empty())
         open(window.view, options.path);
     glfwSwapInterval(1);
@@ -496,6 +507,7 @@ int run_window(const WindowOptions& options) {
     run_frames(window);
 
     window.view.opening.reset();
+    window.view.study.reset();
     on_opening_progress(nullptr);
     window.canvas.close();
     ImGui_ImplOpenGL3_Shutdown();

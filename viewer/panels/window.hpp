@@ -9,7 +9,7 @@ namespace boltwalk {
 
 struct WindowOptions {
     std::string path; ///< empty: the window says how to open one
-    Reach reach = Reach::desk;
+    Distance reach = Distance::desk;
     bool night = false;
     int width = 1280, height = 800;
     std::string report; ///< file that what is on the screen is written to after every frame; empty: none
