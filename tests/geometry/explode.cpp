@@ -198,7 +198,7 @@ TEST_CASE("both demo maps come apart: nothing new overlaps, fasteners stay in li
                 shift[static_cast<std::size_t>(one.bodies[0])] -
                 (one.on >= 0 ? shift[static_cast<std::size_t>(list[static_cast<std::size_t>(one.on)].bodies[0])]
                              : glm::dvec3(0.0));
-            moving += glm::length(own) > 0 ? 1 : 0;
+            moving += glm::length(own) > 0 ? std::size_t{1} : 0;
             CHECK(glm::length(own) < 1.5 * solids.bounds.radius());
             if (!one.fastener)
                 continue;
