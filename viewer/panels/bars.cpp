@@ -98,7 +98,6 @@ constexpr const char* THIS_STEP = "This step";
 constexpr const char* NEARER = "Nearer";
 constexpr const char* FARTHER = "Farther";
 constexpr const char* LABELS = "Labels";
-constexpr const char* ESTIMATES = "Estimates";
 constexpr const char* SEE_THROUGH = "See through";
 
 } // namespace
@@ -185,7 +184,7 @@ ToolWidths tool_widths(const Ui& ui, const View& view) {
     widths.switches = explode_widths(ui, 1e6F).all + row({NEARER, FARTHER});
     if (has_job(view)) {
         widths.places += row({THIS_STEP});
-        widths.switches += row({LABELS, ESTIMATES, SEE_THROUGH});
+        widths.switches += row({LABELS, SEE_THROUGH});
     }
     return widths;
 }
@@ -220,7 +219,6 @@ void draw_drawing_switches(Ui& ui, View& view, Flow& flow) {
     };
     if (has_job(view)) {
         flip("labels", LABELS, view.labels);
-        flip("estimates", ESTIMATES, view.estimates);
         flip("glass", SEE_THROUGH, view.see_through);
     }
 }
