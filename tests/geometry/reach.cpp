@@ -130,7 +130,8 @@ TEST_CASE("a tube lets the socket in when its bore is wider than the socket and 
     const double outside = socket_outside_mm(13, 12.5) / 2;
     CHECK(outside == doctest::Approx(12));
     for (const auto& [bore, goes] : {std::pair{outside + 0.4, false}, std::pair{outside + 0.6, true}}) {
-        CAPTURE(bore);
+        const double tried = bore; // clang before 16 captures no structured binding
+        CAPTURE(tried);
         Scene scene;
         scene.tube("tube", bore * mm, 0.03, 0, 0.2);
         scene.find(box("ratchet 250 square 12.5\nsocket 13 square 12.5\nextension 250\n"));
@@ -166,7 +167,8 @@ TEST_CASE("a tooth of five degrees just fits into a channel, or just does not") 
     // Between two walls the handle turns by asin((width - half) / reach) to each side, roughly; the directions are half
     // a degree apart, from straight ahead.
     for (const auto& [width, fits] : {std::pair{25.0, true}, std::pair{22.9, false}}) {
-        CAPTURE(width);
+        const double tried = width; // clang before 16 captures no structured binding
+        CAPTURE(tried);
         Scene scene;
         scene.block("one side", {-0.3, -0.2, width * mm}, {0.3, 0.3, 0.3});
         scene.block("other side", {-0.3, -0.2, -0.3}, {0.3, 0.3, -width * mm});
@@ -331,7 +333,8 @@ TEST_CASE("a stud's end through its nut takes a deep socket, a very long one a r
     for (const auto& [length, tool] :
          {std::pair{0.015, "ratchet 250 mm, socket 13"}, std::pair{0.035, "ratchet 250 mm, deep socket 13"},
           std::pair{0.075, "ring 13"}}) {
-        CAPTURE(length);
+        const double tried = length; // clang before 16 captures no structured binding
+        CAPTURE(tried);
         Scene scene;
         const ItemId stud = scene.tube("stud", 0.0001, 0.004, -0.02, length, 12);
         scene.fastener(scene.bolt).kind = FastenerKind::nut;

@@ -149,7 +149,8 @@ TEST_CASE("the band: free below 0.2 mm, undecided to 0.5 mm, blocked beyond") {
          {std::pair(0.0F, Verdict::free), std::pair(0.15F, Verdict::free), std::pair(0.25F, Verdict::undecided),
           std::pair(0.3F, Verdict::undecided), std::pair(0.45F, Verdict::undecided), std::pair(0.55F, Verdict::blocked),
           std::pair(3.0F, Verdict::blocked)}) {
-        CAPTURE(depth_mm);
+        const double tried = depth_mm; // clang before 16 captures no structured binding
+        CAPTURE(tried);
         Model model;
         // A post that a passing block grazes by so much.
         block(model, "post", {0.05F - depth_mm / 1000, -0.1F, 0.2F}, {0.1F, 0.1F, 0.25F}, true);
