@@ -1,13 +1,13 @@
 // Bounding-volume trees; no other module includes this but through solids.hpp.
 //
-// Why trees of our own. The same code has to run in a browser, with the same answer to the bit: Embree builds for neither
-// (it needs its own SIMD back ends and TBB), and its answers differ from one instruction set to the next. A body is
-// moved without touching a triangle, which its flat scenes do not offer, and all hits of a ray are kept, for which it has
-// a call-back for every one. Measured beside Embree 3.13 with AVX-512 (tests/bench/trees.cpp, same rays, same triangles,
-// processor time): on the big map the first hit at 0.45, all hits at 0.65, which bodies a ray meets at 1.3 times its
-// rate; in one mesh of a million triangles 0.32, 0.33 and 1.6. FCL judges places, ours sweeps whole ways: one way of
-// 50 mm takes half of what FCL takes for a place every millimetre, and a single place takes 25 times as long as FCL's,
-// because a sweep is set up for it.
+// Why trees of our own. The same code has to run in a browser, with the same answer to the bit: Embree builds for
+// neither (it needs its own SIMD back ends and TBB), and its answers differ from one instruction set to the next. A
+// body is moved without touching a triangle, which its flat scenes do not offer, and all hits of a ray are kept, for
+// which it has a call-back for every one. Measured beside Embree 3.13 with AVX-512 (tests/bench/trees.cpp, same rays,
+// same triangles, processor time): on the big map the first hit at 0.45, all hits at 0.65, which bodies a ray meets
+// at 1.3 times its rate; in one mesh of a million triangles 0.32, 0.33 and 1.6. FCL judges places, ours sweeps whole
+// ways: one way of 50 mm takes half of what FCL takes for a place every millimetre, and a single place takes 25 times
+// as long as FCL's, because a sweep is set up for it.
 #pragma once
 
 #include <array>

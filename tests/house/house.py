@@ -219,8 +219,13 @@ def unlisted_includes(root):
             continue
         if name.startswith(("sys/", "emscripten", "GLES3/")) or name in ("unistd.h", "fcntl.h"):
             continue  # the C library's; emscripten's own
+        if name.endswith("intrin.h"):
+            continue  # the compiler's own
         if name not in asked:
-            places = [os.path.join(folder, name) for folder in ("/usr/include", "/usr/include/imgui")]
+            # The two Debians have different major versions of Embree, whose headers say so in their folder.
+            spelled = [re.sub(r"^embree[34]/", f"embree{major}/", name) for major in "34"]
+            places = [os.path.join(folder, spelling) for folder in ("/usr/include", "/usr/include/imgui")
+                      for spelling in spelled]
             there = [place for place in places if os.path.exists(place)]
             asked[name] = owner(there[0]) if there else set()
         owners = asked[name]

@@ -1,4 +1,5 @@
 // The order down, from the rules alone: tiny assemblies, written out.
+#include <algorithm>
 #include <doctest/doctest.h>
 
 #include "tests/shared/random_assembly.hpp"
@@ -422,7 +423,7 @@ TEST_CASE("what joins a part while everything is as found is what a search finds
         }
         for (Fastener& fastener : b.map.fasteners)
             if (dice.chance(10))
-                fastener.holds.resize(1);
+                fastener.holds.resize(std::min<std::size_t>(fastener.holds.size(), 1)); // pins hold nothing
             else if (fastener.holds.size() == 2 && dice.chance(20))
                 if (const ItemId third = b.map.parts[static_cast<std::size_t>(dice.below(settings.parts))].item;
                     !fastener.holds.empty() && third != fastener.holds[0] && third != fastener.holds[1])
