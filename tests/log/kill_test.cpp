@@ -11,23 +11,14 @@
 #include "tests/log/small.hpp"
 #include "tests/shared/folder.hpp"
 #include "tests/shared/random_assembly.hpp"
+#include "tests/shared/sanitized.hpp"
 
 using namespace boltwalk;
 using namespace boltwalk::testing;
 
 namespace {
 
-#if defined(__SANITIZE_ADDRESS__)
-constexpr int usual_kills = 200;
-#elif defined(__has_feature)
-#if __has_feature(address_sanitizer)
-constexpr int usual_kills = 200; // the sanitizers' tree has a share of the same test
-#else
-constexpr int usual_kills = 1000;
-#endif
-#else
-constexpr int usual_kills = 1000;
-#endif
+constexpr int usual_kills = sanitized ? 200 : 1000; // the sanitizers' tree has a share of the same test
 
 /// Adds entries for ever, single ones and steps, and says after each which number is safe.
 [[noreturn]] void work(const Build& b, const std::string& path, int pipe, std::uint64_t seed) {

@@ -14,20 +14,13 @@
 #include "core/map/map.hpp"
 #include "core/map/tinygltf.hpp"
 #include "tests/outside/gltf_big.hpp"
+#include "tests/shared/sanitized.hpp"
 
 using namespace boltwalk;
 
 namespace {
 
 namespace fs = std::filesystem;
-
-#if defined(__SANITIZE_ADDRESS__)
-constexpr bool sanitized = true;
-#elif defined(__has_feature)
-constexpr bool sanitized = __has_feature(address_sanitizer);
-#else
-constexpr bool sanitized = false;
-#endif
 
 struct File {
     fs::path path;
@@ -85,8 +78,8 @@ TEST_CASE(
     std::size_t mesh_bytes = 0;
     std::size_t triangles = 0;
     // Under the sanitizers every access costs many times as much, so there only a small one is read, and no time taken.
-    constexpr std::size_t wanted = sanitized ? 100000 : 5000000;
-    constexpr std::size_t fasteners = sanitized ? 1000 : 10000;
+    constexpr std::size_t wanted = testing::sanitized ? 100000 : 5000000;
+    constexpr std::size_t fasteners = testing::sanitized ? 1000 : 10000;
     const File file([&] {
         big_map::Made made = big_map::make(wanted, fasteners);
         mesh_bytes = made.mesh_bytes;
@@ -107,7 +100,7 @@ TEST_CASE(
         CHECK(model.nodes.size() == map->nodes.size());
         CHECK(model.meshes.size() == map->meshes.size());
     }
-    if (sanitized) {
+    if (testing::sanitized) {
         return;
     }
     const std::size_t peak = peak_bytes(file.path);

@@ -8,6 +8,7 @@
 #include <doctest/doctest.h>
 
 #include "core/geometry/way.hpp"
+#include "tests/shared/sanitized.hpp"
 
 using namespace boltwalk;
 
@@ -61,7 +62,9 @@ Taken take_apart(const Map& map, int queries, int threads) {
 
 } // namespace
 
-TEST_CASE("the engine of 67 parts comes apart as far as its shapes allow, alike on one thread and on two") {
+// Minutes under the sanitizers; the shorter case below runs the same code there.
+TEST_CASE("the engine of 67 parts comes apart as far as its shapes allow, alike on one thread and on two" *
+          doctest::skip(testing::sanitized)) {
     auto map = read_map(engine);
     REQUIRE(map.has_value());
     for (Node& node : map->nodes)
