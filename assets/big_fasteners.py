@@ -98,7 +98,7 @@ def put_fasteners(m, step):
     g = m.group("shaft_loop_bolts", "Bolts of the shaft loop", 2, step=step["shaft_loop_bolts"], fastener="bolt",
                 thread="M8", length_mm=20, head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m",
                 holds="shaft_loop;frame", from_="under")
-    bolts(m, [(-90, -450, 36.5), (90, -450, 36.5)], g, "shaft_loop_bolt", hw.flange_bolt(8, 20), DOWN)
+    bolts(m, stays.LOOP_BOLTS, g, "shaft_loop_bolt", hw.flange_bolt(8, 20), DOWN)
 
     # ---- exhaust, heat shield --------------------------------------------------------------------------------------
 
@@ -155,5 +155,4 @@ def put_fasteners(m, step):
                 thread="M8", length_mm=20, head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m",
                 frees_when="slack", holds="canister;frame", from_="left",
                 note="Two turns only: the bracket is slotted and lifts off")
-    bolts(m, [(362, stays.CANISTER[1] + o, stays.CANISTER[2] - 6) for o in (60, -60)], g, "canister_bolt",
-          hw.flange_bolt(8, 20), RIGHT)
+    bolts(m, stays.CANISTER_BOLTS, g, "canister_bolt", hw.flange_bolt(8, 20), RIGHT)

@@ -39,18 +39,17 @@ def put_fasteners_of_the_unit(m, step):
     g = m.group("steady_stack", "Steady rod to tail: stud and what is on it", 5, step=step["steady_stack"],
                 joint="steady_stud", holds="steady_rod;gearbox_tail", from_="under")
     face = 225
-    for name, kind, mesh, at, place, keys in (("steady_stud", "stud", hw.stud(10, 58, 20), face, 1,
-                                               dict(thread="M10x1.25", captive_in="gearbox_tail", frees_when="nut_off",
-                                                    drive="none")), ("steady_spacer", "spacer", hw.spacer(10, 24,
-                                                                                                          10), face, 2,
-                                                                     dict(drive="none")), ("steady_washer_1", "washer",
-                                                                                           hw.washer(10), face - 10, 3,
-                                                                                           dict(drive="none")),
-                                              ("steady_washer_2", "washer", hw.washer(10), face - 42, 4,
-                                               dict(drive="none")), ("steady_nut", "nut", hw.hex_nut(10), face - 44, 5,
-                                                                     dict(thread="M10x1.25", drive="hex 16", grade="8",
-                                                                          turn="nut", torque="45 N·m",
-                                                                          torque_after="wheels down", from_="right"))):
+    inner = dict(drive="none", holds="gearbox_tail", step=step["steady_spacer"], after="steady_rod")  # behind the rod's eye
+    for name, kind, mesh, at, place, keys in (
+        ("steady_stud", "stud", hw.stud(10, 58, 20), face, 1,
+         dict(thread="M10x1.25", captive_in="gearbox_tail", frees_when="nut_off", drive="none")),
+        ("steady_spacer", "spacer", hw.spacer(10, 24, 10), face, 2, inner),
+        ("steady_washer_1", "washer", hw.washer(10), face - 10, 3, inner),
+        ("steady_washer_2", "washer", hw.washer(10), face - 42, 4, dict(drive="none")),
+        ("steady_nut", "nut", hw.hex_nut(10), face - 44, 5,
+         dict(thread="M10x1.25", drive="hex 16", grade="8", turn="nut", torque="45 N·m", torque_after="wheels down",
+              from_="right")),
+    ):
         m.fastener(name, mesh, (eye[0], at, eye[2]), REAR, g, fastener=kind, stack=place, joint="steady_stud", **keys)
 
     # ---- brace, cable, mounts, crossmember -------------------------------------------------------------------------
@@ -98,7 +97,7 @@ def put_fasteners_of_the_unit(m, step):
 
     place = lambda angle: on_circle((0, 0), stays.BOLT_CIRCLE, [angle], 16)[0]
     shared = dict(fastener="bolt", thread="M10x1.25", head="hex_flange", drive="hex 16", grade="8.8", torque="48 N·m",
-                  holds="transfer_box;gearbox_tail", from_="under")
+                  holds="transfer_box;gearbox_tail;adapter_gasket", from_="under")
     g = m.group("adapter_bolts", "Transfer box to gearbox tail", 6, pattern="star", passes="50 %; 100 %", **shared)
     for number, angle in enumerate((22.5, 157.5, 247.5, 292.5), 1):
         m.fastener(f"adapter_bolt_{number}", hw.flange_bolt(10, 40), place(angle), FRONT, g, length_mm=40,
@@ -134,7 +133,7 @@ def put_fasteners_of_the_unit(m, step):
     g = m.group("switch_screws", "Screws of the neutral switch", 2, step=step["switch_screws"], fastener="screw",
                 thread="M6", length_mm=16, head="cap", drive="socket 5", grade="8.8", torque="9 N·m",
                 holds="neutral_switch;transfer_box", after="transfer_box")  # ISO 4762
-    bolts(m, [unit.SWITCH_AT + FRONT * o + unit.SWITCH_AXIS * 6 for o in (17, -17)], g, "switch_screw",
+    bolts(m, [unit.SWITCH_AT + FRONT * o + unit.SWITCH_AXIS * 6 for o in unit.SWITCH_SCREWS], g, "switch_screw",
           hw.cap_screw(6, 16), unit.SWITCH_AXIS)
     g = m.group("sensor_bolts", "Bolt of the speed sensor", 1)
     m.fastener("sensor_bolt", hw.flange_bolt(6, 16), unit.SENSOR_AT + FRONT * 22 + RIGHT * 5, RIGHT, g, fastener="bolt",

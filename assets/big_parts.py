@@ -79,7 +79,7 @@ def put_parts(m, step):
     m.part("heat_shield", "Heat shield", unit.heat_shield(), (-290, -425, -80), step=step["heat_shield"],
            way="down 300 mm", after="exhaust_run", from_="under", caution="Sharp edges: gloves")
     m.part("canister", "Vapour canister", unit.canister(), stays.CANISTER, step=step["canister"],
-           aside="up 15 mm; right 40 mm; rear 230 mm", hang_from="a wire hook over the frame's rear brace",
+           aside="up 20 mm; right 6 mm; rear 80 mm", hang_from="a wire hook over the frame's rear brace",
            tether="canister_hose", from_="left", caution="Fuel vapour: no flame, no grinder, no lamp that gets hot",
            note="Lift it off its slackened bolts; the hose stays on")
     m.part(
@@ -92,9 +92,9 @@ def put_parts(m, step):
            hang_from="a tie on the tunnel", from_="under", note="Plug it: a cap on the nipple too")
     m.part(
         "harness", "Harness branch",
-        unit.hose([(152, -85, 160), (150, -60, 176), (95, -60, 164), (70, -60, 166), (40, -150, 160), (-60, -225, 118),
-                   (-124, -262, 40), (-127, -268, 12)], 5, 45).join(
-                       unit.hose([(137, -85, 132), (152, -85, 160), (172, 0, 168), (178, 160, 160), (178, 440, 160),
+        unit.hose([(158, -80, 170), (156, -60, 182), (95, -60, 164), (70, -60, 166), (40, -150, 160), (-60, -225, 118),
+                   (-136, -262, 40), (-139, -268, 12)], 5, 45).join(
+                       unit.hose([(143, -80, 143), (158, -80, 170), (172, 0, 168), (178, 160, 160), (178, 440, 160),
                                   (198, 500, 160)], 6, 45)), (150, -60, 160), step=step["harness"], flexible=True,
         aside="front 120 mm; up 40 mm", hang_from="a tie to the front clip on the tunnel, never by its plugs",
         from_="under")

@@ -11,9 +11,10 @@ FOOT_UP = -145  # underside of the feet, top of the mounts' plates
 FRONT_FLANGE, REAR_FLANGE = 122, -330  # mating faces with the propeller shafts
 LEVEL_PLUG = (185, -229, -95)
 DRAIN_PLUG = (150, -67, -147)
-FILL_PLUG = (-107, -140, 6)
-SWITCH_AT, SWITCH_AXIS = Vector((100, -85, 66)), Vector((0.483, 0, 0.875)).normalized()
-SENSOR_AT = Vector((-62, -268, 12))
+FILL_PLUG = (-107, -152, 6)
+SWITCH_AT, SWITCH_AXIS = Vector((106, -80, 77)), Vector((0.483, 0, 0.875)).normalized()
+SWITCH_SCREWS = (24, -24)
+SENSOR_AT = Vector((-74, -268, 12))
 NIPPLE = Vector((0, -165, 104))
 SELECTOR = Vector((-118, -90, 60))
 PIN_REAR, PIN_FRONT = Vector((-118, -90, 112)), Vector((-118, 100, 112))
@@ -60,16 +61,17 @@ def transfer_box():
     # shift housing on top, in front of the joint: it hides the two upper bolts from behind
     s.extrude(rectangle(150, 50, (0, 113), 12), (0, -104, 0), LEFT, UP, FRONT * 54, "cast_alloy_dark", 3)
     # front output
-    s.lathe([(70, -60), (60, -44), (46, -30), (42, 30), (38, 38), (27, 44), (27, 88)], (B[0], 0, B[1]), FRONT, None, 40)
-    for angle in (30, 100, 170, 260, 330):
+    # slim enough to pass the tail's flange, and for a socket on the bolt between the two
+    s.lathe([(70, -60), (56, -44), (40, -30), (36, 30), (33, 38), (27, 44), (27, 88)], (B[0], 0, B[1]), FRONT, None, 40)
+    for angle in (30, 95, 225, 270, 330):
         out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
         side = out.cross(FRONT)
         s.extrude([(0, -52), (22, -50), (3, 22), (0, 30)],
-                  Vector((B[0], 0, B[1])) + out * 41 - side * 3, out, FRONT, side * 6, None, 1)
+                  Vector((B[0], 0, B[1])) + out * 35 - side * 3, out, FRONT, side * 6, None, 1)
     companion(s, (B[0], FRONT_FLANGE, B[1]), 1)
     # rear output
     s.lathe([(84, -222), (76, -232), (62, -246), (56, -290), (50, -296)], (0, 0, 0), FRONT, None, 48)
-    for angle in range(0, 360, 60):
+    for angle in range(30, 390, 60):
         out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
         side = out.cross(FRONT)
         s.extrude([(0, -224), (34, -226), (4, -285), (0, -290)], out * 52 - side * 3, out, FRONT, side * 6, None, 1)
@@ -101,7 +103,9 @@ def transfer_box():
     arm = Solid("steel_dark").extrude(belt((SELECTOR[1], SELECTOR[2]), 14, (PIN_REAR[1], PIN_REAR[2]), 10, 28),
                                       (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
     s.join(arm)
-    s.cylinder(SWITCH_AT - SWITCH_AXIS * 22, SWITCH_AT, 24, None, 28, 1.5)
+    s.extrude(belt((SWITCH_SCREWS[1], 0), 11, (SWITCH_SCREWS[0], 0), 11, 36), SWITCH_AT - SWITCH_AXIS * 26, FRONT,
+              SWITCH_AXIS.cross(FRONT), SWITCH_AXIS * 26, None, 1.5)
+    s.cylinder(SWITCH_AT - SWITCH_AXIS * 26, SWITCH_AT, 17, None, 28, 1.5)
     s.cylinder(SENSOR_AT + LEFT * 25, SENSOR_AT, 15, None, 24, 1)
     s.cylinder(SENSOR_AT + LEFT * 20 + FRONT * 22, SENSOR_AT + FRONT * 22, 9, None, 20, 1)
     s.cylinder(NIPPLE - UP * 14, NIPPLE, 11, None, 20, 1)
@@ -288,13 +292,13 @@ def exhaust_gasket():
 
 def heat_shield():
     s = Solid("shield_alloy")
-    arch = _rounded([(-426, -67), (-366, -67), (-338, -93), (-196, -93), (-164, -124)], 16)
+    arch = _rounded([(-426, -66.2), (-366, -66.2), (-338, -93), (-196, -93), (-164, -124)], 16)
     s.extrude(_offset(arch, 1.2), (0, -612, 0), LEFT, UP, FRONT * 374)
     for front in (-560, -490, -360, -290):
         s.extrude([(-318, -92), (-212, -92), (-214, -88), (-316, -88)], (0, front - 7, 0), LEFT, UP, FRONT * 14, None,
                   1)
     # leg up to the brace over the rear shaft
-    leg = _rounded([(-206, -92), (-168, -92), (-160, 36.5), (-128, 36.5)], 10)
+    leg = _rounded([(-206, -92), (-168, -92), (-160, 37), (-128, 37)], 10)
     s.extrude(_offset(leg, 2), (0, -470, 0), LEFT, UP, FRONT * 40)
     return s
 
@@ -307,11 +311,12 @@ def canister():
         s.lathe([(7, 74), (7, 90), (8, 92), (6.5, 98)], (at[0] + left, at[1] + front, at[2]), UP, None, 18)
     # band and bracket with two slots, open downwards: it lifts off its slackened bolts
     s.lathe([(47, -22), (48.6, -22), (48.6, 10), (47, 10)], at, UP, "steel_dark", 40, closed=True)
-    outline = [(-76, -24), (-64.5, -24), (-64.5, -6), (-63, -3), (-60, -1.5), (-57, -3), (-55.5, -6), (-55.5, -24),
-               (55.5, -24), (55.5, -6), (57, -3), (60, -1.5), (63, -3), (64.5, -6), (64.5, -24), (76, -24), (76, 16),
-               (-76, 16)]
+    outline = [(-84, -13)]
+    for slot in (-68, 68):
+        outline += [(slot + a, b) for a, b in ((-4.5, -13), (-4.5, -6), (-3, -3), (0, -1.5), (3, -3), (4.5, -6), (4.5, -13))]
+    outline += [(84, -13), (84, 16), (-84, 16)]
     s.extrude(outline, (362, at[1], at[2]), FRONT, UP, LEFT * 4, "steel_dark", 0.6)
-    s.block((350, at[1] - 24, at[2] - 20), (363, at[1] + 24, at[2] + 8), "steel_dark", 1)
+    s.block((350, at[1] - 24, at[2] - 12), (363, at[1] + 24, at[2] + 8), "steel_dark", 1)
     return s
 
 
@@ -323,7 +328,7 @@ def neutral_switch():
     s = Solid("plastic_black")
     at, axis = SWITCH_AT, SWITCH_AXIS
     side = FRONT
-    s.extrude(belt((-17, 0), 9, (17, 0), 9, 28), at, side, axis.cross(side), axis * 6, None, 0.8)
+    s.extrude(belt((SWITCH_SCREWS[1], 0), 9, (SWITCH_SCREWS[0], 0), 9, 28), at, side, axis.cross(side), axis * 6, None, 0.8)
     s.cylinder(at + axis * 4, at + axis * 30, 12, None, 28, 1.5)
     s.extrude(rectangle(18, 13, radius=3), at + axis * 28, side, axis.cross(side), axis * 18, None, 0.6)
     return s
@@ -371,7 +376,7 @@ def lever_bracket():
     s.cylinder((-135, *pivot), (-101, *pivot), 6, "steel_bare", 20, 0.6)
     s.extrude(belt(pivot, 12, (PIN_FRONT[1], PIN_FRONT[2]), 10, 28), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
     s.cylinder((-128, *pivot), (-108, *pivot), 11, None, 24, 0.6)
-    s.extrude(belt(pivot, 10, (140, 200), 8, 24), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
+    s.extrude(belt(pivot, 10, (120, 197), 7, 24), (-122, 0, 0), FRONT, UP, LEFT * 8, None, 0.8)
     return s
 
 

@@ -16,9 +16,13 @@ CANISTER = (310, -245, -40)
 STEADY_EYE, STEADY_BALL = (-140, 198, 40), (-330, 198, 40)
 EXHAUST = (-260, -150)  # left, up of the pipe's axis
 EXHAUST_FLANGE = 412  # front face of the gasket
-SHIELD_BOLTS = ((-398, -262, -67), (-398, -425, -67), (-398, -588, -67), (-140, -450, 36.5))
+SHIELD_BOLTS = ((-398, -262, -66.2), (-398, -425, -66.2), (-398, -588, -66.2), (-140, -450, 37))
+LOOP_BOLTS = ((-90, -450, 36.5), (90, -450, 36.5))
+CANISTER_BOLTS = ((362, -177, -46), (362, -313, -46))
 HANGERS = ((-318, 250), (-318, -6), (-318, -672))
-EXHAUST_STUDS = [(-260 + 34 * math.cos(math.radians(a)), -150 + 34 * math.sin(math.radians(a))) for a in (90, 210, 330)]
+EXHAUST_CIRCLE = 39  # a socket's wall passes between the nut and the pipe
+EXHAUST_STUDS = [(-260 + EXHAUST_CIRCLE * math.cos(math.radians(a)), -150 + EXHAUST_CIRCLE * math.sin(math.radians(a)))
+                 for a in (90, 210, 330)]
 
 
 def place_on_circle(angle_degrees, radius, centre=(0, 0)):
@@ -56,9 +60,15 @@ def frame():
     s.block((t - w, -490, 39), (w - t, -410, 43), None, 0.8)
     s.extrude(hat, (-w + t, -450, 43), FRONT, UP, LEFT * 2 * (w - t), None, 0.8)
     # tab that carries the canister, bracket of the steady rod, stubs of the exhaust rubbers
-    s.block((366, CANISTER[1] - 80, -h + t), (370, CANISTER[1] + 80, h - t), None, 1)
-    s.block((366, CANISTER[1] - 80, -h + t), (428, CANISTER[1] - 76, h - t), None, 1)
-    s.block((366, CANISTER[1] + 76, -h + t), (428, CANISTER[1] + 80, h - t), None, 1)
+    s.block((366, CANISTER[1] - 90, -h + t), (370, CANISTER[1] + 90, h - t), None, 1)
+    s.block((366, CANISTER[1] - 90, -h + t), (428, CANISTER[1] - 86, h - t), None, 1)
+    s.block((366, CANISTER[1] + 86, -h + t), (428, CANISTER[1] + 90, h - t), None, 1)
+    for _, front, up in CANISTER_BOLTS:
+        s.lathe([(8, 0), (8, 9), (7, 10)], (370, front, up), LEFT, "steel_dark", 12)
+    for left, front, _ in LOOP_BOLTS:
+        s.lathe([(8, 0), (8, 9), (7, 10)], (left, front, 43), UP, "steel_dark", 12)
+    for left, front, up in SHIELD_BOLTS:
+        s.lathe([(6.5, 0), (6.5, 6.5), (5.7, 7.3)], (left, front, 43 if up > 0 else t - h), UP, "steel_dark", 12)
     eye = [(-w + t, -26), (STEADY_BALL[0], -24)] + \
           [(STEADY_BALL[0] + 24 * math.cos(a), 24 * math.sin(a)) for a in
            [math.radians(d) for d in range(-75, 76, 15)]] + [(STEADY_BALL[0], 24), (-w + t, 24)]
@@ -100,8 +110,11 @@ def floor():
 
 def gearbox_tail():
     s = Solid("cast_alloy")
-    s.lathe([(150, 800), (160, 800), (160, 786), (152, 780), (150, 700), (128, 655), (112, 630)], (0, 0, 0), FRONT,
+    s.lathe([(150, 800), (176, 800), (176, 786), (152, 784), (150, 700), (128, 655), (112, 630)], (0, 0, 0), FRONT,
             None, 48)
+    for angle in range(15, 195, 30):  # they come down with it: engine and gearbox tip as one
+        left, up = place_on_circle(angle, 164)
+        _bolt_head(s, (left, 786, up), REAR, 16, 6.4)
     s.extrude(rectangle(200, 206, (0, -4), 26, 4), (0, 300, 0), LEFT, UP, FRONT * 350, None, 4)
     for front in (330, 420, 510, 600):
         s.extrude(rectangle(212, 218, (0, -4), 30, 4), (0, front, 0), LEFT, UP, FRONT * 8, None, 2)
@@ -160,9 +173,6 @@ def engine_rear():
             s.cylinder((left, front, 112), (left, front, 122), 8, "steel_dark", 6, 1)
     s.extrude(rectangle(250, 90, (-42, -120), 20, 3), (0, 802, 0), LEFT, UP, FRONT * 146, "steel_dark", 4)
     s.extrude(rectangle(360, 10, (0, -78), 3), (0, 800.5, 0), LEFT, UP, FRONT * 150, None, 1.5)
-    for angle in range(15, 195, 30):
-        left, up = place_on_circle(angle, 148)
-        _bolt_head(s, (left, 786, up), REAR, 16, 6.4)
     return s
 
 
@@ -203,7 +213,8 @@ def pipe_flange(front, thick):
         for turn in range(-60, 61, 15):
             a = math.radians(angle + turn)
             b = math.radians(angle)
-            outline.append((left + 34 * math.cos(b) + 12 * math.cos(a), up + 34 * math.sin(b) + 12 * math.sin(a)))
+            outline.append((left + EXHAUST_CIRCLE * math.cos(b) + 12 * math.cos(a),
+                            up + EXHAUST_CIRCLE * math.sin(b) + 12 * math.sin(a)))
     ring = Solid("exhaust_steel").extrude(outline, (0, front, 0), LEFT, UP, FRONT * thick, None, 1)
     ring.cut(Solid("exhaust_steel").cylinder((left, front - 5, up), (left, front + thick + 5, up), 23, None, 24))
     return s.join(ring)

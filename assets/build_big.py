@@ -32,7 +32,7 @@ connectors harness_clips harness breather_clips breather_hose
 canister_bolts canister
 tail_brace_bolts tail_brace
 lever_bracket_joints lever_bracket
-steady_split_pin break_taper steady_castle_nut steady_stack steady_rod
+steady_split_pin break_taper steady_castle_nut steady_stack steady_rod steady_spacer
 brake_cable_clip brake_cable
 prop_box prop_tail
 mount_lower_nuts crossmember_bolts crossmember gearbox_tail

@@ -179,12 +179,17 @@ void judge_leave(Court& c, const Action& action) {
                     by.push_back(line);
         c.object(Rule::joined, std::move(by));
     }
-    // Washers and spacers that its nuts and bolts have left behind would fall, uncounted.
+    // Washers and spacers that its nuts and bolts have left behind would fall, uncounted. What holds other parts only
+    // lies behind it, on a stud that stays.
+    const auto comes_along = [&](ItemId piece) {
+        const std::span<const ItemId> holds = c.job.holds[slot(c.job, piece)];
+        return holds.empty() || std::find(holds.begin(), holds.end(), action.item) != holds.end();
+    };
     std::vector<ItemId> pieces;
     for (const ItemId id : c.job.held_by[p])
         if (is_freed(c.job, c.state, id))
             for (const ItemId piece : c.job.joint[slot(c.job, id)])
-                if (is_loose_piece(kind_of(c.job, piece)) && !is_clear(c.job, c.state, piece))
+                if (is_loose_piece(kind_of(c.job, piece)) && !is_clear(c.job, c.state, piece) && comes_along(piece))
                     pieces.push_back(piece);
     c.object(Rule::joint_order, std::move(pieces));
     if (on_bench || c.settled())

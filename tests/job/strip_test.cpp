@@ -108,6 +108,27 @@ TEST_CASE("nut, washer, spacer off a stud from the outside; the stud stays in th
           Names{"box", "spacer", "washer", "nut", "nut"});
 }
 
+TEST_CASE("a spacer on the stud behind the arm comes after the arm, and goes on before it") {
+    Build b;
+    b.part("body", true);
+    b.part("arm");
+    for (const auto& [name, kind, stack] : {std::tuple{"stud", FastenerKind::stud, 1},
+                                            {"spacer", FastenerKind::spacer, 2},
+                                            {"washer", FastenerKind::washer, 3},
+                                            {"nut", FastenerKind::nut, 4}}) {
+        const bool behind = kind == FastenerKind::spacer;
+        Fastener& f = behind ? b.fastener(name, {"body"}, kind) : b.fastener(name, {"arm", "body"}, kind);
+        f.joint = "j";
+        f.stack = stack;
+    }
+    b.after("spacer", {"arm"});
+    CHECK(strip(b.map) == Names{"nut", "washer", "arm", "spacer"});
+    const Job job = prepare(b.map);
+    const Plan down = plan_strip(job);
+    CHECK(names_in(b.map, plan_refit(job, down), {Verb::fit, Verb::start, Verb::tighten}) ==
+          Names{"spacer", "arm", "washer", "nut", "nut"});
+}
+
 TEST_CASE("through bolt: its nut first, its washer no earlier than itself") {
     Build b;
     b.part("body", true);
