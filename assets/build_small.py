@@ -110,8 +110,9 @@ def water_pump():
                 s.extrude(belt((out[0], out[2]), 22, (left, up), 14.5, 28), (0, 0, 0), LEFT, UP, FRONT * 12, None, 1.5)
             s.cylinder((left, 0, up), (left, THICK[kind], up), 13.5, None, 28, 1.5)
     s.extrude(belt((0, 0), 60, (26, -10), 48, 48), (0, 10, 0), LEFT, UP, FRONT * 26, None, 5, 2)
-    s.lathe([(56, 34), (34, 42), (29, 50), (27, 80), (24, 84)], (0, 0, 0), FRONT, None, 44)
-    for angle in range(30, 390, 60):
+    # slim above the bolt's ear, and no rib there: a socket passes once the pulley is off
+    s.lathe([(40, 34), (31, 40), (28, 50), (27, 80), (24, 84)], (0, 0, 0), FRONT, None, 44)
+    for angle in range(0, 360, 60):
         out = LEFT * math.cos(math.radians(angle)) + UP * math.sin(math.radians(angle))
         side = out.cross(FRONT)
         s.extrude([(0, 34), (24, 36), (2, 76), (0, 78)], out * 27 - side * 2.5, out, FRONT, side * 5, None, 1)
@@ -240,12 +241,12 @@ m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, g, fastener="d
 g = m.group("hose_clips", "Hose clips", 2, step=STEP["hose_clips"], fastener="clamp", drive="hex 7")
 m.hose_clip("hose_clip_pump", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), LEFT, UP, g,
             holds="hose;water_pump", from_="front")
-m.hose_clip("hose_clip_housing", hw.hose_clip(46), hw.hose_clip_reach(46), (146, -60, 206), LEFT, FRONT, g,
+m.hose_clip("hose_clip_housing", hw.hose_clip(46), hw.hose_clip_reach(46), (146, -60, 206), RIGHT, FRONT, g,
             holds="hose;engine_block", from_="front")
 g = m.group("tension_bolts", "Bolt of the belt tensioner", 1)
 m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, g, fastener="bolt",
            thread="M10", length_mm=35, head="hex_flange", drive="hex 16", grade="8.8", torque="45 N·m",
-           frees_when="slack", holds="drive_belt;tensioner", step=STEP["tension_bolt"], from_="front",
+           frees_when="slack", holds="drive_belt;tensioner;engine_block", step=STEP["tension_bolt"], from_="front",
            note="Slackened only: the arm swings in its slot and the belt comes off",
            refit_note="Belt tight when it gives about a finger's width; not stated as a figure")
 g = m.group("pulley_bolts", "Pulley bolts", 4, step=STEP["pulley_bolts"], fastener="bolt", thread="M6", length_mm=16,
