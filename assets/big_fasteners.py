@@ -32,8 +32,9 @@ def put_fasteners(m, step):
     g = m.group("skid_bolts", "Skid plate bolts", 6, step=step["skid_bolts"], fastener="bolt", thread="M8",
                 length_mm=25, head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m", holds="skid_plate;frame",
                 from_="under")  # EN 1665
-    bolts(m, unit.SKID_EARS, g, "skid_bolt", hw.flange_bolt(8, 25), DOWN)
-    bolts(m, unit.SKID_REAR, g, "skid_bolt", hw.flange_bolt(8, 25), DOWN, 5, holds="skid_plate;crossmember")
+    bolts(m, unit.SKID_EARS, g, "skid_bolt", hw.flange_bolt(8, 25), DOWN, thread_in=("frame", 7))
+    bolts(m, unit.SKID_REAR, g, "skid_bolt", hw.flange_bolt(8, 25), DOWN, 5, holds="skid_plate;crossmember",
+          thread_in=("crossmember", 7))
 
     g = m.group("plugs", "Plugs of the transfer box", 6, holds="transfer_box", renew=None,
                 from_="under")  # DIN 908, DIN 7603
@@ -45,7 +46,7 @@ def put_fasteners(m, step):
         m.fastener(f"{name}_ring", hw.sealing_ring(22), at, axis, g, fastener="washer", stack=1, renew=True,
                    drive="none", **keys)
         m.fastener(
-            f"{name}_plug", hw.plug(22), at + axis * 1.5, axis, g, fastener=title, stack=2, thread="M22x1.5",
+            f"{name}_plug", hw.plug(22), at + axis * 1.5, axis, g, thread_in=("transfer_box", 1.5), fastener=title, stack=2, thread="M22x1.5",
             length_mm=14, head="cap", drive="socket 10", torque=torque, turn="head",
             after={"drain": "skid_plate;prove_fill_plug", "fill": None, "level": None}[name],
             refit_after={"drain": None, "fill": "fill_oil;level_oil", "level": "level_oil"}[name], caution={
@@ -62,7 +63,8 @@ def put_fasteners(m, step):
                 torque="64 N·m", pattern="star", passes=2, lock="medium", holds="front_shaft;front_axle",
                 after="mark_front_shaft;drain_box", held_through="front_shaft;rear_shaft",
                 note="Transfer lever in four-wheel drive: the rear shaft's brake then holds this one too", **held)
-    bolts(m, on_circle((185, -180), 40, QUARTERS, 850 - 10.5), g, "front_axle_bolt", hw.hex_bolt(10, 25), REAR)
+    bolts(m, on_circle((185, -180), 40, QUARTERS, 850 - 10.5), g, "front_axle_bolt", hw.hex_bolt(10, 25), REAR,
+          thread_in=("front_axle", 10.5))
     g = m.group("front_shaft_box_bolts", "Front shaft to box, bolts", 4, step=step["front_shaft_box_joints"],
                 fastener="bolt", thread="M10x1.25", length_mm=40, head="hex", drive="hex 16", grade="10.9",
                 holds="front_shaft;transfer_box", stack=1, turn="nut", after="mark_front_shaft;drain_box",
@@ -81,7 +83,8 @@ def put_fasteners(m, step):
                 fastener="bolt", thread="M10x1.25", length_mm=25, head="hex", drive="hex 16", grade="10.9",
                 torque="64 N·m", pattern="star", passes=2, lock="medium", holds="rear_shaft;rear_axle",
                 after="mark_rear_shaft;drain_box", held_through="rear_axle", **held)
-    bolts(m, on_circle((0, -170), 40, QUARTERS, -990 + 10.5), g, "rear_axle_bolt", hw.hex_bolt(10, 25), FRONT)
+    bolts(m, on_circle((0, -170), 40, QUARTERS, -990 + 10.5), g, "rear_axle_bolt", hw.hex_bolt(10, 25), FRONT,
+          thread_in=("rear_axle", 10.5))
     g = m.group("rear_shaft_box_tabs", "Tab plates of the rear shaft's bolts", 2, step=step["rear_shaft_box_tabs"],
                 fastener="tab", drive="pliers", renew=True, holds="rear_shaft", from_="under",
                 note="Bend the tabs flat",
@@ -94,11 +97,12 @@ def put_fasteners(m, step):
                 pattern="star", passes=2, holds="rear_shaft;transfer_box", after="mark_rear_shaft;drain_box",
                 needs="in gear", counter="gear", held_through="gearbox_tail",
                 note="With the axle end free the brake no longer holds: a gear does", from_="under")
-    bolts(m, on_circle((0, 0), 40, QUARTERS, rear - 11.3), g, "rear_box_bolt", hw.hex_bolt(10, 25), REAR)
+    bolts(m, on_circle((0, 0), 40, QUARTERS, rear - 11.3), g, "rear_box_bolt", hw.hex_bolt(10, 25), REAR,
+          thread_in=("transfer_box", 11.3))
     g = m.group("shaft_loop_bolts", "Bolts of the shaft loop", 2, step=step["shaft_loop_bolts"], fastener="bolt",
                 thread="M8", length_mm=20, head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m",
                 holds="shaft_loop;frame", from_="under")
-    bolts(m, stays.LOOP_BOLTS, g, "shaft_loop_bolt", hw.flange_bolt(8, 20), DOWN)
+    bolts(m, stays.LOOP_BOLTS, g, "shaft_loop_bolt", hw.flange_bolt(8, 20), DOWN, thread_in=("frame", 6.5))
 
     # ---- exhaust, heat shield --------------------------------------------------------------------------------------
 
@@ -119,7 +123,8 @@ def put_fasteners(m, step):
     g = m.group("heat_shield_bolts", "Heat shield bolts", 4, step=step["heat_shield_bolts"], fastener="bolt",
                 thread="M6", length_mm=16, head="hex_flange", drive="hex 10", grade="8.8", holds="heat_shield;frame",
                 torque="9 N·m", after="exhaust_run", from_="under")
-    bolts(m, stays.SHIELD_BOLTS, g, "heat_shield_bolt", hw.flange_bolt(6, 16), DOWN)
+    bolts(m, stays.SHIELD_BOLTS[:3], g, "heat_shield_bolt", hw.flange_bolt(6, 16), DOWN, thread_in=("frame", 5.2))
+    bolts(m, stays.SHIELD_BOLTS[3:], g, "heat_shield_bolt", hw.flange_bolt(6, 16), DOWN, 4, thread_in=("frame", 6))
 
     # ---- linkage, wiring, breather, canister -----------------------------------------------------------------------
 
@@ -155,4 +160,4 @@ def put_fasteners(m, step):
                 thread="M8", length_mm=20, head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m",
                 frees_when="slack", holds="canister;frame", from_="left",
                 note="Two turns only: the bracket is slotted and lifts off")
-    bolts(m, stays.CANISTER_BOLTS, g, "canister_bolt", hw.flange_bolt(8, 20), RIGHT)
+    bolts(m, stays.CANISTER_BOLTS, g, "canister_bolt", hw.flange_bolt(8, 20), RIGHT, thread_in=("frame", 8))

@@ -42,7 +42,8 @@ def put_fasteners_of_the_unit(m, step):
     inner = dict(drive="none", holds="gearbox_tail", step=step["steady_spacer"], after="steady_rod")  # behind the rod's eye
     for name, kind, mesh, at, place, keys in (
         ("steady_stud", "stud", hw.stud(10, 58, 20), face, 1,
-         dict(thread="M10x1.25", captive_in="gearbox_tail", frees_when="nut_off", drive="none")),
+         dict(thread="M10x1.25", captive_in="gearbox_tail", frees_when="nut_off", drive="none",
+              thread_in=("gearbox_tail", 0))),
         ("steady_spacer", "spacer", hw.spacer(10, 24, 10), face, 2, inner),
         ("steady_washer_1", "washer", hw.washer(10), face - 10, 3, inner),
         ("steady_washer_2", "washer", hw.washer(10), face - 42, 4, dict(drive="none")),
@@ -57,9 +58,9 @@ def put_fasteners_of_the_unit(m, step):
     g = m.group("tail_brace_bolts", "Brace bolts", 4, step=step["tail_brace_bolts"], fastener="bolt", thread="M10x1.25",
                 length_mm=25, head="hex_flange", drive="hex 16", grade="8.8", torque="45 N·m", from_="under")
     bolts(m, [(-128, f, -30) for f in (96, 58)], g, "tail_brace_bolt", hw.flange_bolt(10, 25), RIGHT,
-          holds="tail_brace;gearbox_tail")
+          holds="tail_brace;gearbox_tail", thread_in=("gearbox_tail", 6))
     bolts(m, [(-128, f, -30) for f in (-172, -210)], g, "tail_brace_bolt", hw.flange_bolt(10, 25), RIGHT, 3,
-          holds="tail_brace;transfer_box")
+          holds="tail_brace;transfer_box", thread_in=("transfer_box", 6))
     g = m.group("brake_cable_clips", "Clip of the brake cable", 1)
     m.fastener("brake_cable_clip", hw.pipe_clip(12), (338, -175, -150), REAR, g, fastener="clip", thread="M6",
                drive="hex 10", holds="brake_cable;crossmember", step=step["brake_cable_clip"], from_="under")
@@ -91,31 +92,33 @@ def put_fasteners_of_the_unit(m, step):
                     note=f"{'Front' if kind == 'long' else 'Rear'} row: {length} mm; the rows differ only in length",
                     from_="under")
         bolts(m, [(left, f, -73) for left in (415, 385, -385, -415)], g, f"crossmember_{kind}",
-              hw.flange_bolt(12, length), DOWN)
+              hw.flange_bolt(12, length), DOWN, thread_in=("frame", 12))
 
     # ---- transfer box to gearbox tail ------------------------------------------------------------------------------
 
     place = lambda angle: on_circle((0, 0), stays.BOLT_CIRCLE, [angle], 16)[0]
     shared = dict(fastener="bolt", thread="M10x1.25", head="hex_flange", drive="hex 16", grade="8.8", torque="48 N·m",
                   holds="transfer_box;gearbox_tail;adapter_gasket", from_="under")
+    into_box = ("transfer_box", 16.8)
     g = m.group("adapter_bolts", "Transfer box to gearbox tail", 6, pattern="star", passes="50 %; 100 %", **shared)
     for number, angle in enumerate((22.5, 157.5, 247.5, 292.5), 1):
         m.fastener(f"adapter_bolt_{number}", hw.flange_bolt(10, 40), place(angle), FRONT, g, length_mm=40,
-                   step=step["adapter_bolts"])
+                   step=step["adapter_bolts"], thread_in=into_box)
     m.fastener("adapter_bolt_behind_flange", hw.flange_bolt(10, 40), place(337.5), FRONT, g, length_mm=40,
-               step=step["adapter_bolt_behind_flange"], after="front_shaft",
+               step=step["adapter_bolt_behind_flange"], after="front_shaft", thread_in=into_box,
                note="Behind the front output flange: a long extension past the flange's edge")
     at = place(202.5)
     m.fastener(
         "adapter_bolt_in_the_gap", hw.flange_bolt(10, 40), (at[0], -16, at[2]), REAR, g, length_mm=40,
-        step=step["adapter_bolt_in_the_gap"], leaves_with="transfer_box", after="tail_brace", note=
+        step=step["adapter_bolt_in_the_gap"], thread_in=("gearbox_tail", 16), leaves_with="transfer_box", after="tail_brace", note=
         "Put in from the box's side: undone, it cannot be drawn, the case is behind its head; it comes out with the box",
         refit_note="Put it in its hole before the box goes up")
     g = m.group("adapter_upper_bolts", "Transfer box to gearbox tail, the two upper ones", 2,
                 step=step["adapter_upper_bolts"], length_mm=60, after="gearbox_tail",
                 note="Hidden above, beneath the tunnel: reached only with the tail 50 mm down. Longer than the others",
                 **shared)
-    bolts(m, [place(67.5), place(112.5)], g, "adapter_upper_bolt", hw.flange_bolt(10, 60), FRONT)
+    bolts(m, [place(67.5), place(112.5)], g, "adapter_upper_bolt", hw.flange_bolt(10, 60), FRONT,
+          thread_in=into_box)
 
     # holes that no fastener of the map goes through: dowels, the mounts' and the exhaust's studs
     for angle in (0, 180):
@@ -134,17 +137,20 @@ def put_fasteners_of_the_unit(m, step):
                 thread="M6", length_mm=16, head="cap", drive="socket 5", grade="8.8", torque="9 N·m",
                 holds="neutral_switch;transfer_box", after="transfer_box")  # ISO 4762
     bolts(m, [unit.SWITCH_AT + FRONT * o + unit.SWITCH_AXIS * 6 for o in unit.SWITCH_SCREWS], g, "switch_screw",
-          hw.cap_screw(6, 16), unit.SWITCH_AXIS)
+          hw.cap_screw(6, 16), unit.SWITCH_AXIS, thread_in=("transfer_box", 6))
     g = m.group("sensor_bolts", "Bolt of the speed sensor", 1)
     m.fastener("sensor_bolt", hw.flange_bolt(6, 16), unit.SENSOR_AT + FRONT * 22 + RIGHT * 5, RIGHT, g, fastener="bolt",
                thread="M6", length_mm=16, head="hex_flange", drive="hex 10", grade="8.8",
-               holds="speed_sensor;transfer_box", step=step["sensor_bolt"], after="transfer_box")
+               holds="speed_sensor;transfer_box", step=step["sensor_bolt"], after="transfer_box",
+               thread_in=("transfer_box", 5))
     pad = unit.HARNESS_PAD
     g = m.group("bracket_bolts", "Bolt of the harness bracket", 1)
     m.fastener("bracket_bolt", hw.flange_bolt(6, 16), (pad[0], pad[1], 141.5), UP, g, fastener="bolt", thread="M6",
                length_mm=16, head="hex_flange", drive="hex 10", grade="8.8", torque="9 N·m",
-               holds="harness_bracket;transfer_box", step=step["bracket_bolt"], after="transfer_box")
+               holds="harness_bracket;transfer_box", step=step["bracket_bolt"], after="transfer_box",
+               thread_in=("transfer_box", 2.5))
     g = m.group("damper_bolts", "Bolts of the mass damper", 2, step=step["damper_bolts"], fastener="bolt",
                 thread="M10x1.25", length_mm=55, head="hex", drive="hex 16", grade="8.8", torque="48 N·m",
                 holds="mass_damper;transfer_box", after="transfer_box")
-    bolts(m, [(124, -261, -45), (156, -261, -45)], g, "damper_bolt", hw.hex_bolt(10, 55), REAR)
+    bolts(m, [(124, -261, -45), (156, -261, -45)], g, "damper_bolt", hw.hex_bolt(10, 55), REAR,
+          thread_in=("transfer_box", 35))

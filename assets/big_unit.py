@@ -408,7 +408,7 @@ def shaft_loop():
 
 def mass_damper():
     s = Solid("cast_iron")
-    s.extrude(belt((-18, 0), 20, (18, 0), 20, 40), (140, -225, -45), LEFT, UP, REAR * 6, None, 1)
+    s.extrude(belt((-18, 0), 20, (18, 0), 20, 40), (140, -226, -45), LEFT, UP, REAR * 5, None, 1)
     s.extrude(belt((-20, 0), 27, (20, 0), 27, 40), (140, -230, -45), LEFT, UP, REAR * 31, None, 4, 2)
     return s
 

@@ -234,7 +234,7 @@ m.fastener(
 g = m.group("drain_plugs", "Drain plug and its ring", 2)
 m.fastener("drain_ring", hw.sealing_ring(14), (-152, -45, -150), RIGHT, g, fastener="washer", joint="drain", stack=1,
            renew=True, drive="none", holds="engine_block", step=STEP["drain_plug"], from_="right")
-m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, g, fastener="drain_plug", joint="drain", stack=2,
+m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, g, fastener="drain_plug", joint="drain", stack=2, thread_in=("engine_block", 1.5),
            thread="M14x1.5", length_mm=12, drive="socket 6", head="cap", torque="25 N·m", holds="engine_block",
            after="catch_tray;filler_cap", step=STEP["drain_plug"], turn="head", from_="right",
            refit_note="New sealing ring")
@@ -244,7 +244,7 @@ m.hose_clip("hose_clip_pump", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24
 m.hose_clip("hose_clip_housing", hw.hose_clip(46), hw.hose_clip_reach(46), (146, -60, 206), RIGHT, FRONT, g,
             holds="hose;engine_block", from_="front")
 g = m.group("tension_bolts", "Bolt of the belt tensioner", 1)
-m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, g, fastener="bolt",
+m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, g, fastener="bolt", thread_in=("engine_block", 8),
            thread="M10", length_mm=35, head="hex_flange", drive="hex 16", grade="8.8", torque="45 N·m",
            frees_when="slack", holds="drive_belt;tensioner;engine_block", step=STEP["tension_bolt"], from_="front",
            note="Slackened only: the arm swings in its slot and the belt comes off",
@@ -254,7 +254,8 @@ g = m.group("pulley_bolts", "Pulley bolts", 4, step=STEP["pulley_bolts"], fasten
             counter="strap round the pulley", from_="front")
 for n, angle in enumerate((45, 135, 225, 315), 1):
     m.fastener(f"pulley_bolt_{n}", hw.flange_bolt(6, 16),
-               (24.5 * math.cos(math.radians(angle)), FACE + 4, 24.5 * math.sin(math.radians(angle))), FRONT, g)
+               (24.5 * math.cos(math.radians(angle)), FACE + 4, 24.5 * math.sin(math.radians(angle))), FRONT, g,
+               thread_in=("water_pump", 4))
 g = m.group("pump_bolts", "Pump bolts, three lengths", 5, step=STEP["pump_bolts"], fastener="bolt", thread="M8",
             head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m", pattern="star",
             holds="water_pump;engine_block;pump_gasket", own_place=True, after="drain_coolant", from_="front",
@@ -263,7 +264,7 @@ for kind, ears in EARS.items():
     for n, (left, up) in enumerate(ears, 1):
         hidden = kind == "middle" and n == 2
         m.fastener("pump_bolt_behind_pulley" if hidden else f"pump_bolt_{kind}_{n}", hw.flange_bolt(8, LENGTH[kind]),
-                   (left, THICK[kind], up), FRONT, g, length_mm=LENGTH[kind],
+                   (left, THICK[kind], up), FRONT, g, length_mm=LENGTH[kind], thread_in=("engine_block", THICK[kind] + 0.8),
                    after="drain_coolant;pulley" if hidden else None,
                    note="Behind the pulley; middle length" if hidden else None)
 

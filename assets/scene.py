@@ -6,6 +6,8 @@ import hardware
 
 from solids import axis_rotation, rotation_along, to_blender
 
+COUNTERSUNK = 0.3  # so far the mouth of a thread is as wide as a plain hole
+
 
 class Map:
 
@@ -30,14 +32,21 @@ class Map:
     def group(self, name, title, count, **keys):
         return self._node(name, None, (0, 0, 0), None, None, {"group": title, "count": count, **keys})
 
-    def fastener(self, name, mesh, at, axis, under=None, spin=0.0, **keys):
+    def fastener(self, name, mesh, at, axis, under=None, spin=0.0, thread_in=None, **keys):
+        """`thread_in`: (part, depth) that the thread is cut in, from so far below the bearing face on; elsewhere, and down
+        to there, the hole is wider than the shank."""
         shank = hardware.SHANK.get(mesh.name)
         holds = keys.get("holds") or (under.get("holds") if under else None)
         if shank and holds:
             diameter, below, above = shank
-            start, axis_unit = Vector(at), Vector(axis).normalized()
-            self.hole(holds, start - axis_unit * (below + 1.5), start + axis_unit * (above + 1),
-                      diameter / 2 + max(0.4, 0.04 * diameter))
+            middle, axis_unit = Vector(at), Vector(axis).normalized()
+            high, low = middle + axis_unit * (above + 1), middle - axis_unit * (below + 1.5)
+            wide = diameter / 2 + max(0.4, 0.04 * diameter)
+            part, depth = thread_in or (None, 0)
+            self.hole(";".join(other for other in holds.split(";") if other != part), low, high, wide)
+            if part:
+                self.hole(part, low, high, diameter / 2)
+                self.hole(part, middle - axis_unit * (depth + COUNTERSUNK), high, wide)
         return self._node(name, mesh, at, axis_rotation(axis, spin), under, keys)
 
     def hose_clip(self, name, mesh, reach, centre, along, axis, under=None, **keys):
