@@ -51,7 +51,7 @@ def put_fasteners(m, step):
             after={"drain": "skid_plate;prove_fill_plug", "fill": None, "level": None}[name],
             refit_after={"drain": None, "fill": "fill_oil;level_oil", "level": "level_oil"}[name], caution={
                 "drain": "Hot oil scalds: only when cool; tray ready before it opens", "fill": None, "level": None
-            }[name], refit_note="New sealing ring", **keys)
+            }[name], refit_caution="none" if name == "drain" else None, refit_note="New sealing ring", **keys)
 
     # ---- propeller shafts ------------------------------------------------------------------------------------------
 
@@ -109,7 +109,7 @@ def put_fasteners(m, step):
     g = m.group("exhaust_nuts", "Exhaust flange, self-locking nuts", 3, step=step["exhaust_nuts"], fastener="nut",
                 thread="M10x1.25", drive="hex 16", renew=True, torque="38 N·m", soak_min=15,
                 holds="exhaust_run;front_pipe;exhaust_gasket", condition="dry", after="soak_nuts",
-                caution="Cold exhaust only; rust falls: eyes", from_="under")  # ISO 7042 on studs
+                caution="Cold exhaust only; rust falls: eyes", refit_caution="none", from_="under")  # ISO 7042 on studs
     bolts(m, [(a, stays.EXHAUST_FLANGE - 14, b) for a, b in stays.EXHAUST_STUDS], g, "exhaust_nut", hw.lock_nut(10),
           REAR)
     g = m.group("exhaust_hangers", "Exhaust rubbers", 3, step=step["exhaust_hangers"], fastener="hanger", drive="hand",

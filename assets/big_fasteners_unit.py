@@ -49,6 +49,7 @@ def put_fasteners_of_the_unit(m, step):
         ("steady_washer_2", "washer", hw.washer(10), face - 42, 4, dict(drive="none")),
         ("steady_nut", "nut", hw.hex_nut(10), face - 44, 5,
          dict(thread="M10x1.25", drive="hex 16", grade="8", turn="nut", torque="45 N·m", torque_after="wheels down",
+              refit_caution="On its wheels: chocked, brake on, reached from the side; nobody crawls beneath",
               from_="right")),
     ):
         m.fastener(name, mesh, (eye[0], at, eye[2]), REAR, g, fastener=kind, stack=place, joint="steady_stud", **keys)
@@ -76,7 +77,8 @@ def put_fasteners_of_the_unit(m, step):
     g = m.group(
         "mount_upper_nuts", "Mounts to transfer box", 4, step=step["mount_upper_nuts"],
         note="On the bench, mounts to the replacement unit",
-        refit_note="Run down on the bench, tightened last of all, on the wheels, with a long ring spanner from the side"
+        refit_note="Run down on the bench, tightened last of all, on the wheels, with a long ring spanner from the side",
+        refit_caution="On its wheels: chocked, brake on, reached from the side; nobody crawls beneath"
     )
     for side, left in stays.MOUNTS.items():
         keys = dict(joint=f"mount_{side}", holds=f"mount_{side};transfer_box")

@@ -216,13 +216,14 @@ m.part("pump_gasket", "Pump gasket", pump_gasket(), step=STEP["pump_gasket"], re
        after="water_pump", from_="front", refit_after="clean_faces", refit_note="Both faces clean and dry; new gasket")
 pulley = Solid("pump_paint")
 pulley_wheel(pulley, (0, 0), 64, "pump_paint", 17)
-m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], way="front 80 mm", turns="+z",
+m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], material="steel", way="front 80 mm", turns="+z",
        after="drive_belt", from_="front")
-m.part("hose", "Coolant hose", hose(), (150, 24, -8), step=STEP["hose"], flexible=True, way="left 60 mm",
+m.part("hose", "Coolant hose", hose(), (150, 24, -8), step=STEP["hose"], material="rubber", flexible=True, way="left 60 mm",
        opens="engine_block", from_="left", note="Twist it to break the seal; do not lever on the pump's neck")
-m.part("drive_belt", "Drive belt", drive_belt(), (0, FACE + 16, 0), step=STEP["drive_belt"], flexible=True,
-       way="front 60 mm", from_="front", note="Arrow on its back in the running direction, if it goes on again")
-m.part("tensioner", "Belt tensioner", tensioner(), (TENSIONER[0], FACE, TENSIONER[1]), fixed=True)
+m.part("drive_belt", "Drive belt", drive_belt(), (0, FACE + 16, 0), step=STEP["drive_belt"], material="rubber", flexible=True,
+       way="front 60 mm", from_="front", refit_caution="Fingers out of the pulleys while the engine is turned by hand",
+       note="Arrow on its back in the running direction, if it goes on again")
+m.part("tensioner", "Belt tensioner", tensioner(), (TENSIONER[0], FACE, TENSIONER[1]), fixed=True, material="steel")
 
 g = m.group("filler_caps", "Filler cap", 1)
 m.fastener(
@@ -230,7 +231,7 @@ m.fastener(
     Solid("plastic_black").lathe([(30, 0), (32, 2), (32, 16), (28, 20), (10, 22)], (0, 0, 0), UP, None,
                                  36).to_mesh("filler_cap"), (70, -60, 276), UP, g, fastener="fill_plug", drive="hand",
     holds="engine_block", step=STEP["filler_cap"], after="let_it_cool", refit_after="fill_coolant", from_="front",
-    caution="Only when cold to the hand: steam scalds")
+    caution="Only when cold to the hand: steam scalds", refit_caution="none")
 g = m.group("drain_plugs", "Drain plug and its ring", 2)
 m.fastener("drain_ring", hw.sealing_ring(14), (-152, -45, -150), RIGHT, g, fastener="washer", joint="drain", stack=1,
            renew=True, drive="none", holds="engine_block", step=STEP["drain_plug"], from_="right")

@@ -45,8 +45,8 @@ class Map:
             part, depth = thread_in or (None, 0)
             self.hole(";".join(other for other in holds.split(";") if other != part), low, high, wide)
             if part:
-                self.hole(part, low, high, diameter / 2)
                 self.hole(part, middle - axis_unit * (depth + COUNTERSUNK), high, wide)
+                self.hole(part, low, high, diameter / 2)
         return self._node(name, mesh, at, axis_rotation(axis, spin), under, keys)
 
     def hose_clip(self, name, mesh, reach, centre, along, axis, under=None, **keys):
@@ -84,6 +84,8 @@ class Map:
             for parts, start, end, radius in self.holes:
                 if name in parts:
                     solid.drill(start, end, radius)
+            if solid.is_open():
+                raise ValueError(f"{name}: its surface has holes")
             bpy.data.objects[name].data = solid.to_mesh(name, origin, angle)
         triangles = 0
         for node in bpy.data.objects:

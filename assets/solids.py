@@ -262,6 +262,9 @@ class Solid:
     def drill(self, start, end, radius, sides=26):
         return self.cut(Solid(self.default_material).cylinder(start, end, radius, None, sides))
 
+    def is_open(self):
+        return any(_open_edges(shell) for shell in self.shells)
+
     # ---- result -------------------------------------------------------------------------------------------------
 
     def to_mesh(self, name, origin=(0, 0, 0), smooth_below_degrees=38, weighted=True):
@@ -329,6 +332,10 @@ def _bridge(made, low, high):
         made.faces.new((low[i], low[(i + 1) % count], high[(i + 1) % count], high[i]))
 
 
+def _open_edges(shell):
+    return [e for e in shell.edges if len(e.link_faces) != 2]
+
+
 def _append(target, source):
     carrier = bpy.data.meshes.new("carrier")
     source.to_mesh(carrier)
@@ -352,6 +359,8 @@ def _difference(shell, knife):
     shaped = bpy.data.meshes.new_from_object(body.evaluated_get(bpy.context.evaluated_depsgraph_get()))
     result = bmesh.new()
     result.from_mesh(shaped)
+    # the solver leaves out a face here and there, where two cuts meet an edge
+    bmesh.ops.holes_fill(result, edges=_open_edges(result), sides=0)
     for face in result.faces:
         face.material_index = slot
     for scratch in (body, blade):
