@@ -138,7 +138,7 @@ def put_fasteners(m, step):
     g = m.group("shift_pins", "Pins of the shift rod", 2, step=step["shift_pins"], fastener="pin", drive="hand",
                 length_mm=26, condition="greased", from_="under")  # ISO 2341, 8 mm
     for end, at in PINS.items():
-        m.fastener(f"shift_pin_{end}", hw.clevis_pin(8, 26), (-114, at[1], at[2]), LEFT, g,
+        m.fastener(f"shift_pin_{end}", hw.clevis_pin(8, 26, 22.5), (-114, at[1], at[2]), LEFT, g,
                    holds="shift_rod;lever_bracket" if end == "front" else "shift_rod;transfer_box")
     g = m.group("connectors", "Wiring plugs", 2, step=step["connectors"], fastener="connector", drive="hand",
                 after="battery_off", from_="under", note="Press the tab, pull the plug and never the wire")
@@ -147,9 +147,9 @@ def put_fasteners(m, step):
     m.fastener("sensor_connector", hw.connector(), unit.SENSOR_AT + RIGHT * 40, RIGHT, g, holds="harness;speed_sensor")
     g = m.group("harness_clips", "Clips of the harness", 3, step=step["harness_clips"], fastener="clip", drive="pliers",
                 from_="under")
-    m.fastener("harness_clip_1", hw.snap_clip(10), (66, -60, 154), LEFT, g, holds="harness;harness_bracket")
-    m.fastener("harness_clip_2", hw.snap_clip(12), (188, 180, 160), RIGHT, g, 90, holds="harness;floor")
-    m.fastener("harness_clip_3", hw.snap_clip(12), (188, 360, 160), RIGHT, g, 90, holds="harness;floor")
+    m.fastener("harness_clip_1", hw.snap_clip(10), (66, -60, 154), LEFT, g, 90, holds="harness;harness_bracket")
+    bolts(m, [(191, front, 160) for front in stays.HARNESS_CLIPS], g, "harness_clip", hw.snap_clip(12), RIGHT, 2,
+          spin=90, holds="harness;floor")
     g = m.group("breather_clips", "Clips of the breather hose", 2, step=step["breather_clips"], from_="under")
     m.hose_clip("breather_hose_clip", hw.hose_clip(13), hw.hose_clip_reach(13), (0, -165, 120), UP, REAR, g,
                 fastener="clamp", drive="hex 7", holds="breather_hose;transfer_box",

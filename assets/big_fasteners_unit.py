@@ -28,12 +28,12 @@ def put_fasteners_of_the_unit(m, step):
 
     eye, ball = stays.STEADY_EYE, stays.STEADY_BALL
     g = m.group("steady_castle_nuts", "Castle nut of the steady rod's ball joint", 1)
-    m.fastener("steady_castle_nut", hw.castle_nut(12), (ball[0], ball[1] + 30, ball[2]), FRONT, g,
+    m.fastener("steady_castle_nut", hw.castle_nut(12), (ball[0], ball[1] + 30, ball[2]), FRONT, g, 30,
                fastener="castle_nut", thread="M12x1.25", drive="hex 18", torque="69..78 N·m", slot="onward",
                holds="steady_rod;frame", step=step["steady_castle_nut"], soak_min=15, after="soak_nuts;break_taper",
                from_="under", refit_note="Lower figure first, then onward to the next slot, never back")
     g = m.group("steady_split_pins", "Split pin of the castle nut", 1)
-    m.fastener("steady_split_pin", hw.split_pin(3.2, 22), (ball[0], ball[1] + 42.5, ball[2] - 9.0), DOWN, g,
+    m.fastener("steady_split_pin", hw.split_pin(3.2, 22), (ball[0], ball[1] + unit.PIN_OF_THE_BALL, ball[2] - 9.0), DOWN, g,
                fastener="split_pin", drive="pliers", renew=True, secures="steady_castle_nut", holds="steady_rod",
                step=step["steady_split_pin"], from_="under")
     g = m.group("steady_stack", "Steady rod to tail: stud and what is on it", 5, step=step["steady_stack"],
@@ -63,7 +63,7 @@ def put_fasteners_of_the_unit(m, step):
     bolts(m, [(-128, f, -30) for f in (-172, -210)], g, "tail_brace_bolt", hw.flange_bolt(10, 25), RIGHT, 3,
           holds="tail_brace;transfer_box", thread_in=("transfer_box", 6))
     g = m.group("brake_cable_clips", "Clip of the brake cable", 1)
-    m.fastener("brake_cable_clip", hw.pipe_clip(12), (338, -175, -150), REAR, g, fastener="clip", thread="M6",
+    m.fastener("brake_cable_clip", hw.pipe_clip(12), unit.CABLE_CLIP + RIGHT * 18, REAR, g, 180, fastener="clip", thread="M6",
                drive="hex 10", holds="brake_cable;crossmember", step=step["brake_cable_clip"], from_="under")
     g = m.group("mount_lower_nuts", "Mounts to crossmember, nuts inside it", 4, step=step["mount_lower_nuts"],
                 fastener="nut", thread="M10", drive="hex 15", torque="42 N·m", after="skid_plate;prop_box;prop_tail",

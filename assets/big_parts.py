@@ -94,14 +94,14 @@ def put_parts(m, step):
         unit.hose([(292, -233, 40), (292, -233, 71), (300, -140, 70), (345, 140, 56), (350, 560, 30), (424, 640, 10)],
                   8), (292, -233, 50), flexible=True, material="rubber")
     m.part("breather_hose", "Breather hose",
-           unit.hose([(0, -165, 108), (0, -165, 186), (0, -90, 222), (0, 160, 224), (40, 300, 210)],
+           unit.hose([(0, -165, 108), (0, -165, 186), (0, -90, 227.7), (0, 160, 227.7), (40, 300, 210)],
                      6.5), (0, -165, 120), step=step["breather_hose"], material="rubber", flexible=True, aside="front 80 mm; up 20 mm",
            hang_from="a tie on the tunnel", from_="under", note="Plug it: a cap on the nipple too")
     m.part(
         "harness", "Harness branch",
-        unit.hose([(158, -80, 170), (156, -60, 182), (95, -60, 164), (70, -60, 166), (40, -150, 160), (-60, -225, 118),
+        unit.hose([(158, -80, 170), (156, -30, 180), (110, -8, 166), (74.4, -12, 154), (74.4, -108, 154), (40, -160, 160), (-60, -225, 118),
                    (-136, -262, 40), (-139, -268, 12)], 5, 45).join(
-                       unit.hose([(143, -80, 143), (158, -80, 170), (172, 0, 168), (178, 160, 160), (178, 440, 160),
+                       unit.hose([(143, -80, 143), (158, -80, 170), (172, 0, 168), (181.6, 140, 160), (181.6, 440, 160),
                                   (198, 500, 160)], 6, 45)), (150, -60, 160), step=step["harness"], mass_kg=0.3, flexible=True,
         aside="front 120 mm; up 40 mm", hang_from="a tie to the front clip on the tunnel, never by its plugs",
         from_="under")
@@ -122,7 +122,7 @@ def put_parts(m, step):
         "into line")
     m.part(
         "brake_cable", "Parking brake cable",
-        unit.hose([(338, -60, 82), (338, -186, 50), (338, -184, -160), (300, -420, -190), (245, -1000, -170),
-                   (240, -1170, -165)], 6, 60), (338, -184, -150), step=step["brake_cable"], mass_kg=0.6, flexible=True,
+        unit.hose([(338, -60, 82), (323, -182.8, 50), (323, -182.8, -215), (300, -420, -195), (245, -1000, -170),
+                   (240, -1170, -165)], 6, 60), (323, -182.8, -150), step=step["brake_cable"], mass_kg=0.6, flexible=True,
         aside="left 40 mm; up 60 mm", hang_from="a strap to the left rail", from_="left",
         note="Only its clip is undone: the cable stays connected and the brake stays usable")

@@ -138,7 +138,7 @@ def propeller_shaft(start, end, slip_near_start):
     joint_a, joint_b = start + heading * 62, end - heading * 62
     along = (joint_b - joint_a).normalized()
     for face, joint, direction in ((start, joint_a, heading), (end, joint_b, -heading)):
-        s.lathe([(25, 0), (56, 0), (57.5, 1.5), (57.5, 9), (56, 10.5), (29, 10.5), (27, 13), (24, 22)], face, direction,
+        s.lathe([(25, 0), (56, 0), (57.5, 1.5), (57.5, 9), (56, 10.5), (18.5, 10.5), (17.5, 13), (16, 22)], face, direction,
                 None, 48)
         yoke(s, joint, -direction, 48, LEFT)
     for joint, direction in ((joint_a, along), (joint_b, -along)):
@@ -199,6 +199,9 @@ def _rounded(line, radius, steps=4):
     return [(p.x, p.z) for p in bent([(a, 0, b) for a, b in line], radius, steps)]
 
 
+CABLE_CLIP = Vector((341, CROSS_FRONT - 45, -150))  # its bolt, through the rear wall
+
+
 def crossmember():
     s = Solid("frame_paint")
     top = _rounded([(-434, -73), (-218, -73), (-168, -185), (314, -185), (358, -73), (434, -73)], 22)
@@ -219,6 +222,8 @@ def crossmember():
     for side in (1, -1):
         plate = Solid("frame_paint").block((side * 400 - 36, -226, -73), (side * 400 + 36, -34, -65), None, 1.5)
         s.join(plate)
+    s.lathe([(6.5, 0), (6.5, 5), (5.7, 5.8)], (CABLE_CLIP[0], rear + 5.5, CABLE_CLIP[2]), FRONT, "steel_dark", 12)
+    s.drill((CABLE_CLIP[0], rear - 5, CABLE_CLIP[2]), (CABLE_CLIP[0], rear + 16, CABLE_CLIP[2]), 3)
     for left, _, _ in SKID_REAR:
         s.lathe([(8, 0), (8, 10), (7, 11)], (left, CROSS_FRONT, -221), UP, "steel_dark", 12)
     return s
@@ -348,7 +353,7 @@ def harness_bracket():
     pad = (HARNESS_PAD[0], HARNESS_PAD[1], 139)
     s.block((pad[0] - 12, pad[1] - 12, pad[2]), (pad[0] + 46, pad[1] + 12, pad[2] + 2.5), None, 0.6)
     s.block((pad[0] + 43.5, pad[1] - 12, pad[2]), (pad[0] + 46, pad[1] + 12, pad[2] + 26), None, 0.6)
-    return s
+    return s.drill((pad[0] + 40, pad[1], 154), (pad[0] + 50, pad[1], 154), 3.3)  # its clip
 
 
 def shift_rod():
@@ -380,6 +385,9 @@ def lever_bracket():
     return s
 
 
+PIN_OF_THE_BALL = 42.5  # ahead of the ball's middle, level with the castle nut's slots
+
+
 def steady_rod():
     s = Solid("steel_dark")
     eye, ball = Vector(STEADY_EYE), Vector(STEADY_BALL)
@@ -390,7 +398,7 @@ def steady_rod():
     s.lathe([(14, -16), (18, -13), (18, 6), (15, 9)], ball, FRONT, None, 32)
     s.lathe([(15, 7), (18, 10), (16, 13), (16.5, 15), (10, 18)], ball, FRONT, "rubber", 28)
     s.lathe([(7.6, 6), (7.5, 18), (6.3, 30), (6, 31), (6, 51), (5, 52)], ball, FRONT, "steel_bare", 24)
-    return s
+    return s.drill(ball + FRONT * PIN_OF_THE_BALL - UP * 20, ball + FRONT * PIN_OF_THE_BALL + UP * 20, 1.7)  # split pin
 
 
 def tail_brace():

@@ -19,6 +19,7 @@ EXHAUST_FLANGE = 412  # front face of the gasket
 SHIELD_BOLTS = ((-398, -262, -66.2), (-398, -425, -66.2), (-398, -588, -66.2), (-140, -450, 37))
 LOOP_BOLTS = ((-90, -450, 36.5), (90, -450, 36.5))
 CANISTER_BOLTS = ((362, -177, -46), (362, -313, -46))
+HARNESS_CLIPS = (180, 360)
 HANGERS = ((-318, 250), (-318, -6), (-318, -672))
 EXHAUST_CIRCLE = 39  # a socket's wall passes between the nut and the pipe
 EXHAUST_STUDS = [(-260 + EXHAUST_CIRCLE * math.cos(math.radians(a)), -150 + EXHAUST_CIRCLE * math.sin(math.radians(a)))
@@ -99,6 +100,10 @@ def floor():
             s.extrude(rectangle(26, 7, radius=3), (side * left, -900, 85), LEFT, UP, FRONT * 1620)
         for front in (650, 60, -640):
             s.cylinder((side * 400, front, RAIL_HALF), (side * 400, front, 79), 30, "rubber", 24, 2)
+    s.lathe([(6.5, 0), (6.5, 5), (5.7, 5.8)], (18.5, 60, 238), UP, "steel_dark", 12)  # of the breather hose's clip
+    s.drill((18.5, 60, 230), (18.5, 60, 250), 3)
+    for front in HARNESS_CLIPS:
+        s.drill((185, front, 160), (205, front, 160), 3.3)
     for front in (500, 240, -160, -420, -700):
         s.extrude(rectangle(30, 6, radius=2.5), (-150, front, 238.5), FRONT, UP, LEFT * 300)
     # the hand lever's boot and the lever, in the cab

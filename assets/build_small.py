@@ -84,7 +84,7 @@ def engine_block():
     s.extrude(rectangle(96, 60, (0, 0), 14), (70, -60, 184), LEFT, FRONT, UP * 40, "cast_alloy", 4, 2)
     s.lathe([(40, -6), (36, 2), (26, 8), (25, 40), (28, 42), (28, 48), (22, 48), (21, 30), (8, 29)], (70, -60, 228), UP,
             "cast_alloy", 36)
-    s.cylinder((90, -60, 206), (168, -60, 206), 19, "cast_alloy", 28, 1)
+    s.cylinder((90, -60, 210), (168, -60, 210), 19, "cast_alloy", 28, 1)
     s.cylinder((-152, -45, -150), (-138, -45, -150), 16, None, 28, 1)
     s.sweep([(POST[0], -12, POST[1]), (POST[0], FACE - 16, POST[1])], 13, "cast_iron", 28)
     s.lathe([(30, -12), (30, 0), (13, 8)], (POST[0], -2, POST[1]), FRONT, "cast_iron", 28)
@@ -134,7 +134,7 @@ def pump_gasket():
 
 def hose():
     return Solid("rubber").sweep(
-        bent([(112, 24, -8), (215, 24, -8), (222, 0, 110), (222, -60, 206), (132, -60, 206)], 48, 8), 23, None, 24, 4)
+        bent([(112, 24, -8), (215, 24, -8), (222, 0, 110), (222, -60, 210), (132, -60, 210)], 48, 8), 23, None, 24, 4)
 
 
 def drive_belt():
@@ -157,7 +157,7 @@ def drive_belt():
         for k in range(count + 1):
             angle = arrive + (leave - arrive) * k / count
             points.append((centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)))
-    made = [(6.4, 3.2), (-6.4, 3.2), (-4.2, -6), (4.2, -6)]
+    made = [(6.1, 3.2), (-6.1, 3.2), (-2.7, -4), (2.7, -4)]  # it bears on the grooves' sides, not on their floor
     return belt_loop(s, points, made)
 
 
@@ -242,7 +242,7 @@ m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, g, fastener="d
 g = m.group("hose_clips", "Hose clips", 2, step=STEP["hose_clips"], fastener="clamp", drive="hex 7")
 m.hose_clip("hose_clip_pump", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), LEFT, UP, g,
             holds="hose;water_pump", from_="front")
-m.hose_clip("hose_clip_housing", hw.hose_clip(46), hw.hose_clip_reach(46), (146, -60, 206), RIGHT, FRONT, g,
+m.hose_clip("hose_clip_housing", hw.hose_clip(46), hw.hose_clip_reach(46), (146, -60, 210), RIGHT, FRONT, g,
             holds="hose;engine_block", from_="front")
 g = m.group("tension_bolts", "Bolt of the belt tensioner", 1)
 m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, g, fastener="bolt", thread_in=("engine_block", 8),

@@ -288,14 +288,14 @@ def split_pin(size, length, finish="steel_zinc"):
 
 
 @_shared
-def clevis_pin(diameter, length, finish="steel_zinc"):
-    """ISO 2341; the length is from under the head."""
+def clevis_pin(diameter, length, pin_at, finish="steel_zinc"):
+    """ISO 2341; the length is from under the head, and so is the place of the split pin's hole, along local Y."""
     solid = Solid(finish)
     wide, head = CLEVIS_PIN[diameter]
     solid.lathe([(wide / 2 - 0.3, 0), (wide / 2, 0.3), (wide / 2, head - 0.6), (wide / 2 - 0.6, head)], (0, 0, 0), UP,
                 None, 24)
     _shank(solid, diameter, length)
-    return solid
+    return solid.drill((0, -diameter, -pin_at), (0, diameter, -pin_at), 1.1)
 
 
 def hose_clip_reach(bore):
@@ -348,6 +348,7 @@ def connector(finish="plastic_grey"):
     """A sealed two-way plug, its mating face z = 0, pulled off along +Z."""
     solid = Solid(finish)
     solid.extrude(rectangle(20, 15, radius=3), (0, 0, -12), LEFT, (0, 1, 0), UP * 34, None, 0.6)
+    solid.cut(Solid(finish).extrude(rectangle(18.5, 13.5, radius=2.5), (0, 0, -14), LEFT, (0, 1, 0), UP * 14.3))
     solid.extrude(rectangle(22.5, 17.5, radius=3.5), (0, 0, 4), LEFT, (0, 1, 0), UP * 3, None, 0.5)
     solid.box((0, 9, 6), (7, 3, 20), "plastic_black", 0.6)
     solid.cylinder((0, 0, 21), (0, 0, 30), 5, "rubber", 16, 0.8)
@@ -376,7 +377,7 @@ def sleeve_clamp(bore, length, finish="steel_dark"):
     solid.lathe([(r, -length / 2), (r + 2, -length / 2), (r + 2, length / 2), (r, length / 2)], (-r - 11, 0, -11),
                 (0, 1, 0), None, 36, closed=True)
     for z in (-4, -18):
-        solid.extrude(rectangle(22, length - 10, (-3, 0), 3), (0, 0, z - 4), LEFT, (0, 1, 0), UP * 4, None, 0.6)
+        solid.extrude(rectangle(22, length - 10, (0.4, 0), 3), (0, 0, z - 4), LEFT, (0, 1, 0), UP * 4, None, 0.6)
     for y in (-length * 0.3, length * 0.3):
         part = Solid("steel_zinc")
         _hex_prism(part, 13, 0.0, 6.8)
