@@ -93,6 +93,7 @@ TEST_CASE("the big map broken in one way at a time") {
          "skid_plate"},
         {"a tail that nothing holds once the crossmember is off",
          {{"gearbox_tail", "support", ""},
+          {"gearbox_tail", "mass_kg", ""},
           {"gearbox_tail", "carried_by", ""},
           {"prop_tail", "does", ""},
           {"prop_tail", "to", ""}},
