@@ -21,7 +21,7 @@ LOOP_BOLTS = ((-90, -450, 36.5), (90, -450, 36.5))
 CANISTER_BOLTS = ((362, -177, -46), (362, -313, -46))
 HARNESS_CLIPS = (180, 360)
 HANGERS = ((-318, 250), (-318, -6), (-318, -672))
-EXHAUST_CIRCLE = 39  # a socket's wall passes between the nut and the pipe
+EXHAUST_CIRCLE = 47  # a torque wrench passes between the nut and the pipe
 EXHAUST_STUDS = [(-260 + EXHAUST_CIRCLE * math.cos(math.radians(a)), -150 + EXHAUST_CIRCLE * math.sin(math.radians(a)))
                  for a in (90, 210, 330)]
 
