@@ -108,7 +108,7 @@ def put_fasteners_of_the_unit(m, step):
                    step=step["adapter_bolts"], thread_in=into_box)
     m.fastener("adapter_bolt_behind_flange", hw.flange_bolt(10, 40), place(337.5), FRONT, g, length_mm=40,
                step=step["adapter_bolt_behind_flange"], after="front_shaft", thread_in=into_box,
-               note="Behind the front output flange: a long extension past the flange's edge")
+               note="Behind the front output flange: socket and ratchet go in between, no extension does")
     at = place(202.5)
     m.fastener(
         "adapter_bolt_in_the_gap", hw.flange_bolt(10, 40), (at[0], -16, at[2]), REAR, g, length_mm=40,
