@@ -8,6 +8,8 @@ import hardware as hw
 from big_fasteners import bolts, on_circle
 from solids import DOWN, FRONT, REAR, RIGHT, UP, Vector
 
+ON_WHEELS = "Torqued on its wheels: chocked, brake on, reached from the side; nobody crawls beneath"
+
 
 def put_fasteners_of_the_unit(m, step):
     # ---- lever bracket: bolts from under, nuts in the cab -----------------------------------------------------------
@@ -49,7 +51,7 @@ def put_fasteners_of_the_unit(m, step):
         ("steady_washer_2", "washer", hw.washer(10), face - 42, 4, dict(drive="none")),
         ("steady_nut", "nut", hw.hex_nut(10), face - 44, 5,
          dict(thread="M10x1.25", drive="hex 16", grade="8", turn="nut", torque="45 N·m", torque_after="wheels down",
-              refit_caution="On its wheels: chocked, brake on, reached from the side; nobody crawls beneath",
+              refit_caution=ON_WHEELS,
               from_="right")),
     ):
         m.fastener(name, mesh, (eye[0], at, eye[2]), REAR, g, fastener=kind, stack=place, joint="steady_stud", **keys)
@@ -77,8 +79,7 @@ def put_fasteners_of_the_unit(m, step):
     g = m.group(
         "mount_upper_nuts", "Mounts to transfer box", 4, step=step["mount_upper_nuts"],
         note="On the bench, mounts to the replacement unit",
-        refit_note="Run down on the bench, tightened last of all, on the wheels, with a long ring spanner from the side",
-        refit_caution="On its wheels: chocked, brake on, reached from the side; nobody crawls beneath"
+        refit_note="Run down on the bench, tightened last of all, on the wheels, with a long ring spanner from the side"
     )
     for side, left in stays.MOUNTS.items():
         keys = dict(joint=f"mount_{side}", holds=f"mount_{side};transfer_box")
@@ -86,7 +87,7 @@ def put_fasteners_of_the_unit(m, step):
                    drive="none", **keys)
         m.fastener(f"mount_upper_nut_{side}", hw.hex_nut(12), (left, -130, -128.5), UP, g, fastener="nut", stack=2,
                    thread="M12x1.25", drive="hex 18", grade="8", turn="nut", torque="60 N·m",
-                   torque_after="wheels down", **keys)
+                   torque_after="wheels down", refit_caution=ON_WHEELS, **keys)
     for kind, length, f in (("long", 45, -62), ("short", 35, -198)):
         g = m.group(f"crossmember_{kind}_bolts", f"Crossmember bolts, {kind}", 4, step=step["crossmember_bolts"],
                     fastener="bolt", thread="M12x1.25", length_mm=length, head="hex_flange", drive="hex 18",

@@ -20,7 +20,7 @@ def put_parts(m, step):
         mass_kg=38.0, material="aluminium", support="jack", carried_by="crossmember_long_bolts;crossmember_short_bolts;mount_lower_nuts",
         after="crossmember;steady_rod;lever_bracket;exhaust_run", people=2, from_="under", caution=
         "The engine and gearbox tip on their front mounts: watch the fan, the hoses and the hand lever as it goes down",
-        refit_caution="The engine tips back as it rises: hands out from between tail and tunnel, hoses and harness not caught",
+        refit_caution="The engine moves on its mounts as this rises or settles: hands out from between tail and tunnel, hoses and harness not caught",
         note=
         "Stays in the vehicle, but nothing holds its rear end once the crossmember is off. Let both jacks down together, 50 mm "
         "and no more, for the two upper bolts")
