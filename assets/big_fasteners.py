@@ -46,11 +46,19 @@ def put_fasteners(m, step):
         m.fastener(f"{name}_ring", hw.sealing_ring(22), at, axis, g, fastener="washer", stack=1, renew=True,
                    drive="none", **keys)
         m.fastener(
-            f"{name}_plug", hw.plug(22), at + axis * 1.5, axis, g, thread_in=("transfer_box", 1.5), fastener=title, stack=2, thread="M22x1.5",
-            length_mm=14, head="cap", drive="socket 10", torque=torque, turn="head",
-            after={"drain": "skid_plate;prove_fill_plug", "fill": None, "level": None}[name],
-            refit_after={"drain": None, "fill": "fill_oil;level_oil", "level": "level_oil"}[name], caution={
-                "drain": "Hot oil scalds: only when cool; tray ready before it opens", "fill": None, "level": None
+            f"{name}_plug", hw.plug(22), at + axis * 1.5, axis, g, thread_in=("transfer_box", 1.5), fastener=title,
+            stack=2, thread="M22x1.5", length_mm=14, head="cap", drive="socket 10", torque=torque, turn="head", after={
+                "drain": "skid_plate;prove_fill_plug",
+                "fill": None,
+                "level": None
+            }[name], refit_after={
+                "drain": None,
+                "fill": "fill_oil;level_oil",
+                "level": "level_oil"
+            }[name], caution={
+                "drain": "Hot oil scalds: only when cool; tray ready before it opens",
+                "fill": None,
+                "level": None
             }[name], refit_caution="none" if name == "drain" else None, refit_note="New sealing ring", **keys)
 
     # ---- propeller shafts ------------------------------------------------------------------------------------------

@@ -35,13 +35,14 @@ def put_fasteners_of_the_unit(m, step):
                holds="steady_rod;frame", step=step["steady_castle_nut"], soak_min=15, after="soak_nuts;break_taper",
                from_="under", refit_note="Lower figure first, then onward to the next slot, never back")
     g = m.group("steady_split_pins", "Split pin of the castle nut", 1)
-    m.fastener("steady_split_pin", hw.split_pin(3.2, 22), (ball[0], ball[1] + unit.PIN_OF_THE_BALL, ball[2] - 9.0), DOWN, g,
-               fastener="split_pin", drive="pliers", renew=True, secures="steady_castle_nut", holds="steady_rod",
-               step=step["steady_split_pin"], from_="under")
+    m.fastener("steady_split_pin", hw.split_pin(3.2, 22), (ball[0], ball[1] + unit.PIN_OF_THE_BALL, ball[2] - 9.0),
+               DOWN, g, fastener="split_pin", drive="pliers", renew=True, secures="steady_castle_nut",
+               holds="steady_rod", step=step["steady_split_pin"], from_="under")
     g = m.group("steady_stack", "Steady rod to tail: stud and what is on it", 5, step=step["steady_stack"],
                 joint="steady_stud", holds="steady_rod;gearbox_tail", from_="under")
     face = 225
-    inner = dict(drive="none", holds="gearbox_tail", step=step["steady_spacer"], after="steady_rod")  # behind the rod's eye
+    # behind the rod's eye
+    inner = dict(drive="none", holds="gearbox_tail", step=step["steady_spacer"], after="steady_rod")
     for name, kind, mesh, at, place, keys in (
         ("steady_stud", "stud", hw.stud(10, 58, 20), face, 1,
          dict(thread="M10x1.25", captive_in="gearbox_tail", frees_when="nut_off", drive="none",
@@ -51,8 +52,7 @@ def put_fasteners_of_the_unit(m, step):
         ("steady_washer_2", "washer", hw.washer(10), face - 42, 4, dict(drive="none")),
         ("steady_nut", "nut", hw.hex_nut(10), face - 44, 5,
          dict(thread="M10x1.25", drive="hex 16", grade="8", turn="nut", torque="45 N·m", torque_after="wheels down",
-              refit_caution=ON_WHEELS,
-              from_="right")),
+              refit_caution=ON_WHEELS, from_="right")),
     ):
         m.fastener(name, mesh, (eye[0], at, eye[2]), REAR, g, fastener=kind, stack=place, joint="steady_stud", **keys)
 
@@ -65,8 +65,9 @@ def put_fasteners_of_the_unit(m, step):
     bolts(m, [(-128, f, -30) for f in (-172, -210)], g, "tail_brace_bolt", hw.flange_bolt(10, 25), RIGHT, 3,
           holds="tail_brace;transfer_box", thread_in=("transfer_box", 6))
     g = m.group("brake_cable_clips", "Clip of the brake cable", 1)
-    m.fastener("brake_cable_clip", hw.pipe_clip(12), unit.CABLE_CLIP + RIGHT * 18, REAR, g, 180, fastener="clip", thread="M6",
-               drive="hex 10", holds="brake_cable;crossmember", step=step["brake_cable_clip"], from_="under")
+    m.fastener("brake_cable_clip", hw.pipe_clip(12), unit.CABLE_CLIP + RIGHT * 18, REAR, g, 180, fastener="clip",
+               thread="M6", drive="hex 10", holds="brake_cable;crossmember", step=step["brake_cable_clip"],
+               from_="under")
     g = m.group("mount_lower_nuts", "Mounts to crossmember, nuts inside it", 4, step=step["mount_lower_nuts"],
                 fastener="nut", thread="M10", drive="hex 15", torque="42 N·m", after="skid_plate;prop_box;prop_tail",
                 from_="under",
@@ -113,15 +114,15 @@ def put_fasteners_of_the_unit(m, step):
     at = place(202.5)
     m.fastener(
         "adapter_bolt_in_the_gap", hw.flange_bolt(10, 40), (at[0], -16, at[2]), REAR, g, length_mm=40,
-        step=step["adapter_bolt_in_the_gap"], thread_in=("gearbox_tail", 16), leaves_with="transfer_box", after="tail_brace", note=
+        step=step["adapter_bolt_in_the_gap"], thread_in=("gearbox_tail", 16), leaves_with="transfer_box",
+        after="tail_brace", note=
         "Put in from the box's side: undone, it cannot be drawn, the case is behind its head; it comes out with the box",
         refit_note="Put it in its hole before the box goes up")
     g = m.group("adapter_upper_bolts", "Transfer box to gearbox tail, the two upper ones", 2,
                 step=step["adapter_upper_bolts"], length_mm=60, after="gearbox_tail",
                 note="Hidden above, beneath the tunnel: reached only with the tail 50 mm down. Longer than the others",
                 **shared)
-    bolts(m, [place(67.5), place(112.5)], g, "adapter_upper_bolt", hw.flange_bolt(10, 60), FRONT,
-          thread_in=into_box)
+    bolts(m, [place(67.5), place(112.5)], g, "adapter_upper_bolt", hw.flange_bolt(10, 60), FRONT, thread_in=into_box)
 
     # holes that no fastener of the map goes through: dowels, the mounts' and the exhaust's studs
     for angle in (0, 180):

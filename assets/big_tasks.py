@@ -41,16 +41,15 @@ def put_tasks(m, step):
          gate=True, people=2, from_="under", after="skid_plate;front_shaft;rear_shaft")
     task("neutral_again", "Gear lever in neutral: the box must turn to come off its splines", sets="neutral",
          from_="inside", after="prop_box;prop_tail")
-    task(
-        "clear_drop_path", "Look round the box: nothing still on it; drop path clear, hands out of the gap", gate=True,
-        from_="under", after="crossmember;neutral_again;adapter_upper_bolts;adapter_bolts")
+    task("clear_drop_path", "Look round the box: nothing still on it; drop path clear, hands out of the gap", gate=True,
+         from_="under", after="crossmember;neutral_again;adapter_upper_bolts;adapter_bolts")
     task("recheck_stands", "Stands and chocks again: the weight has shifted", gate=True, needs="stands", people=1,
          after="transfer_box")
     # on the way back
     task("count_dowels", "Count the dowels: two, in the tail, clean and undamaged", "transfer_box", when="refit",
          gate=True, from_="under")
-    task("line_up_splines", "Line up the splines: turn the rear output flange by hand", "transfer_box",
-         when="refit", from_="under", note="A little grease on the splines, none on the faces")
+    task("line_up_splines", "Line up the splines: turn the rear output flange by hand", "transfer_box", when="refit",
+         from_="under", note="A little grease on the splines, none on the faces")
     task("fill_oil", "Fill through the fill plug, vehicle level, until it runs from the level hole", "drain_box",
          when="refit", does="fill", to="transfer_box", refit_after="drain_plug;drain_ring;transfer_box", from_="under")
     task("level_oil", "Let it stand, then top up: level with the lower edge of the level hole", "drain_box",

@@ -138,8 +138,8 @@ def propeller_shaft(start, end, slip_near_start):
     joint_a, joint_b = start + heading * 62, end - heading * 62
     along = (joint_b - joint_a).normalized()
     for face, joint, direction in ((start, joint_a, heading), (end, joint_b, -heading)):
-        s.lathe([(25, 0), (56, 0), (57.5, 1.5), (57.5, 9), (56, 10.5), (18.5, 10.5), (17.5, 13), (16, 22)], face, direction,
-                None, 48)
+        s.lathe([(25, 0), (56, 0), (57.5, 1.5), (57.5, 9), (56, 10.5), (18.5, 10.5), (17.5, 13), (16, 22)], face,
+                direction, None, 48)
         yoke(s, joint, -direction, 48, LEFT)
     for joint, direction in ((joint_a, along), (joint_b, -along)):
         yoke(s, joint, direction, 62, UP.cross(direction).cross(direction).normalized())
@@ -318,7 +318,8 @@ def canister():
     s.lathe([(47, -22), (48.6, -22), (48.6, 10), (47, 10)], at, UP, "steel_dark", 40, closed=True)
     outline = [(-84, -13)]
     for slot in (-68, 68):
-        outline += [(slot + a, b) for a, b in ((-4.5, -13), (-4.5, -6), (-3, -3), (0, -1.5), (3, -3), (4.5, -6), (4.5, -13))]
+        outline += [(slot + a, b)
+                    for a, b in ((-4.5, -13), (-4.5, -6), (-3, -3), (0, -1.5), (3, -3), (4.5, -6), (4.5, -13))]
     outline += [(84, -13), (84, 16), (-84, 16)]
     s.extrude(outline, (362, at[1], at[2]), FRONT, UP, LEFT * 4, "steel_dark", 0.6)
     s.block((350, at[1] - 24, at[2] - 12), (363, at[1] + 24, at[2] + 8), "steel_dark", 1)
@@ -333,7 +334,8 @@ def neutral_switch():
     s = Solid("plastic_black")
     at, axis = SWITCH_AT, SWITCH_AXIS
     side = FRONT
-    s.extrude(belt((SWITCH_SCREWS[1], 0), 9, (SWITCH_SCREWS[0], 0), 9, 28), at, side, axis.cross(side), axis * 6, None, 0.8)
+    s.extrude(belt((SWITCH_SCREWS[1], 0), 9, (SWITCH_SCREWS[0], 0), 9, 28), at, side, axis.cross(side), axis * 6, None,
+              0.8)
     s.cylinder(at + axis * 4, at + axis * 30, 12, None, 28, 1.5)
     s.extrude(rectangle(18, 13, radius=3), at + axis * 28, side, axis.cross(side), axis * 18, None, 0.6)
     return s

@@ -216,12 +216,14 @@ m.part("pump_gasket", "Pump gasket", pump_gasket(), step=STEP["pump_gasket"], re
        after="water_pump", from_="front", refit_after="clean_faces", refit_note="Both faces clean and dry; new gasket")
 pulley = Solid("pump_paint")
 pulley_wheel(pulley, (0, 0), 64, "pump_paint", 17)
-m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], material="steel", way="front 80 mm", turns="+z",
-       after="drive_belt", from_="front")
-m.part("hose", "Coolant hose", hose(), (150, 24, -8), step=STEP["hose"], material="rubber", flexible=True, way="left 60 mm",
-       opens="engine_block", from_="left", note="Twist it to break the seal; do not lever on the pump's neck")
-m.part("drive_belt", "Drive belt", drive_belt(), (0, FACE + 16, 0), step=STEP["drive_belt"], material="rubber", flexible=True,
-       way="front 60 mm", from_="front", refit_caution="Fingers out of the pulleys while the engine is turned by hand",
+m.part("pulley", "Pump pulley", pulley, (0, FACE, 0), step=STEP["pulley"], material="steel", way="front 80 mm",
+       turns="+z", after="drive_belt", from_="front")
+m.part("hose", "Coolant hose", hose(), (150, 24, -8), step=STEP["hose"], material="rubber", flexible=True,
+       way="left 60 mm", opens="engine_block", from_="left",
+       note="Twist it to break the seal; do not lever on the pump's neck")
+m.part("drive_belt", "Drive belt", drive_belt(), (0, FACE + 16, 0), step=STEP["drive_belt"], material="rubber",
+       flexible=True, way="front 60 mm", from_="front",
+       refit_caution="Fingers out of the pulleys while the engine is turned by hand",
        note="Arrow on its back in the running direction, if it goes on again")
 m.part("tensioner", "Belt tensioner", tensioner(), (TENSIONER[0], FACE, TENSIONER[1]), fixed=True, material="steel")
 
@@ -235,20 +237,20 @@ m.fastener(
 g = m.group("drain_plugs", "Drain plug and its ring", 2)
 m.fastener("drain_ring", hw.sealing_ring(14), (-152, -45, -150), RIGHT, g, fastener="washer", joint="drain", stack=1,
            renew=True, drive="none", holds="engine_block", step=STEP["drain_plug"], from_="right")
-m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, g, fastener="drain_plug", joint="drain", stack=2, thread_in=("engine_block", 1.5),
-           thread="M14x1.5", length_mm=12, drive="socket 6", head="cap", torque="25 N·m", holds="engine_block",
-           after="catch_tray;filler_cap", step=STEP["drain_plug"], turn="head", from_="right",
-           refit_note="New sealing ring")
+m.fastener("drain_plug", hw.plug(14), (-153.5, -45, -150), RIGHT, g, fastener="drain_plug", joint="drain", stack=2,
+           thread_in=("engine_block", 1.5), thread="M14x1.5", length_mm=12, drive="socket 6", head="cap",
+           torque="25 N·m", holds="engine_block", after="catch_tray;filler_cap", step=STEP["drain_plug"], turn="head",
+           from_="right", refit_note="New sealing ring")
 g = m.group("hose_clips", "Hose clips", 2, step=STEP["hose_clips"], fastener="clamp", drive="hex 7")
 m.hose_clip("hose_clip_pump", hw.hose_clip(46), hw.hose_clip_reach(46), (124, 24, -8), LEFT, UP, g,
             holds="hose;water_pump", from_="front")
 m.hose_clip("hose_clip_housing", hw.hose_clip(46), hw.hose_clip_reach(46), (146, -60, 210), RIGHT, FRONT, g,
             holds="hose;engine_block", from_="front")
 g = m.group("tension_bolts", "Bolt of the belt tensioner", 1)
-m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, g, fastener="bolt", thread_in=("engine_block", 8),
-           thread="M10", length_mm=35, head="hex_flange", drive="hex 16", grade="8.8", torque="45 N·m",
-           frees_when="slack", holds="drive_belt;tensioner;engine_block", step=STEP["tension_bolt"], from_="front",
-           note="Slackened only: the arm swings in its slot and the belt comes off",
+m.fastener("tension_bolt", hw.flange_bolt(10, 35), (POST[0], FACE - 8, POST[1]), FRONT, g, fastener="bolt",
+           thread_in=("engine_block", 8), thread="M10", length_mm=35, head="hex_flange", drive="hex 16", grade="8.8",
+           torque="45 N·m", frees_when="slack", holds="drive_belt;tensioner;engine_block", step=STEP["tension_bolt"],
+           from_="front", note="Slackened only: the arm swings in its slot and the belt comes off",
            refit_note="Belt tight when it gives about a finger's width; not stated as a figure")
 g = m.group("pulley_bolts", "Pulley bolts", 4, step=STEP["pulley_bolts"], fastener="bolt", thread="M6", length_mm=16,
             head="hex_flange", drive="hex 10", grade="8.8", torque="9 N·m", pattern="star", holds="pulley;water_pump",
@@ -265,8 +267,8 @@ for kind, ears in EARS.items():
     for n, (left, up) in enumerate(ears, 1):
         hidden = kind == "middle" and n == 2
         m.fastener("pump_bolt_behind_pulley" if hidden else f"pump_bolt_{kind}_{n}", hw.flange_bolt(8, LENGTH[kind]),
-                   (left, THICK[kind], up), FRONT, g, length_mm=LENGTH[kind], thread_in=("engine_block", THICK[kind] + 0.8),
-                   after="drain_coolant;pulley" if hidden else None,
+                   (left, THICK[kind], up), FRONT, g, length_mm=LENGTH[kind],
+                   thread_in=("engine_block", THICK[kind] + 0.8), after="drain_coolant;pulley" if hidden else None,
                    note="Behind the pulley; middle length" if hidden else None)
 
 

@@ -29,7 +29,12 @@ CAP_KEY = {5: 4, 6: 5, 8: 6, 10: 8, 12: 10}
 CAP_DIAMETER = {5: 8.5, 6: 10, 8: 13, 10: 16, 12: 18}
 # ISO 7089: inside d1, outside d2, thickness h (FastenersWB, BOLTS).
 WASHER = {
-    5: (5.3, 10, 1.0), 6: (6.4, 12, 1.6), 8: (8.4, 16, 1.6), 10: (10.5, 20, 2.0), 12: (13, 24, 2.5), 16: (17, 30, 3.0)
+    5: (5.3, 10, 1.0),
+    6: (6.4, 12, 1.6),
+    8: (8.4, 16, 1.6),
+    10: (10.5, 20, 2.0),
+    12: (13, 24, 2.5),
+    16: (17, 30, 3.0)
 }
 # DIN 935: flats, overall height m, height to slot bottom w, slot width n (three manufacturers' tables, agreeing);
 # crown diameter d1 of M12 and up (memory).

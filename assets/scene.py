@@ -33,8 +33,8 @@ class Map:
         return self._node(name, None, (0, 0, 0), None, None, {"group": title, "count": count, **keys})
 
     def fastener(self, name, mesh, at, axis, under=None, spin=0.0, thread_in=None, **keys):
-        """`thread_in`: (part, depth) that the thread is cut in, from so far below the bearing face on; elsewhere, and down
-        to there, the hole is wider than the shank."""
+        """`thread_in`: (part, depth) that the thread is cut in, from so far below the bearing face on; elsewhere, and
+        down to there, the hole is wider than the shank."""
         shank = hardware.SHANK.get(mesh.name)
         holds = keys.get("holds") or (under.get("holds") if under else None)
         if shank and holds:
