@@ -1,9 +1,4 @@
 // Lines through the shells of a body.
-//
-// A line that runs along an edge must meet one of the two triangles there, not both and not none, or a plain box is
-// counted twice along its faces' diagonals: symmetric models have such lines as a rule. So a triangle is met by the
-// sides of its edges on which the line passes, each side worked out alike from either end of the edge; a line on an
-// edge counts as shifted by next to nothing (Edelsbrunner and Muecke, "Simulation of Simplicity", 1990).
 #include "core/geometry/shells.hpp"
 
 #include <algorithm>
@@ -11,6 +6,8 @@
 #include <cmath>
 #include <utility>
 #include <vector>
+
+#include "core/geometry/crossings.hpp"
 
 namespace boltwalk {
 
@@ -21,21 +18,6 @@ namespace {
 constexpr int lines_across = 24;
 
 using Hit = std::pair<double, int>; ///< height, and +1 where the line goes in, -1 where it comes out
-
-/// Twice the area of the triangle from the line to an edge; exactly the other sign for the edge the other way round.
-double beside(const glm::dvec2& a, const glm::dvec2& b) {
-    return a.x * b.y - a.y * b.x;
-}
-
-/// On which side of an edge the line passes, as seen with the line at the origin: 1, -1, or 0 for an edge without
-/// length.
-int side_of(double twice, const glm::dvec2& a, const glm::dvec2& b) {
-    if (twice != 0)
-        return twice > 0 ? 1 : -1;
-    if (a.y != b.y)
-        return a.y > b.y ? 1 : -1;
-    return a.x == b.x ? 0 : b.x > a.x ? 1 : -1;
-}
 
 /// The lines along one axis, side by side over the body's box.
 struct Lines {
@@ -71,16 +53,12 @@ struct Lines {
         for (int i = first_i; i <= last_i; ++i)
             for (int k = first_k; k <= last_k; ++k) {
                 const glm::dvec2 line = place(i, k);
-                const std::array<glm::dvec2, 3> q{p[0] - line, p[1] - line, p[2] - line};
-                const std::array<double, 3> twice{beside(q[1], q[2]), beside(q[2], q[0]), beside(q[0], q[1])};
-                const int side = side_of(twice[0], q[1], q[2]);
-                if (side == 0 || side != side_of(twice[1], q[2], q[0]) || side != side_of(twice[2], q[0], q[1]))
+                const std::optional<LineMet> met = met_by_line({p[0] - line, p[1] - line, p[2] - line});
+                if (!met)
                     continue;
-                const double all = twice[0] + twice[1] + twice[2];
-                if (all == 0)
-                    continue;
-                const double height = (twice[0] * t.a[axis] + twice[1] * t.b[axis] + twice[2] * t.c[axis]) / all;
-                hits[static_cast<std::size_t>(i * lines_across + k)].emplace_back(height, -side);
+                const auto& share = met->share;
+                const double height = share[0] * t.a[axis] + share[1] * t.b[axis] + share[2] * t.c[axis];
+                hits[static_cast<std::size_t>(i * lines_across + k)].emplace_back(height, -met->turn);
             }
     }
 

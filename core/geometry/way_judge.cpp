@@ -5,7 +5,7 @@
 #include <limits>
 #include <tuple>
 
-#include "core/geometry/rays.hpp"
+#include "core/geometry/crossings.hpp"
 
 namespace boltwalk {
 
@@ -52,6 +52,35 @@ bool is_sprung(FastenerKind kind) {
     }
 }
 
+/// Of two that fill the same place: has the moving body cut its shape out of what stands? A shank has, whatever it is
+/// in; else the smaller one. A jack or a floor cuts nothing.
+bool cuts_out(const Solids& solids, std::int32_t moving, const Standing& standing) {
+    if (standing.body < 0)
+        return true;
+    const auto has_shank = [&](std::int32_t body) {
+        const ItemId item = solids.bodies[at(body)].item;
+        if (!item || !solids.map->is_fastener(item))
+            return false;
+        switch (solids.map->fastener(item).kind) {
+        case FastenerKind::nut:
+        case FastenerKind::castle_nut:
+        case FastenerKind::washer:
+        case FastenerKind::spacer:
+        case FastenerKind::shim:
+            return false; // these go round one
+        default:
+            return true;
+        }
+    };
+    const auto room = [&](std::int32_t body) {
+        const glm::dvec3 size = solids.bodies[at(body)].bounds.size();
+        return size.x * size.y * size.z;
+    };
+    if (has_shank(moving) != has_shank(standing.body))
+        return has_shank(moving);
+    return room(moving) <= room(standing.body);
+}
+
 Standing standing_of(const Mover& mover) {
     Standing standing;
     for (const Piece& piece : mover.pieces)
@@ -72,7 +101,7 @@ bool lies_inside(const Standing& other, const Standing::Piece& piece) {
 }
 
 struct Crossing {
-    float distance;
+    double distance;
     int turn; ///< +1: into it
     bool own; ///< of the mover itself, where it lies at rest
 };
@@ -82,28 +111,9 @@ void crossings(const Standing& standing, const glm::dvec3& from, const glm::dvec
     for (const Standing::Piece& piece : standing.pieces) {
         if (!piece.sense.closed)
             continue;
-        const glm::dmat4 inverse = glm::inverse(piece.world);
-        const glm::vec3 direction(glm::dmat3(inverse) * along);
-        const MeshRay ray{glm::vec3(inverse * glm::dvec4(from, 1.0)), direction, 1.0F / direction};
-        constexpr float far = std::numeric_limits<float>::max();
-        std::array<std::uint32_t, 2 * deepest_tree> open{};
-        std::size_t depth = 1;
-        while (depth > 0) {
-            const BoxTree::Node& node = piece.tree->boxes.nodes[open[--depth]];
-            if (!touches(node, ray.from, ray.inverse, far))
-                continue;
-            if (node.count == 0) {
-                open[depth++] = node.first + 1;
-                open[depth++] = node.first;
-                continue;
-            }
-            for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
-                bool entering = false;
-                const float distance = meets_triangle(piece.tree->triangles[i], ray, far, entering);
-                if (distance >= 0)
-                    out.push_back({distance, (entering != piece.mirrored) != piece.sense.inside_out ? 1 : -1, own});
-            }
-        }
+        each_crossing(*piece.tree, piece.world, from, along, [&](double distance, bool entering) {
+            out.push_back({distance, entering != piece.sense.inside_out ? 1 : -1, own});
+        });
     }
 }
 
@@ -219,14 +229,17 @@ double WayJudge::rest_mm(const Standing& standing) {
 
 namespace {
 
-/// A ray from something's skin on its way: where does it begin to be inside `other`, but not inside what `own` fills at
-/// rest, for longer than a graze? Negative: nowhere before `length`.
-double entered(const Standing& own, const Standing& other, const glm::dvec3& from, const glm::dvec3& along,
+/// A ray from something's skin on its way: where does it begin to be inside `other`, but not inside what `own` (if any)
+/// fills at rest, for longer than a graze? Negative: nowhere before `length`.
+double entered(const Standing* own, const Standing& other, const glm::dvec3& from, const glm::dvec3& along,
                double length) {
     static thread_local std::vector<Crossing> met;
     met.clear();
     crossings(other, from, along, false, met);
-    crossings(own, from, along, true, met);
+    if (met.empty())
+        return -1;
+    if (own != nullptr)
+        crossings(*own, from, along, true, met);
     std::sort(met.begin(), met.end(), [](const Crossing& a, const Crossing& b) {
         return std::tie(a.distance, a.own, a.turn) < std::tie(b.distance, b.own, b.turn);
     });
@@ -238,7 +251,7 @@ double entered(const Standing& own, const Standing& other, const glm::dvec3& fro
     double before = 0;
     double inside = 0;
     for (std::size_t k = 0; k <= met.size() && before < length; ++k) {
-        const double here = k < met.size() ? std::min<double>(met[k].distance, length) : length;
+        const double here = k < met.size() ? std::min(met[k].distance, length) : length;
         if (in_other != 0 && in_own == 0) {
             inside += here - before;
             if (inside > graze_m)
@@ -286,16 +299,26 @@ void each_facing(const Standing& standing, const glm::dvec3& along, double inset
             crossings(standing, middle - normal * off_m, -normal, false, wall);
             double thick = 1;
             for (const Crossing& crossing : wall)
-                thick = std::min<double>(thick, crossing.distance);
+                thick = std::min(thick, crossing.distance);
             see(middle - normal * std::min(inset, 0.45 * thick));
         }
 }
 
 } // namespace
 
+// Where two fill the same place, one has cut its shape out of the other: its skin is the wall of the hole. What it cuts
+// meets the hole's wall, and of the other only what lies outside of the hole is there to be met.
 WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const Frame& frame, const glm::dvec3& offset,
                                      double length) {
     const Standing own = standing_of(mover_);
+    Standing cutting;
+    Standing cut;
+    std::vector<std::uint8_t> cuts(mover_.pieces.size(), 0);
+    for (std::size_t p = 0; p < mover_.pieces.size(); ++p) {
+        const std::int32_t body = space_.solids->placements[at(mover_.pieces[p].placement)].body;
+        cuts[p] = cuts_out(*space_.solids, body, standing) ? 1 : 0;
+        (cuts[p] ? cutting : cut).pieces.push_back(own.pieces[p]);
+    }
     const glm::dmat3 back = glm::transpose(frame.to);
     const auto try_inset = [&](double inset_mm) {
         double first = -1;
@@ -305,17 +328,22 @@ WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const Frame& fram
             all += static_cast<std::size_t>(std::count(piece.counts.begin(), piece.counts.end(), 1));
         const std::size_t stride = std::max<std::size_t>(1, all / sunk_samples);
         std::size_t number = 0;
-        for (const Posed::Piece& piece : posed.pieces)
-            for (std::size_t i = 0; i < piece.triangles.size(); ++i) {
-                if (!piece.counts[i] || number++ % stride != 0)
+        for (std::size_t p = 0; p < posed.pieces.size(); ++p)
+            for (std::size_t i = 0; i < posed.pieces[p].triangles.size(); ++i) {
+                if (!posed.pieces[p].counts[i] || number++ % stride != 0)
                     continue;
-                const auto& t = piece.triangles[i];
+                const auto& t = posed.pieces[p].triangles[i];
                 const glm::dvec3 from = frame.origin + back * glm::dvec3((t[0] + t[1] + t[2]) / 3.0F);
-                first = sooner(first, entered(own, standing, from, back[2], length));
+                if (cuts[p])
+                    first = sooner(first, entered(&own, standing, from, back[2], length));
+                else if (!is_inside(standing, from - offset))
+                    first = sooner(first, entered(nullptr, standing, from, back[2], length));
             }
         // And as the mover sees it: the other comes towards it.
         each_facing(standing, back[2], inset_mm / mm, [&](const glm::dvec3& from) {
-            first = sooner(first, entered(standing, own, from - offset, -back[2], length));
+            if (!cutting.pieces.empty() && !is_inside(own, from))
+                first = sooner(first, entered(nullptr, cutting, from - offset, -back[2], length));
+            first = sooner(first, entered(&standing, cut, from - offset, -back[2], length));
         });
         return first;
     };
