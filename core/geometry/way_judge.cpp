@@ -2,10 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <limits>
-#include <tuple>
-
-#include "core/geometry/crossings.hpp"
 
 namespace boltwalk {
 
@@ -21,10 +17,6 @@ constexpr double mm = 1000;
 constexpr std::array<double, 8> levels_mm{0, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0, way_rest_most_mm};
 /// What faces that are meant to lie in one another differ by in floats, and a little more. Millimetres.
 constexpr double coincide_mm = 0.02;
-/// A stretch inside something shorter than this is a graze.
-constexpr double graze_m = 0.5e-3;
-/// Of what lies deep in another at rest so many triangles are looked at, evenly over all.
-constexpr std::size_t sunk_samples = 384;
 
 bool touch(const Bounds& a, const Bounds& b) {
     constexpr double near = 1e-5;
@@ -52,42 +44,6 @@ bool is_sprung(FastenerKind kind) {
     }
 }
 
-/// Of two that fill the same place: has the moving body cut its shape out of what stands? A shank has, whatever it is
-/// in; else the smaller one. A jack or a floor cuts nothing.
-bool cuts_out(const Solids& solids, std::int32_t moving, const Standing& standing) {
-    if (standing.body < 0)
-        return true;
-    const auto has_shank = [&](std::int32_t body) {
-        const ItemId item = solids.bodies[at(body)].item;
-        if (!item || !solids.map->is_fastener(item))
-            return false;
-        switch (solids.map->fastener(item).kind) {
-        case FastenerKind::nut:
-        case FastenerKind::castle_nut:
-        case FastenerKind::washer:
-        case FastenerKind::spacer:
-        case FastenerKind::shim:
-            return false; // these go round one
-        default:
-            return true;
-        }
-    };
-    const auto room = [&](std::int32_t body) {
-        const glm::dvec3 size = solids.bodies[at(body)].bounds.size();
-        return size.x * size.y * size.z;
-    };
-    if (has_shank(moving) != has_shank(standing.body))
-        return has_shank(moving);
-    return room(moving) <= room(standing.body);
-}
-
-Standing standing_of(const Mover& mover) {
-    Standing standing;
-    for (const Piece& piece : mover.pieces)
-        standing.pieces.push_back({piece.tree, piece.world, piece.sense, piece.mirrored, mover.bounds});
-    return standing;
-}
-
 /// Of two that do not cross: is the piece inside the other? What only touches has some face that is not.
 bool lies_inside(const Standing& other, const Standing::Piece& piece) {
     constexpr std::size_t looks = 4;
@@ -98,23 +54,6 @@ bool lies_inside(const Standing& other, const Standing::Piece& piece) {
             return false;
     }
     return true;
-}
-
-struct Crossing {
-    double distance;
-    int turn; ///< +1: into it
-    bool own; ///< of the mover itself, where it lies at rest
-};
-
-void crossings(const Standing& standing, const glm::dvec3& from, const glm::dvec3& along, bool own,
-               std::vector<Crossing>& out) {
-    for (const Standing::Piece& piece : standing.pieces) {
-        if (!piece.sense.closed)
-            continue;
-        each_crossing(*piece.tree, piece.world, from, along, [&](double distance, bool entering) {
-            out.push_back({distance, entering != piece.sense.inside_out ? 1 : -1, own});
-        });
-    }
 }
 
 } // namespace
@@ -225,135 +164,6 @@ double WayJudge::rest_mm(const Standing& standing) {
                 rest = deep;
     }
     return rest;
-}
-
-namespace {
-
-/// A ray from something's skin on its way: where does it begin to be inside `other`, but not inside what `own` (if any)
-/// fills at rest, for longer than a graze? Negative: nowhere before `length`.
-double entered(const Standing* own, const Standing& other, const glm::dvec3& from, const glm::dvec3& along,
-               double length) {
-    static thread_local std::vector<Crossing> met;
-    met.clear();
-    crossings(other, from, along, false, met);
-    if (met.empty())
-        return -1;
-    if (own != nullptr)
-        crossings(*own, from, along, true, met);
-    std::sort(met.begin(), met.end(), [](const Crossing& a, const Crossing& b) {
-        return std::tie(a.distance, a.own, a.turn) < std::tie(b.distance, b.own, b.turn);
-    });
-    // Beyond the last crossing it is outside of both: count back to where the ray begins.
-    int in_other = 0;
-    int in_own = 0;
-    for (const Crossing& crossing : met)
-        (crossing.own ? in_own : in_other) -= crossing.turn;
-    double before = 0;
-    double inside = 0;
-    for (std::size_t k = 0; k <= met.size() && before < length; ++k) {
-        const double here = k < met.size() ? std::min(met[k].distance, length) : length;
-        if (in_other != 0 && in_own == 0) {
-            inside += here - before;
-            if (inside > graze_m)
-                return before;
-        }
-        before = here;
-        if (k < met.size())
-            (met[k].own ? in_own : in_other) += met[k].turn;
-    }
-    return -1;
-}
-
-/// The first of two distances that are negative where there is none.
-double sooner(double a, double b) {
-    return a < 0 ? b : b < 0 ? a : std::min(a, b);
-}
-
-/// Points a little inside a standing thing's faces that look against `along`: there another meets it.
-template <typename See>
-void each_facing(const Standing& standing, const glm::dvec3& along, double inset, See&& see) {
-    std::size_t all = 0;
-    for (const Standing::Piece& piece : standing.pieces)
-        all += piece.tree->triangles.size();
-    const std::size_t stride = std::max<std::size_t>(1, all / sunk_samples);
-    std::size_t number = 0;
-    std::vector<Crossing> wall;
-    for (const Standing::Piece& piece : standing.pieces)
-        for (const Tree::Corners& t : piece.tree->triangles) {
-            if (number++ % stride != 0)
-                continue;
-            const auto world = [&](const glm::vec3& p) { return glm::dvec3(piece.world * glm::dvec4(p, 1.0)); };
-            const glm::dvec3 a = world(t.a);
-            const glm::dvec3 b = world(t.b);
-            const glm::dvec3 c = world(t.c);
-            glm::dvec3 normal = glm::cross(b - a, c - a);
-            const double size = glm::length(normal);
-            if (!(size > 0))
-                continue;
-            normal *= (piece.mirrored != piece.sense.inside_out ? -1.0 : 1.0) / size;
-            if (glm::dot(normal, along) >= 0)
-                continue;
-            const glm::dvec3 middle = (a + b + c) / 3.0;
-            constexpr double off_m = 2e-5;
-            wall.clear();
-            crossings(standing, middle - normal * off_m, -normal, false, wall);
-            double thick = 1;
-            for (const Crossing& crossing : wall)
-                thick = std::min(thick, crossing.distance);
-            see(middle - normal * std::min(inset, 0.45 * thick));
-        }
-}
-
-} // namespace
-
-// Where two fill the same place, one has cut its shape out of the other: its skin is the wall of the hole. What it cuts
-// meets the hole's wall, and of the other only what lies outside of the hole is there to be met.
-WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const Frame& frame, const glm::dvec3& offset,
-                                     double length) {
-    const Standing own = standing_of(mover_);
-    Standing cutting;
-    Standing cut;
-    std::vector<std::uint8_t> cuts(mover_.pieces.size(), 0);
-    for (std::size_t p = 0; p < mover_.pieces.size(); ++p) {
-        const std::int32_t body = space_.solids->placements[at(mover_.pieces[p].placement)].body;
-        cuts[p] = cuts_out(*space_.solids, body, standing) ? 1 : 0;
-        (cuts[p] ? cutting : cut).pieces.push_back(own.pieces[p]);
-    }
-    const glm::dmat3 back = glm::transpose(frame.to);
-    const auto try_inset = [&](double inset_mm) {
-        double first = -1;
-        const Posed posed = pose(mover_, frame, offset, inset_mm / mm, true);
-        std::size_t all = 0;
-        for (const Posed::Piece& piece : posed.pieces)
-            all += static_cast<std::size_t>(std::count(piece.counts.begin(), piece.counts.end(), 1));
-        const std::size_t stride = std::max<std::size_t>(1, all / sunk_samples);
-        std::size_t number = 0;
-        for (std::size_t p = 0; p < posed.pieces.size(); ++p)
-            for (std::size_t i = 0; i < posed.pieces[p].triangles.size(); ++i) {
-                if (!posed.pieces[p].counts[i] || number++ % stride != 0)
-                    continue;
-                const auto& t = posed.pieces[p].triangles[i];
-                const glm::dvec3 from = frame.origin + back * glm::dvec3((t[0] + t[1] + t[2]) / 3.0F);
-                if (cuts[p])
-                    first = sooner(first, entered(&own, standing, from, back[2], length));
-                else if (!is_inside(standing, from - offset))
-                    first = sooner(first, entered(nullptr, standing, from, back[2], length));
-            }
-        // And as the mover sees it: the other comes towards it.
-        each_facing(standing, back[2], inset_mm / mm, [&](const glm::dvec3& from) {
-            if (!cutting.pieces.empty() && !is_inside(own, from))
-                first = sooner(first, entered(nullptr, cutting, from - offset, -back[2], length));
-            first = sooner(first, entered(&standing, cut, from - offset, -back[2], length));
-        });
-        return first;
-    };
-    const double blocked = try_inset(way_rest_most_mm + way_blocked_mm);
-    if (blocked >= 0)
-        return {Verdict::blocked, blocked * mm};
-    const double undecided = try_inset(way_free_mm);
-    if (undecided >= 0)
-        return {Verdict::undecided, undecided * mm};
-    return {};
 }
 
 namespace {

@@ -403,6 +403,13 @@ std::vector<Standing> standing_near(const WaySpace& space, const Mover& mover, c
     return near;
 }
 
+Standing standing_of(const Mover& mover) {
+    Standing standing;
+    for (const Piece& piece : mover.pieces)
+        standing.pieces.push_back({piece.tree, piece.world, piece.sense, piece.mirrored, mover.bounds});
+    return standing;
+}
+
 bool is_inside(const Standing& standing, const glm::dvec3& point) {
     const glm::dvec3 along = glm::normalize(glm::dvec3(0.4127, 0.8231, -0.3907));
     int turns = 0;
