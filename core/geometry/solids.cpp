@@ -184,8 +184,7 @@ RayHit first_hit(const Solids& solids, const Ray& ray, double limit, std::span<c
                                                                 std::pair(nearest.placement, nearest.triangle));
                     if (nearer) {
                         far = distance;
-                        nearest = {static_cast<double>(distance), placement.body, index, tree.numbers[i],
-                                   entering};
+                        nearest = {static_cast<double>(distance), placement.body, index, tree.numbers[i], entering};
                     }
                     return false;
                 });

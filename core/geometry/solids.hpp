@@ -103,7 +103,7 @@ struct RayHit {
     double distance = 0; ///< in lengths of `along`
     std::int32_t body = -1, placement = -1;
     std::uint32_t triangle = 0; ///< of the mesh, through its primitives
-    bool entering = false;      ///< met from outside, as the triangles are wound; a mirror's image is wound the other way
+    bool entering = false; ///< met from outside, as the triangles are wound; a mirror's image is wound the other way
 };
 
 /// All that the ray meets up to `limit`, in no particular order (sort them where it matters); hits at distance 0 count.

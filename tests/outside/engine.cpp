@@ -34,21 +34,26 @@ constexpr std::int32_t piston_mesh = 0, pin_mesh = 1, cylinder_mesh = 24, other_
 /// Rods of 13 mm by 230 beside the cylinders, nuts of 24 mm on the heads, tubes of 15 mm above them.
 constexpr std::int32_t rod_mesh = 23, nut_mesh = 19, tube_mesh = 11;
 
-/// A body's node becomes a fastener along its mesh's z.
-ItemId fasten(Map& map, std::size_t node, const char* drive) {
+/// A node without a name becomes an item of the map.
+ItemId name_node(Map& map, std::size_t node, ItemKind kind, std::size_t detail) {
     const ItemId id{static_cast<std::int32_t>(map.items.size())};
     Item& item = map.items.emplace_back();
-    item.kind = ItemKind::fastener;
-    item.detail = static_cast<std::int32_t>(map.fasteners.size());
+    item.kind = kind;
+    item.detail = static_cast<std::int32_t>(detail);
     item.name = item.title = "node " + std::to_string(node);
     item.node = static_cast<std::int32_t>(node);
     map.nodes[node].item = id;
+    return id;
+}
+
+/// A fastener along its mesh's z.
+void fasten(Map& map, std::size_t node, const char* drive) {
+    const ItemId id = name_node(map, node, ItemKind::fastener, map.fasteners.size());
     Fastener& fastener = map.fasteners.emplace_back();
     fastener.item = id;
     fastener.kind = FastenerKind::bolt;
     fastener.axis = {0, 0, 1};
     fastener.drive = read_drive(drive).value();
-    return id;
 }
 
 Map with_fasteners(std::initializer_list<std::pair<std::int32_t, const char*>> meshes) {
@@ -183,13 +188,7 @@ TEST_CASE("engine, balance: volumes and centres as FCL has them") {
     for (std::size_t n = 0; n < map.nodes.size(); ++n) {
         if (map.nodes[n].mesh < 0)
             continue;
-        const ItemId id{static_cast<std::int32_t>(map.items.size())};
-        Item& item = map.items.emplace_back();
-        item.kind = ItemKind::part;
-        item.detail = static_cast<std::int32_t>(map.parts.size());
-        item.name = item.title = "node " + std::to_string(n);
-        item.node = static_cast<std::int32_t>(n);
-        map.nodes[n].item = id;
+        const ItemId id = name_node(map, n, ItemKind::part, map.parts.size());
         map.parts.emplace_back().item = id;
     }
     const Solids solids = make_solids(map);
