@@ -5,8 +5,8 @@
 // material is not stated either there is no mass, only litres. The centre always comes from the shapes.
 //
 // Volumes are sums of signed tetrahedra of closed meshes (Gauss; Zhang and Chen, "Efficient feature extraction for
-// 2D/3D objects in mesh representation", 2001). What shells that lie in one another share would count twice: rays
-// across a body find how much that is. Open meshes have no volume; the centre of their surface stands in for theirs,
+// 2D/3D objects in mesh representation", 2001). What shells that lie in one another share would count twice: lines
+// through a body find how much that is. Open meshes have no volume; the centre of their surface stands in for theirs,
 // and that is said.
 #pragma once
 
@@ -29,7 +29,7 @@ enum class MassFrom : std::uint8_t {
 
 enum class CentreFrom : std::uint8_t {
     volume,  ///< of closed shapes
-    rays,    ///< of shells in one another, counted along rays
+    lines,   ///< of shells in one another, counted along lines through them
     surface, ///< open shapes: of the surface, a worse estimate
     box,     ///< not even a surface
 };
@@ -49,7 +49,7 @@ struct Masses {
     std::vector<Finding> findings; ///< open, turned inside out, shells in one another: of parts only
 };
 
-/// Bodies of 33 parts and 106 fasteners take some tens of thousands of rays.
+/// Bodies of 33 parts and 106 fasteners take some tens of thousands of lines.
 Masses weigh(const Solids&, const Effort& = {});
 
 /// kg/m3 of a `material`, or nothing for a word that is none of them. Sources in balance.cpp.

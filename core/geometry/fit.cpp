@@ -353,7 +353,7 @@ Fit measure(const Solids& solids, const Fastener& fastener) {
     if (fit.room_mm && *fit.room_mm < room_wanted)
         fit.verdict = FitVerdict::bottoms;
     else if (!too_short || plug) // plugs seal; how long their thread is says little
-        fit.verdict = FitVerdict::good;
+        fit.verdict = FitVerdict::enough;
     else if (!fit.thread_drawn && median(thread->bottom) > end + one_depth_m)
         return not_shown(fmt::format("it passes through {:.1f} mm of {} and on: is a nut or weld nut not modelled?",
                                      fit.engaged_mm, in));

@@ -16,7 +16,7 @@
 namespace boltwalk {
 
 enum class FitVerdict : std::uint8_t {
-    good,      ///< enough of it in the thread, and it ends before the hole does
+    enough,    ///< enough of it in the thread, and it ends before the hole does
     short_one, ///< less in the thread than `wanted_mm`
     bottoms,   ///< the hole ends before the shank, or nearer than one pitch
     not_shown, ///< the shapes do not show it; `why` says what is missing

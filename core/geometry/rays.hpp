@@ -258,8 +258,7 @@ void each_hit_of(const Solids& solids, std::int32_t index, const Ray& ray, doubl
     const float far = upward(limit);
     any_leaf(tree.boxes, slabs_of(own.from, own.inverse), far, [&](std::uint32_t first, std::uint32_t count) {
         return any_met(tree, first, count, own, far, [&](std::uint32_t i, float distance, bool entering) {
-            see(RayHit{static_cast<double>(distance), placement.body, index, tree.numbers[i],
-                       entering != placement.mirrored});
+            see(RayHit{static_cast<double>(distance), placement.body, index, tree.numbers[i], entering});
             return false;
         });
     });

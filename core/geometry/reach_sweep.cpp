@@ -278,32 +278,25 @@ glm::dvec3 wide(const glm::dmat4& m, const glm::dvec3& half) {
     return result;
 }
 
+/// The box in other axes round a node's.
+Box box_in(const glm::dmat4& axes, const BoxTree::Node& node) {
+    const glm::dvec3 centre = 0.5 * (glm::dvec3(node.low) + glm::dvec3(node.high));
+    const glm::dvec3 half = 0.5 * (glm::dvec3(node.high) - glm::dvec3(node.low));
+    return {glm::dvec3(axes * glm::dvec4(centre, 1.0)), wide(axes, half)};
+}
+
 template <typename Visitor>
 void visit_placement(const Solids& solids, const Placement& placement, const glm::dmat4& into, Visitor& visitor) {
     const Tree& tree = *solids.meshes[static_cast<std::size_t>(placement.mesh)];
     const glm::dmat4 local = into * placement.world;
-    const auto wanted = [&](const glm::vec3& low, const glm::vec3& high) {
-        const glm::dvec3 centre = 0.5 * (glm::dvec3(low) + glm::dvec3(high));
-        const glm::dvec3 half = 0.5 * (glm::dvec3(high) - glm::dvec3(low));
-        return visitor.wants(Box{glm::dvec3(local * glm::dvec4(centre, 1.0)), wide(local, half)});
-    };
-    std::array<std::uint32_t, 2 * deepest_tree> open{};
-    std::size_t depth = 1;
-    while (depth > 0) {
-        const BoxTree::Node& node = tree.boxes.nodes[open[--depth]];
-        if (!wanted(node.low, node.high))
-            continue;
-        if (node.count == 0) {
-            open[depth++] = node.first + 1;
-            open[depth++] = node.first;
-            continue;
-        }
-        for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
+    const auto wanted = [&](const BoxTree::Node& node) { return visitor.wants(box_in(local, node)); };
+    each_leaf_where(tree.boxes, wanted, [&](std::uint32_t first, std::uint32_t count) {
+        for (std::uint32_t i = first; i < first + count; ++i) {
             const Tree::Corners& t = tree.triangles[i];
             const auto at = [&](const glm::vec3& p) { return glm::dvec3(local * glm::dvec4(p, 1.0)); };
             visitor.meet({at(t.a), at(t.b), at(t.c)});
         }
-    }
+    });
 }
 
 template <typename Visitor>
@@ -320,25 +313,8 @@ void visit(const Solids& solids, const Frame& frame, const std::vector<std::int3
             take(static_cast<std::int32_t>(i));
         return;
     }
-    std::vector<std::int32_t> near;
-    std::array<std::uint32_t, 2 * deepest_tree> open{};
-    std::size_t depth = solids.tree.nodes.empty() ? 0 : 1;
-    while (depth > 0) {
-        const BoxTree::Node& node = solids.tree.nodes[open[--depth]];
-        const glm::dvec3 centre = 0.5 * (glm::dvec3(node.low) + glm::dvec3(node.high));
-        const glm::dvec3 half = 0.5 * (glm::dvec3(node.high) - glm::dvec3(node.low));
-        if (!visitor.room({glm::dvec3(frame.of_rest * glm::dvec4(centre, 1.0)), wide(frame.of_rest, half)}))
-            continue;
-        if (node.count == 0) {
-            open[depth++] = node.first + 1;
-            open[depth++] = node.first;
-            continue;
-        }
-        for (std::uint32_t i = node.first; i < node.first + node.count; ++i)
-            near.push_back(static_cast<std::int32_t>(solids.tree.order[i]));
-    }
-    std::sort(near.begin(), near.end());
-    for (const std::int32_t index : near)
+    const auto wanted = [&](const BoxTree::Node& node) { return visitor.room(box_in(frame.of_rest, node)); };
+    for (const std::int32_t index : placements_where(solids, wanted))
         take(index);
 }
 

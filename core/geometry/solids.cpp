@@ -184,8 +184,7 @@ RayHit first_hit(const Solids& solids, const Ray& ray, double limit, std::span<c
                                                                 std::pair(nearest.placement, nearest.triangle));
                     if (nearer) {
                         far = distance;
-                        nearest = {static_cast<double>(distance), placement.body, index, tree.numbers[i],
-                                   entering != placement.mirrored};
+                        nearest = {static_cast<double>(distance), placement.body, index, tree.numbers[i], entering};
                     }
                     return false;
                 });
@@ -230,18 +229,9 @@ void triangles_near(const Solids& solids, std::int32_t index, const Bounds& box,
     const auto apart = [&](const glm::vec3& l, const glm::vec3& h) {
         return l.x > high.x || h.x < low.x || l.y > high.y || h.y < low.y || l.z > high.z || h.z < low.z;
     };
-    std::array<std::uint32_t, 2 * deepest_tree> open{};
-    std::size_t depth = 1;
-    while (depth > 0) {
-        const BoxTree::Node& node = tree.boxes.nodes[open[--depth]];
-        if (apart(node.low, node.high))
-            continue;
-        if (node.count == 0) {
-            open[depth++] = node.first + 1;
-            open[depth++] = node.first;
-            continue;
-        }
-        for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
+    const auto wanted = [&](const BoxTree::Node& node) { return !apart(node.low, node.high); };
+    each_leaf_where(tree.boxes, wanted, [&](std::uint32_t first, std::uint32_t count) {
+        for (std::uint32_t i = first; i < first + count; ++i) {
             const Tree::Corners& t = tree.triangles[i];
             if (apart(glm::min(t.a, glm::min(t.b, t.c)), glm::max(t.a, glm::max(t.b, t.c))))
                 continue;
@@ -251,7 +241,7 @@ void triangles_near(const Solids& solids, std::int32_t index, const Bounds& box,
                 std::swap(triangle.b, triangle.c);
             see(triangle);
         }
-    }
+    });
 }
 
 bool apart(const Bounds& a, const Bounds& b) {
@@ -262,23 +252,10 @@ bool apart(const Bounds& a, const Bounds& b) {
 } // namespace
 
 void each_triangle(const Solids& solids, const Bounds& box, const std::function<void(const Triangle&)>& see) {
-    std::vector<std::int32_t> near;
-    std::array<std::uint32_t, 2 * deepest_tree> open{};
-    std::size_t depth = solids.tree.nodes.empty() ? 0 : 1;
-    while (depth > 0) {
-        const BoxTree::Node& node = solids.tree.nodes[open[--depth]];
-        if (apart(box, {glm::dvec3(node.low), glm::dvec3(node.high)}))
-            continue;
-        if (node.count == 0) {
-            open[depth++] = node.first + 1;
-            open[depth++] = node.first;
-            continue;
-        }
-        for (std::uint32_t i = node.first; i < node.first + node.count; ++i)
-            near.push_back(static_cast<std::int32_t>(solids.tree.order[i]));
-    }
-    std::sort(near.begin(), near.end());
-    for (const std::int32_t i : near)
+    const auto wanted = [&](const BoxTree::Node& node) {
+        return !apart(box, {glm::dvec3(node.low), glm::dvec3(node.high)});
+    };
+    for (const std::int32_t i : placements_where(solids, wanted))
         if (!apart(box, solids.placements[at(i)].bounds))
             triangles_near(solids, i, box, see);
 }

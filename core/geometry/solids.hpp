@@ -5,6 +5,7 @@
 // placed; moving a body means building a small tree over placements again, never touching a triangle.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <cstdint>
 #include <functional>
@@ -102,7 +103,7 @@ struct RayHit {
     double distance = 0; ///< in lengths of `along`
     std::int32_t body = -1, placement = -1;
     std::uint32_t triangle = 0; ///< of the mesh, through its primitives
-    bool entering = false;      ///< met from outside, as the triangles are wound
+    bool entering = false; ///< met from outside, as the triangles are wound; a mirror's image is wound the other way
 };
 
 /// All that the ray meets up to `limit`, in no particular order (sort them where it matters); hits at distance 0 count.
@@ -123,6 +124,17 @@ struct Triangle {
 
 /// Every triangle whose box touches `box`. Instances in order of index, so the order is the same everywhere.
 void each_triangle(const Solids&, const Bounds& box, const std::function<void(const Triangle&)>& see);
+/// The placements in whose leaves of the tree wanted(node) is true, by index.
+template <typename Wanted>
+std::vector<std::int32_t> placements_where(const Solids& solids, Wanted&& wanted) {
+    std::vector<std::int32_t> found;
+    each_leaf_where(solids.tree, wanted, [&](std::uint32_t first, std::uint32_t count) {
+        for (std::uint32_t i = first; i < first + count; ++i)
+            found.push_back(static_cast<std::int32_t>(solids.tree.order[i]));
+    });
+    std::sort(found.begin(), found.end());
+    return found;
+}
 /// All triangles of one body.
 void each_triangle_of(const Solids&, std::int32_t body, const std::function<void(const Triangle&)>& see);
 

@@ -48,6 +48,28 @@ struct BoxTree {
 /// Deeper than this no tree grows; walks size their stacks by it.
 constexpr int deepest_tree = 64;
 
+/// Calls see(first, count) for each leaf of whose box, and of every box round it, wanted(node) is true; first children
+/// first.
+template <typename Wanted, typename See>
+void each_leaf_where(const BoxTree& boxes, Wanted&& wanted, See&& see) {
+    if (boxes.nodes.empty())
+        return;
+    std::array<std::uint32_t, 2 * deepest_tree> open;
+    open[0] = 0;
+    std::size_t depth = 1;
+    while (depth > 0) {
+        const BoxTree::Node& node = boxes.nodes[open[--depth]];
+        if (!wanted(node))
+            continue;
+        if (node.count > 0) {
+            see(node.first, node.count);
+            continue;
+        }
+        open[depth++] = node.first + 1;
+        open[depth++] = node.first;
+    }
+}
+
 /// Splits by the surface area heuristic over 16 bins (Wald, "On fast construction of SAH-based bounding volume
 /// hierarchies", 2007); what no bin parts is halved by count.
 /// `threads` as Effort has it; the tree is the same for any.

@@ -11,7 +11,8 @@
 //     undecided  between
 // So a bolt slides in its hole, a press fit of 0.1 mm slides as it lies, and what only touches is not in the way. What
 // lies deeper in another at rest than 1.5 mm (a shank in a block without a hole) has cut its own shape out of the
-// other: what it leaves along that shape is free, what it enters anew is in the way. A hose or cable is no rigid wall:
+// other (a shank out of anything else, anything out of a sheet, or the smaller one out of the larger): what leaves
+// along that shape is free, what enters anew is in the way. A hose or cable is no rigid wall:
 // it is named as pushed aside, and blocks nothing.
 #pragma once
 

@@ -2,10 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <limits>
-#include <tuple>
-
-#include "core/geometry/rays.hpp"
 
 namespace boltwalk {
 
@@ -21,10 +17,6 @@ constexpr double mm = 1000;
 constexpr std::array<double, 8> levels_mm{0, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0, way_rest_most_mm};
 /// What faces that are meant to lie in one another differ by in floats, and a little more. Millimetres.
 constexpr double coincide_mm = 0.02;
-/// A stretch inside something shorter than this is a graze.
-constexpr double graze_m = 0.5e-3;
-/// Of what lies deep in another at rest so many triangles are looked at, evenly over all.
-constexpr std::size_t sunk_samples = 384;
 
 bool touch(const Bounds& a, const Bounds& b) {
     constexpr double near = 1e-5;
@@ -52,13 +44,6 @@ bool is_sprung(FastenerKind kind) {
     }
 }
 
-Standing standing_of(const Mover& mover) {
-    Standing standing;
-    for (const Piece& piece : mover.pieces)
-        standing.pieces.push_back({piece.tree, piece.world, piece.sense, piece.mirrored, mover.bounds});
-    return standing;
-}
-
 /// Of two that do not cross: is the piece inside the other? What only touches has some face that is not.
 bool lies_inside(const Standing& other, const Standing::Piece& piece) {
     constexpr std::size_t looks = 4;
@@ -69,42 +54,6 @@ bool lies_inside(const Standing& other, const Standing::Piece& piece) {
             return false;
     }
     return true;
-}
-
-struct Crossing {
-    float distance;
-    int turn; ///< +1: into it
-    bool own; ///< of the mover itself, where it lies at rest
-};
-
-void crossings(const Standing& standing, const glm::dvec3& from, const glm::dvec3& along, bool own,
-               std::vector<Crossing>& out) {
-    for (const Standing::Piece& piece : standing.pieces) {
-        if (!piece.sense.closed)
-            continue;
-        const glm::dmat4 inverse = glm::inverse(piece.world);
-        const glm::vec3 direction(glm::dmat3(inverse) * along);
-        const MeshRay ray{glm::vec3(inverse * glm::dvec4(from, 1.0)), direction, 1.0F / direction};
-        constexpr float far = std::numeric_limits<float>::max();
-        std::array<std::uint32_t, 2 * deepest_tree> open{};
-        std::size_t depth = 1;
-        while (depth > 0) {
-            const BoxTree::Node& node = piece.tree->boxes.nodes[open[--depth]];
-            if (!touches(node, ray.from, ray.inverse, far))
-                continue;
-            if (node.count == 0) {
-                open[depth++] = node.first + 1;
-                open[depth++] = node.first;
-                continue;
-            }
-            for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
-                bool entering = false;
-                const float distance = meets_triangle(piece.tree->triangles[i], ray, far, entering);
-                if (distance >= 0)
-                    out.push_back({distance, (entering != piece.mirrored) != piece.sense.inside_out ? 1 : -1, own});
-            }
-        }
-    }
 }
 
 } // namespace
@@ -215,117 +164,6 @@ double WayJudge::rest_mm(const Standing& standing) {
                 rest = deep;
     }
     return rest;
-}
-
-namespace {
-
-/// A ray from something's skin on its way: where does it begin to be inside `other`, but not inside what `own` fills at
-/// rest, for longer than a graze? Negative: nowhere before `length`.
-double entered(const Standing& own, const Standing& other, const glm::dvec3& from, const glm::dvec3& along,
-               double length) {
-    static thread_local std::vector<Crossing> met;
-    met.clear();
-    crossings(other, from, along, false, met);
-    crossings(own, from, along, true, met);
-    std::sort(met.begin(), met.end(), [](const Crossing& a, const Crossing& b) {
-        return std::tie(a.distance, a.own, a.turn) < std::tie(b.distance, b.own, b.turn);
-    });
-    // Beyond the last crossing it is outside of both: count back to where the ray begins.
-    int in_other = 0;
-    int in_own = 0;
-    for (const Crossing& crossing : met)
-        (crossing.own ? in_own : in_other) -= crossing.turn;
-    double before = 0;
-    double inside = 0;
-    for (std::size_t k = 0; k <= met.size() && before < length; ++k) {
-        const double here = k < met.size() ? std::min<double>(met[k].distance, length) : length;
-        if (in_other != 0 && in_own == 0) {
-            inside += here - before;
-            if (inside > graze_m)
-                return before;
-        }
-        before = here;
-        if (k < met.size())
-            (met[k].own ? in_own : in_other) += met[k].turn;
-    }
-    return -1;
-}
-
-/// The first of two distances that are negative where there is none.
-double sooner(double a, double b) {
-    return a < 0 ? b : b < 0 ? a : std::min(a, b);
-}
-
-/// Points a little inside a standing thing's faces that look against `along`: there another meets it.
-template <typename See>
-void each_facing(const Standing& standing, const glm::dvec3& along, double inset, See&& see) {
-    std::size_t all = 0;
-    for (const Standing::Piece& piece : standing.pieces)
-        all += piece.tree->triangles.size();
-    const std::size_t stride = std::max<std::size_t>(1, all / sunk_samples);
-    std::size_t number = 0;
-    std::vector<Crossing> wall;
-    for (const Standing::Piece& piece : standing.pieces)
-        for (const Tree::Corners& t : piece.tree->triangles) {
-            if (number++ % stride != 0)
-                continue;
-            const auto world = [&](const glm::vec3& p) { return glm::dvec3(piece.world * glm::dvec4(p, 1.0)); };
-            const glm::dvec3 a = world(t.a);
-            const glm::dvec3 b = world(t.b);
-            const glm::dvec3 c = world(t.c);
-            glm::dvec3 normal = glm::cross(b - a, c - a);
-            const double size = glm::length(normal);
-            if (!(size > 0))
-                continue;
-            normal *= (piece.mirrored != piece.sense.inside_out ? -1.0 : 1.0) / size;
-            if (glm::dot(normal, along) >= 0)
-                continue;
-            const glm::dvec3 middle = (a + b + c) / 3.0;
-            constexpr double off_m = 2e-5;
-            wall.clear();
-            crossings(standing, middle - normal * off_m, -normal, false, wall);
-            double thick = 1;
-            for (const Crossing& crossing : wall)
-                thick = std::min<double>(thick, crossing.distance);
-            see(middle - normal * std::min(inset, 0.45 * thick));
-        }
-}
-
-} // namespace
-
-WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const Frame& frame, const glm::dvec3& offset,
-                                     double length) {
-    const Standing own = standing_of(mover_);
-    const glm::dmat3 back = glm::transpose(frame.to);
-    const auto try_inset = [&](double inset_mm) {
-        double first = -1;
-        const Posed posed = pose(mover_, frame, offset, inset_mm / mm, true);
-        std::size_t all = 0;
-        for (const Posed::Piece& piece : posed.pieces)
-            all += static_cast<std::size_t>(std::count(piece.counts.begin(), piece.counts.end(), 1));
-        const std::size_t stride = std::max<std::size_t>(1, all / sunk_samples);
-        std::size_t number = 0;
-        for (const Posed::Piece& piece : posed.pieces)
-            for (std::size_t i = 0; i < piece.triangles.size(); ++i) {
-                if (!piece.counts[i] || number++ % stride != 0)
-                    continue;
-                const auto& t = piece.triangles[i];
-                const glm::dvec3 from = frame.origin + back * glm::dvec3((t[0] + t[1] + t[2]) / 3.0F);
-                first = sooner(first, entered(own, standing, from, back[2], length));
-            }
-        // And as the mover sees it: the other comes towards it.
-        each_facing(standing, back[2], inset_mm / mm, [&](const glm::dvec3& from) {
-            first = sooner(first, entered(standing, own, from - offset, -back[2], length));
-        });
-        return first;
-    };
-    const double blocked = try_inset(way_rest_most_mm + way_blocked_mm);
-    if (blocked >= 0)
-        return {Verdict::blocked, blocked * mm};
-    const double undecided = try_inset(way_free_mm);
-    if (undecided >= 0)
-        return {Verdict::undecided, undecided * mm};
-    return {};
 }
 
 namespace {

@@ -101,24 +101,15 @@ glm::vec3 inward_of(const Faces& faces) {
 float wall_behind(const Tree& tree, const glm::vec3& from, const glm::vec3& along, float limit) {
     const MeshRay ray{from, along, 1.0F / along};
     float nearest = limit;
-    std::array<std::uint32_t, 2 * deepest_tree> open{};
-    std::size_t depth = 1;
-    while (depth > 0) {
-        const BoxTree::Node& node = tree.boxes.nodes[open[--depth]];
-        if (!touches(node, ray.from, ray.inverse, nearest))
-            continue;
-        if (node.count == 0) {
-            open[depth++] = node.first + 1;
-            open[depth++] = node.first;
-            continue;
-        }
-        for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
+    const auto wanted = [&](const BoxTree::Node& node) { return touches(node, ray.from, ray.inverse, nearest); };
+    each_leaf_where(tree.boxes, wanted, [&](std::uint32_t first, std::uint32_t count) {
+        for (std::uint32_t i = first; i < first + count; ++i) {
             bool entering = false;
             const float distance = meets_triangle(tree.triangles[i], ray, nearest, entering);
             if (distance >= 0)
                 nearest = distance;
         }
-    }
+    });
     return nearest;
 }
 

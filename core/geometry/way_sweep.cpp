@@ -4,7 +4,7 @@
 #include <cmath>
 #include <limits>
 
-#include "core/geometry/rays.hpp"
+#include "core/geometry/crossings.hpp"
 
 namespace boltwalk {
 
@@ -372,27 +372,14 @@ std::vector<Standing> standing_near(const WaySpace& space, const Mover& mover, c
     const Solids& solids = *space.solids;
     Bounds swept{mover.bounds.low + offset - margin, mover.bounds.high + offset + margin};
     swept.add(Bounds{swept.low + leg, swept.high + leg});
-    std::vector<std::int32_t> found;
-    std::vector<std::uint32_t> open;
-    if (!solids.tree.nodes.empty())
-        open.push_back(0);
-    while (!open.empty()) {
-        const BoxTree::Node& node = solids.tree.nodes[open.back()];
-        open.pop_back();
-        if (!touch(swept, {glm::dvec3(node.low), glm::dvec3(node.high)}))
-            continue;
-        if (node.count == 0) {
-            open.push_back(node.first + 1);
-            open.push_back(node.first);
-            continue;
-        }
-        for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
-            const Placement& placement = solids.placements[solids.tree.order[i]];
-            if (!mover.moves[at(placement.body)] && (there.empty() || there[at(placement.body)]) &&
-                touch(swept, placement.bounds))
-                found.push_back(static_cast<std::int32_t>(solids.tree.order[i]));
-        }
-    }
+    std::vector<std::int32_t> found = placements_where(solids, [&](const BoxTree::Node& node) {
+        return touch(swept, {glm::dvec3(node.low), glm::dvec3(node.high)});
+    });
+    std::erase_if(found, [&](std::int32_t p) {
+        const Placement& placement = solids.placements[at(p)];
+        return mover.moves[at(placement.body)] || !(there.empty() || there[at(placement.body)]) ||
+               !touch(swept, placement.bounds);
+    });
     std::sort(found.begin(), found.end(), [&](std::int32_t a, std::int32_t b) {
         return std::pair(solids.placements[at(a)].body, a) < std::pair(solids.placements[at(b)].body, b);
     });
@@ -416,32 +403,21 @@ std::vector<Standing> standing_near(const WaySpace& space, const Mover& mover, c
     return near;
 }
 
+Standing standing_of(const Mover& mover) {
+    Standing standing;
+    for (const Piece& piece : mover.pieces)
+        standing.pieces.push_back({piece.tree, piece.world, piece.sense, piece.mirrored, mover.bounds});
+    return standing;
+}
+
 bool is_inside(const Standing& standing, const glm::dvec3& point) {
     const glm::dvec3 along = glm::normalize(glm::dvec3(0.4127, 0.8231, -0.3907));
     int turns = 0;
     for (const Standing::Piece& piece : standing.pieces) {
         if (!piece.sense.closed || !touch(piece.bounds, {point, point}))
             continue;
-        const glm::dmat4 inverse = glm::inverse(piece.world);
-        const glm::vec3 direction(glm::dmat3(inverse) * along);
-        const MeshRay ray{glm::vec3(inverse * glm::dvec4(point, 1.0)), direction, 1.0F / direction};
-        std::array<std::uint32_t, 2 * deepest_tree> open{};
-        std::size_t depth = 1;
-        while (depth > 0) {
-            const BoxTree::Node& node = piece.tree->boxes.nodes[open[--depth]];
-            if (!touches(node, ray.from, ray.inverse, std::numeric_limits<float>::max()))
-                continue;
-            if (node.count == 0) {
-                open[depth++] = node.first + 1;
-                open[depth++] = node.first;
-                continue;
-            }
-            for (std::uint32_t i = node.first; i < node.first + node.count; ++i) {
-                bool entering = false;
-                if (meets_triangle(piece.tree->triangles[i], ray, std::numeric_limits<float>::max(), entering) >= 0)
-                    turns += entering != piece.mirrored ? 1 : -1;
-            }
-        }
+        each_crossing(*piece.tree, piece.world, point, along,
+                      [&](double, bool entering) { turns += entering ? 1 : -1; });
     }
     return turns != 0;
 }

@@ -93,6 +93,9 @@ double first_room(const Posed&, std::span<const Standing>, double gap, double le
 std::vector<Standing> standing_near(const WaySpace&, const Mover&, const glm::dvec3& offset, const glm::dvec3& leg,
                                     double margin, std::span<const std::uint8_t> there = {});
 
+/// The mover where it lies at rest, as something to be met.
+Standing standing_of(const Mover&);
+
 /// Is the point inside the closed meshes among these? A ray along nothing in particular tells.
 bool is_inside(const Standing&, const glm::dvec3& point);
 

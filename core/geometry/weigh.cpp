@@ -9,7 +9,7 @@
 #include <fmt/format.h>
 
 #include "core/geometry/balance.hpp"
-#include "core/geometry/rays.hpp"
+#include "core/geometry/shells.hpp"
 
 namespace boltwalk {
 
@@ -119,65 +119,8 @@ std::optional<double> density_of(std::string_view material) {
 
 namespace {
 
-/// Rays across a body, each way: so many lines along either side of its box. More: nearer to what shells in one another
-/// share, and slower by the square.
-constexpr int lines_across = 24;
 /// What shells share is told from this part of their volume on. Less: welds and pins that are let in.
 constexpr double told_share = 0.05;
-
-/// Along rays: how much is met in all, and how much of it more than once.
-struct Shared {
-    double met = 0;
-    double twice = 0;
-    glm::dvec3 twice_moment{0.0};
-};
-
-/// Where a second shell is entered before the first is left, both count the same material.
-void count_along(const Solids& solids, const Body& body, int axis, Shared& sum) {
-    const int u = (axis + 1) % 3;
-    const int v = (axis + 2) % 3;
-    const glm::dvec3 size = body.bounds.size();
-    const double du = size[u] / lines_across;
-    const double dv = size[v] / lines_across;
-    Ray ray;
-    ray.along = glm::dvec3(0.0);
-    ray.along[axis] = 1;
-    const double limit = 1.02 * size[axis] + 2e-6;
-    std::vector<std::pair<double, int>> met;
-    for (int i = 0; i < lines_across; ++i)
-        for (int k = 0; k < lines_across; ++k) {
-            ray.from[axis] = body.bounds.low[axis] - 0.01 * size[axis] - 1e-6;
-            ray.from[u] = body.bounds.low[u] + (i + 0.5) * du;
-            ray.from[v] = body.bounds.low[v] + (k + 0.5) * dv;
-            met.clear();
-            for (const std::int32_t p : body.placements)
-                each_hit_of(solids, p, ray, limit,
-                            [&](const RayHit& hit) { met.emplace_back(hit.distance, hit.entering ? 1 : -1); });
-            std::sort(met.begin(), met.end());
-            int depth = 0;
-            double last = 0;
-            for (const auto& [distance, way] : met) {
-                const double piece = (distance - last) * du * dv;
-                if (depth > 0)
-                    sum.met += depth * piece;
-                if (depth > 1) {
-                    glm::dvec3 middle = ray.from;
-                    middle[axis] += 0.5 * (last + distance);
-                    sum.twice += (depth - 1) * piece;
-                    sum.twice_moment += (depth - 1) * piece * middle;
-                }
-                depth += way;
-                last = distance;
-            }
-        }
-}
-
-Shared shared_by_shells(const Solids& solids, const Body& body) {
-    Shared sum;
-    for (int axis = 0; axis < 3; ++axis)
-        count_along(solids, body, axis, sum);
-    return sum;
-}
 
 struct Shape {
     BodyMass mass;
@@ -226,7 +169,7 @@ Shape shape_of(const Solids& solids, const std::vector<Enclosed>& enclosed, cons
                 mass.centre = (moment - away / shared.twice * shared.twice_moment) / mass.volume_m3;
                 if (away > told_share * volume) {
                     shape.in_one_another = true;
-                    mass.centre_from = CentreFrom::rays;
+                    mass.centre_from = CentreFrom::lines;
                 }
             }
         }

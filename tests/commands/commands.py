@@ -179,6 +179,41 @@ class Commands(unittest.TestCase):
         self.assertIn(b"line 2", done.stderr)
         self.assertEqual(run("reach", SMALL, "--tools", tools + ".none").returncode, UNREADABLE)
 
+    def test_way_says_whether_it_comes_out_and_what_is_in_the_way(self):
+        def way(path, *more):
+            done = run("way", path, *more, "--json")
+            self.assertEqual(done.returncode, GOOD, done.stderr)
+            return json.loads(done.stdout)
+
+        told = way(BIG)
+        for kind, of_kind in (("parts", lambda one: one["how"] != "drawn"), ("fasteners", lambda one: one["how"] == "drawn")):
+            self.assertEqual(sum(told[kind].values()), sum(of_kind(one) for one in told["items"]))
+        self.assertTrue(all(one["estimated"] for one in told["items"]))
+        # What the gasket of the tail was once thought to hold.
+        by_item = {one["item"]: one["ways"] for one in told["items"]}
+        for item in ("adapter_bolt_1", "adapter_bolt_2", "transfer_box"):
+            self.assertEqual([by_item[item][0]["verdict"], by_item[item][0]["by"]], ["free", []], item)
+        (plate,) = way(BIG, "--part", "skid_plate")
+        self.assertEqual([plate["ways"][0][key] for key in ("stated", "verdict", "free_mm")], [True, "free", 400])
+        # As found its bolts hold it; upwards the whole vehicle is in its way, and a way is found that is not stated.
+        (plate,) = way(BIG, "--part", "skid_plate", "--as-found")
+        self.assertEqual({met["node"] for met in plate["ways"][0]["by"]}, {f"skid_bolt_{i}" for i in range(1, 7)})
+        (plate,) = way(self.changed("skid_plate", "way=up 400 mm"), "--part", "skid_plate")
+        stated, found = plate["ways"]
+        self.assertEqual([stated["stated"], stated["verdict"]], [True, "blocked"])
+        self.assertIn("crossmember", [met["node"] for met in stated["by"]])
+        self.assertEqual([found["stated"], found["verdict"], found["by"]], [False, "free", []])
+        self.assertIn(b"(estimated)", run("way", SMALL, "--part", "pulley").stdout)
+        for wrong in (["nosuch"], ["frame"], ["skid_plate", "--step", "9999"]):
+            self.assertEqual(run("way", BIG, "--part", *wrong).returncode, USAGE, wrong)
+
+    def test_fit_never_calls_a_bolt_good(self):
+        done = run("fit", BIG, "--json")
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        verdicts = {one["verdict"] for one in json.loads(done.stdout)["estimated"]}
+        self.assertIn("enough", verdicts)
+        self.assertLessEqual(verdicts, {"enough", "short", "bottoms", "not shown"})
+
     def test_nothing_raw_reaches_a_terminal(self):
         path = self.changed("skid_plate", "note=\u202eevil\u009b31m\x7f", "after=no\u202esuch")
         for command in (["check", path], ["check", path, "--json"], ["order", path], ["order", path, "--json"]):

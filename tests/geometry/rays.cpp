@@ -34,6 +34,24 @@ std::vector<double> one_by_one(const Solids& solids, const Ray& ray, double limi
 
 } // namespace
 
+TEST_CASE("what is entered is entered, mirrored or not (glTF 2.0, Instantiation: a mirror turns the winding)") {
+    testing::Model model;
+    const auto mesh = model.box(glm::vec3(0.2F, 0.2F, 0.2F));
+    model.node("plain", mesh, testing::at(0, 0, 0));
+    model.node("mirrored", mesh, glm::scale(testing::at(1, 0, 0), glm::dvec3(-1, 1, 1)));
+    const Solids solids = make_solids(model.map);
+    std::vector<RayHit> hits;
+    for (const double x : {0.01, 1.01}) {
+        const Ray ray{{x, 0.03, -1}, {0, 0, 1}};
+        all_hits(solids, ray, 5, hits);
+        REQUIRE(hits.size() == 2);
+        std::sort(hits.begin(), hits.end(), [](const RayHit& a, const RayHit& b) { return a.distance < b.distance; });
+        CHECK(hits[0].entering);
+        CHECK_FALSE(hits[1].entering);
+        CHECK(first_hit(solids, ray, 5).entering);
+    }
+}
+
 TEST_CASE("a ray meets what every triangle one by one says it meets") {
     testing::Model model;
     Dice dice(7);

@@ -16,23 +16,7 @@ namespace {
 
 /// A ring about y from y = 0 upwards, closed.
 std::int32_t ring(Model& model, float inner, float outer, float height, int sides) {
-    std::vector<glm::vec3> corners;
-    const auto point = [&](int i, float r, float y) {
-        const double angle = 6.283185307179586 * i / sides;
-        return glm::vec3(r * std::cos(angle), y, -r * std::sin(angle));
-    };
-    const auto quad = [&](glm::vec3 a, glm::vec3 b, glm::vec3 c, glm::vec3 d) {
-        for (const glm::vec3& p : {a, b, c, a, c, d})
-            corners.push_back(p);
-    };
-    for (int i = 0; i < sides; ++i) {
-        const int k = (i + 1) % sides;
-        quad(point(i, outer, 0), point(k, outer, 0), point(k, outer, height), point(i, outer, height));
-        quad(point(k, inner, 0), point(i, inner, 0), point(i, inner, height), point(k, inner, height));
-        quad(point(i, inner, height), point(i, outer, height), point(k, outer, height), point(k, inner, height));
-        quad(point(k, inner, 0), point(k, outer, 0), point(i, outer, 0), point(i, inner, 0));
-    }
-    return model.mesh(corners);
+    return model.turned({{inner, 0}, {outer, 0}, {outer, height}, {inner, height}}, sides);
 }
 
 /// A box from corner to corner as one more piece of an item.
@@ -222,6 +206,70 @@ TEST_CASE("a shank in a block without a hole slides along itself, and cannot go 
     there[static_cast<std::size_t>(solids.body_of[static_cast<std::size_t>(buried.index)])] = 0;
     CHECK(look(solids, solid, {{0, -0.1, 0}}, {}, there).verdict.verdict == Verdict::free);
     CHECK(look(solids, solid, {{0, 0, 0.1}}, {}, there).verdict.verdict == Verdict::blocked);
+}
+
+TEST_CASE("a shank through a gasket or washer drawn without a hole, and either of them off the shank") {
+    for (const bool washer : {false, true}) {
+        CAPTURE(washer);
+        Model model;
+        // Rings of triangles: many of them lie in the shank.
+        std::vector<glm::dvec2> outline;
+        const float radius = washer ? 0.009F : 0.05F; // a washer is smaller than its bolt, a gasket larger
+        for (int i = 0; i <= 10; ++i)
+            outline.push_back({radius * 0.1 * i, -0.0004});
+        for (int i = 10; i >= 0; --i)
+            outline.push_back({radius * 0.1 * i, 0.0004});
+        const std::int32_t disc = model.turned(outline, 32);
+        const ItemId sheet =
+            washer ? model.fastener("washer", disc, at(0, 0, 0), {}) : model.part("sheet", disc, {0, 0, 0});
+        const ItemId bolt =
+            model.fastener("bolt", model.rods({{0.005F, 0.04F}, {0.008F, 0.008F}}, 24), at(0, -0.03, 0), {sheet});
+        if (washer)
+            model.map.fasteners[0].kind = FastenerKind::washer;
+        const Solids solids = make_solids(model.map);
+        CHECK(along(solids, bolt, {0, 0.1, 0}) == Verdict::free);
+        CHECK(along(solids, bolt, {0, -0.1, 0}) == Verdict::blocked); // its head does not go through
+        CHECK(along(solids, bolt, {0.05, 0, 0}) == Verdict::blocked);
+        CHECK(along(solids, sheet, {0, -0.1, 0}) == Verdict::free);
+        CHECK(along(solids, sheet, {0, 0.1, 0}) == Verdict::blocked); // the head is in its way
+        CHECK(along(solids, sheet, {0.05, 0, 0}) == Verdict::blocked);
+    }
+}
+
+TEST_CASE("a gasket drawn without holes comes off the dowels of its case, and not across them") {
+    Model model;
+    const ItemId casing = block(model, "case", {-0.1F, -0.2F, -0.1F}, {0.1F, 0, 0.1F}, true);
+    const std::int32_t dowel = model.rods({{0.005F, 0.02F}}, 24);
+    model.node("dowel", dowel, at(0.06, -0.005, 0.05), casing);
+    model.node("dowel", dowel, at(-0.06, -0.005, -0.05), casing);
+    std::vector<glm::dvec2> outline;
+    for (int i = 0; i <= 40; ++i)
+        outline.push_back({0.1 * i / 40, 0});
+    for (int i = 40; i >= 0; --i)
+        outline.push_back({0.1 * i / 40, 0.0008});
+    const ItemId gasket = model.part("gasket", model.turned(outline, 96), {0, 0, 0});
+    const Solids solids = make_solids(model.map);
+    CHECK(along(solids, gasket, {0, 0.05, 0}) == Verdict::free);
+    CHECK(along(solids, gasket, {0.05, 0, 0}) == Verdict::blocked);
+    CHECK(along(solids, gasket, {0, 0, -0.05}) == Verdict::blocked);
+    CHECK(along(solids, casing, {0, -0.05, 0}) == Verdict::free);
+}
+
+TEST_CASE("two mirror images of a part have the same ways") {
+    for (const double mirror : {1.0, -1.0}) {
+        CAPTURE(mirror);
+        Model model;
+        const ItemId solid = block(model, "solid", {-0.1F, -0.1F, -0.1F}, {0.1F, 0, 0.1F}, true);
+        const ItemId shank = model.part("shank", model.rods({{0.006F, 0.05F}}, 20), {0, -0.03, 0});
+        for (const ItemId item : {solid, shank})
+            for (std::size_t i = 0; i < 3; ++i)
+                model.map.nodes[static_cast<std::size_t>(model.map[item].node)].world[i] *= mirror;
+        piece(model, solid, {0.2F, 0, 0}, {0.21F, 0.01F, 0.01F}); // not mirrored
+        const Solids solids = make_solids(model.map);
+        CHECK(along(solids, shank, {0, 0.1, 0}) == Verdict::free);
+        CHECK(along(solids, shank, {0.1, 0, 0}) == Verdict::blocked);
+        CHECK(along(solids, shank, {0, -0.05, 0}) == Verdict::blocked);
+    }
 }
 
 TEST_CASE("sheets that cross edge over edge, with no corner in anything") {

@@ -368,3 +368,53 @@ TEST_CASE("sweeps out of what they lie in at rest, judged by FCL") {
     CHECK(split.disagreed == 0);
     CHECK(split.blocked > 40);
 }
+
+TEST_CASE("what lies in another without a hole, judged by FCL in one with a hole") {
+    // The judge gets the plate with a hole of the peg's own outline, 0.01 mm wider; ours is solid, its faces cut into
+    // rings, so that many of their triangles lie in the peg. The peg is drawn along itself or aside, or the plate is.
+    int blocked = 0;
+    int free = 0;
+    for (std::uint64_t scene = 0; scene < 200; ++scene) {
+        CAPTURE(scene);
+        Dice dice(scene + 9000);
+        testing::Model model;
+        const int sides = 6 + static_cast<int>(dice.between(0, 20));
+        Thing peg;
+        peg.shape = {Form::Kind::prism, {dice.between(0.004, 0.012), 0, dice.between(0.05, 0.09)}, sides};
+        peg.place = any_place(dice, 0.1);
+        Thing plate;
+        plate.shape = {
+            Form::Kind::ring, {peg.shape.size.x + 0.03, peg.shape.size.x + 1e-5, dice.between(0.001, 0.03)}, sides};
+        plate.place = glm::translate(peg.place, glm::dvec3(0, dice.between(-0.01, 0.01), 0));
+        const double half = 0.5 * plate.shape.size.z;
+        std::vector<glm::dvec2> outline;
+        for (int i = 0; i <= 8; ++i)
+            outline.push_back({plate.shape.size.x * i / 8, -half});
+        for (int i = 8; i >= 0; --i)
+            outline.push_back({plate.shape.size.x * i / 8, half});
+        const bool plate_moves = scene % 2 == 1;
+        const auto solid = [&] {
+            return model.node("plate", model.mesh(testing::Model::turned_corners(outline, sides)), plate.place);
+        };
+        if (plate_moves)
+            solid();
+        add(model, peg, "peg");
+        if (!plate_moves)
+            solid();
+        const glm::dvec3 axis(peg.place[1]);
+        const glm::dvec3 side(peg.place[0]);
+        const glm::dvec3 leg = scene % 4 < 2 ? axis * (scene % 8 < 4 ? 0.15 : -0.15)
+                                             : glm::normalize(side + axis * dice.between(-1.0, 1.0)) * 0.15;
+        const Solids solids = make_solids(model.map);
+        const std::vector<WayAsked> asked{{{}, {0}, {leg}}};
+        const Verdict ours = about(sweep_way(make_way_space(solids, asked), asked[0]), 1);
+        const Thing& moving = plate_moves ? plate : peg;
+        const Thing& still = plate_moves ? peg : plate;
+        const bool judged = judge_touches(moving, way_free_mm / 1000, still, leg);
+        CHECK((ours == Verdict::free) == !judged);
+        (judged ? blocked : free) += 1;
+    }
+    MESSAGE("200 sweeps in plates drawn without a hole: " << blocked << " met something by FCL, " << free << " not");
+    CHECK(blocked >= 80);
+    CHECK(free >= 80);
+}

@@ -8,13 +8,12 @@
 #include <doctest/doctest.h>
 
 #include "core/geometry/way.hpp"
+#include "tests/outside/engine.hpp"
 #include "tests/shared/sanitized.hpp"
 
 using namespace boltwalk;
 
 namespace {
-
-const std::string engine = "/usr/share/assimp/models/glTF2/2CylinderEngine-glTF-Binary/2CylinderEngine.glb";
 
 struct Taken {
     std::size_t bodies = 0;
@@ -65,13 +64,8 @@ Taken take_apart(const Map& map, int queries, int threads) {
 // Minutes under the sanitizers; the shorter case below runs the same code there.
 TEST_CASE("the engine of 67 parts comes apart as far as its shapes allow, alike on one thread and on two" *
           doctest::skip(testing::sanitized)) {
-    auto map = read_map(engine);
-    REQUIRE(map.has_value());
-    for (Node& node : map->nodes)
-        for (std::size_t i = 0; i < 16; ++i)
-            if (i % 4 != 3)
-                node.world[i] *= 1e-3;
-    const Taken taken = take_apart(*map, 24, 1);
+    const Map map = testing::read_engine();
+    const Taken taken = take_apart(map, 24, 1);
     CHECK(taken.bodies == 67);
     std::size_t out = 0;
     for (const std::size_t round : taken.rounds)
@@ -81,11 +75,11 @@ TEST_CASE("the engine of 67 parts comes apart as far as its shapes allow, alike 
     // Plugs, covers, heads, cylinders; crank, rods and the case, which is one piece about them, stay.
     CHECK(out >= 40);
     CHECK(out < 67);
-    CHECK(take_apart(*map, 24, 2).ways == taken.ways);
+    CHECK(take_apart(map, 24, 2).ways == taken.ways);
 }
 
 TEST_CASE("the engine in millimetres gives an answer, too") {
-    const auto map = read_map(engine);
+    const auto map = read_map(testing::engine_path);
     REQUIRE(map.has_value());
     CHECK_FALSE(take_apart(*map, 6, 0).rounds.empty());
 }

@@ -114,6 +114,37 @@ public:
         return mesh(corners);
     }
 
+    /// Turned about y from an outline of (radius, height), run through upwards on its outer side; closed by itself
+    /// where it does not begin and end on the axis. Every cut across y is a regular polygon: of the solid of revolution
+    /// it has turned_share(sides) of the volume, and the same centre.
+    std::int32_t turned(const std::vector<glm::dvec2>& outline, int sides) {
+        return mesh(turned_corners(outline, sides));
+    }
+    static std::vector<glm::vec3> turned_corners(const std::vector<glm::dvec2>& outline, int sides) {
+        std::vector<glm::vec3> corners;
+        const auto point = [&](int i, const glm::dvec2& p) {
+            const double angle = 6.283185307179586 * (i % sides) / sides;
+            return p.x > 0 ? glm::vec3(p.x * std::cos(angle), p.y, -p.x * std::sin(angle)) : glm::vec3(0, p.y, 0);
+        };
+        for (std::size_t n = 0; n < outline.size(); ++n) {
+            const glm::dvec2& p = outline[n];
+            const glm::dvec2& q = outline[(n + 1) % outline.size()];
+            for (int i = 0; i < sides; ++i) {
+                if (p.x > 0)
+                    for (const glm::vec3& corner : {point(i, p), point(i + 1, p), point(i, q)})
+                        corners.push_back(corner);
+                if (q.x > 0)
+                    for (const glm::vec3& corner : {point(i + 1, p), point(i + 1, q), point(i, q)})
+                        corners.push_back(corner);
+            }
+        }
+        return corners;
+    }
+    static double turned_share(int sides) {
+        const double angle = 6.283185307179586 / sides;
+        return std::sin(angle) / angle;
+    }
+
     std::int32_t node(const std::string& name, std::int32_t mesh_index, const glm::dmat4& world, ItemId item = {}) {
         Node made;
         made.name = name;

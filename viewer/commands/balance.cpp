@@ -73,8 +73,8 @@ const char* word_of(CentreFrom from) {
     switch (from) {
     case CentreFrom::volume:
         return "";
-    case CentreFrom::rays:
-        return " (shells in one another: counted along rays)";
+    case CentreFrom::lines:
+        return " (shells in one another: counted along lines)";
     case CentreFrom::surface:
         return " (of its surface, which has holes or flipped faces: a worse estimate)";
     case CentreFrom::box:
@@ -179,7 +179,7 @@ Json hanging_json(const Worked& worked, const BalanceLine& one) {
 
 std::string json_of(const Worked& worked, const Settings& settings) {
     constexpr const char* mass_from[] = {"stated", "estimated from volume and material", "not stated"};
-    constexpr const char* centre_from[] = {"volume", "rays", "surface", "box"};
+    constexpr const char* centre_from[] = {"volume", "lines", "surface", "box"};
     Json root;
     root["map"] = worked.map.path;
     root["parts"] = Json::array();

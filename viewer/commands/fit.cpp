@@ -21,7 +21,7 @@ struct Settings {
     bool json = false;
 };
 
-constexpr const char* words[] = {"good", "short", "bottoms", "not shown"};
+constexpr const char* words[] = {"enough", "short", "bottoms", "not shown"};
 
 const char* word_of(FitVerdict verdict) {
     return words[static_cast<std::size_t>(verdict)];
