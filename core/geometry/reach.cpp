@@ -132,6 +132,7 @@ Reach find_reach(const Solids& solids, std::span<const LoweredCase> cases, const
     reach.body_of = solids.body_of;
     for (const Body& body : solids.bodies) {
         reach.item_of.push_back(body.item);
+        reach.node_of.push_back(body.node);
         reach.stays.push_back(!body.item || map.is_task(body.item) ||
                               (map.is_part(body.item) && map.part(body.item).fixed));
     }

@@ -137,6 +137,7 @@ struct Reach {
     std::vector<LoweredCase> cases;
     std::vector<std::int32_t> body_of; ///< as in Solids
     std::vector<ItemId> item_of;       ///< body: its item, or none
+    std::vector<std::int32_t> node_of; ///< body: its first node
     std::vector<std::uint8_t> stays;   ///< body: scenery or a part that is fixed
 };
 

@@ -122,6 +122,7 @@ void judge_undo(Court& c, const Action& action) {
     ask_hold(c, action.item);
     if (facts.carries && !is_lock(facts.fastener) && !is_loose_piece(facts.fastener))
         ask_supports(c, action.item);
+    ask_shapes(c, action);
     c.ask_vehicle(action);
 }
 
@@ -187,6 +188,7 @@ void judge_leave(Court& c, const Action& action) {
                 if (is_loose_piece(kind_of(c.job, piece)) && !is_clear(c.job, c.state, piece))
                     pieces.push_back(piece);
     c.object(Rule::joint_order, std::move(pieces));
+    ask_shapes(c, action);
     if (on_bench || c.settled())
         return; // nothing of the vehicle's is at stake there
     // Fluid runs out of whatever tilts or leaves along with it, too.

@@ -7,6 +7,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "core/job/estimated.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -18,6 +19,7 @@ struct Settings {
     bool refit = false;
     bool least_crawling = false;
     bool json = false;
+    bool estimates = true;
 };
 
 int run(const Settings& settings) {
@@ -34,7 +36,9 @@ int run(const Settings& settings) {
             return exit_usage;
         }
     }
-    const Job job = prepare(*map);
+    Job job = prepare(*map);
+    if (settings.estimates)
+        reckon_with_shapes(job);
     Proven proven;
     Fewest fewest;
     LeastCrawling crawling;
@@ -54,6 +58,8 @@ int run(const Settings& settings) {
     Plan plan = settings.refit ? plan_refit(job, strip) : strip;
     if (settings.refit)
         plan.findings.insert(plan.findings.begin(), strip.findings.begin(), strip.findings.end());
+    const std::vector<Finding> dropped = findings_of(job, job.dropped);
+    plan.findings.insert(plan.findings.end(), dropped.begin(), dropped.end());
     const auto misread = std::count_if(map->findings.begin(), map->findings.end(),
                                        [](const Finding& finding) { return finding.weight == Weight::fault; });
     if (misread > 0) {
@@ -87,6 +93,8 @@ void add_order(CLI::App& app, int& exit_code) {
     command->add_flag("--least-crawling", settings->least_crawling,
                       "the same things with the fewest changes of place to work from, then of tool");
     command->add_flag("--refit", settings->refit, "the way back, with torques");
+    command->add_flag("--estimates,!--no-estimates", settings->estimates,
+                      "what the shapes say about reach and ways, beside what is stated; on by default");
     command->add_flag("--json", settings->json, "as JSON");
     command->callback([settings, &exit_code] { exit_code = run(*settings); });
 }
