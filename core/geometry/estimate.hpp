@@ -43,6 +43,7 @@ struct Estimate {
     std::vector<Alternative> alternatives; ///< the handiest first; empty: the shapes do not say
     bool on_bench = false;     ///< of its way off a unit that is off already; else while it is on the vehicle
     std::vector<ItemId> moved; ///< it holds only while these hang lowered or lie aside, as they did when it was measured
+    std::vector<ItemId> measured_low; ///< of reach: these were measured lowered, too; what else is moved is not in the way
 };
 
 /// All estimates of a map. An item may have several (reach and counter and way): each must be free.

@@ -122,7 +122,8 @@ void find_sites(const Solids& solids, std::vector<Asked>& list, const Effort& ef
 
 } // namespace
 
-Reach find_reach(const Solids& solids, std::span<const LoweredCase> cases, const ToolBox& box, const Effort& effort) {
+Reach find_reach(const Solids& solids, std::span<const LoweredCase> cases, const ToolBox& box, const Effort& effort,
+                 bool torques) {
     const Map& map = *solids.map;
     Reach reach;
     reach.map = &map;
@@ -138,6 +139,10 @@ Reach find_reach(const Solids& solids, std::span<const LoweredCase> cases, const
     }
     const Joints joints = joints_of(map);
     std::vector<Asked> list = questions(map, joints);
+    if (!torques)
+        std::erase_if(list, [](const Asked& asked) {
+            return asked.reached.use == Use::loosen || asked.reached.use == Use::tighten;
+        });
     find_sites(solids, list, effort);
     ShapeStore store(box, reach.shapes);
     for (Asked& asked : list) {

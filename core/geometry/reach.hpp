@@ -142,7 +142,8 @@ struct Reach {
 };
 
 /// All fasteners, all tools, as found and in each case. Poses stop at the first that nothing is ever in the way of.
-Reach find_reach(const Solids&, std::span<const LoweredCase>, const ToolBox&, const Effort& = {});
+/// `torques` false: only to undo it and to hold its other side, which is all that an order asks.
+Reach find_reach(const Solids&, std::span<const LoweredCase>, const ToolBox&, const Effort& = {}, bool torques = true);
 
 /// What comes out for one fastener in one state.
 struct ReachAnswer {

@@ -229,7 +229,7 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index) {
         if (step.vehicle.brake == Ask::no || step.vehicle.gear == Ask::no)
             card.cautions.emplace_back("Look at the chocks first: nothing else keeps it from rolling.");
         card.why = why_of(map, step, plan.refit);
-    card.estimated = !card.why.empty() && is_estimated(step.why_rule);
+        card.estimated = !card.why.empty() && is_estimated(step.why_rule);
         return card;
     }
     card.hardware = hardware_of(job, step, plan.refit);

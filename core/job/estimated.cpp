@@ -44,10 +44,15 @@ public:
                 continue;
             want(leaving_at(job_, solids_, begin, id, goal->verb));
         }
-        const std::vector<WayFound> found = ways_of(job_, solids_, wanted_.list, search_queries, effort);
+        // Only where none is stated one is looked for: stated, it is the one that will be gone.
         std::vector<Estimate> list;
-        for (std::size_t i = 0; i < found.size(); ++i)
-            take(wanted_.about[i], wanted_.list[i], found[i], list);
+        for (const bool stated : {true, false}) {
+            const Wanted& wanted = stated ? stated_ : unstated_;
+            const std::vector<WayFound> found =
+                ways_of(job_, solids_, wanted.list, stated ? 0 : search_queries, effort);
+            for (std::size_t i = 0; i < found.size(); ++i)
+                take(wanted.about[i], wanted.list[i], found[i], list);
+        }
         return list;
     }
 
@@ -74,18 +79,15 @@ private:
     }
 
     void add(Leaving leaving, Estimate about) {
-        wanted_.list.push_back(std::move(leaving));
-        wanted_.about.push_back(std::move(about));
+        Wanted& wanted = leaving.asked.legs.empty() ? unstated_ : stated_;
+        wanted.list.push_back(std::move(leaving));
+        wanted.about.push_back(std::move(about));
     }
 
     void take(const Estimate& about, const Leaving& leaving, const WayFound& found, std::vector<Estimate>& list) const {
         if (found.out.ways.empty())
             return;
-        // Stated, it is the one that will be gone.
-        WaysOut out = found.out;
-        if (found.has_stated)
-            out.ways.resize(1);
-        Estimate estimate = estimate_of(solids_, out);
+        Estimate estimate = estimate_of(solids_, found.out);
         estimate.on_bench = about.on_bench;
         estimate.moved = about.moved;
         const std::int32_t own = solids_.body_of[at(about.item.index)];
@@ -116,15 +118,24 @@ private:
     const Job& job_;
     const Map& map_;
     const Solids& solids_;
-    Wanted wanted_;
+    Wanted stated_, unstated_;
 };
 
 } // namespace
 
 Estimates find_estimates(const Job& job, const Solids& solids, const ToolBox& box, const Effort& effort) {
     const Plan plan = plan_strip(job);
+    const std::vector<LoweredCase> cases = lowered_cases(job, solids, plan);
+    std::vector<ItemId> low;
+    for (const Part& part : job.map->parts)
+        if (const std::int32_t body = solids.body_of[at(part.item.index)]; body >= 0)
+            if (std::any_of(cases.begin(), cases.end(),
+                            [&](const LoweredCase& one) { return one.shift[at(body)] != glm::dvec3(0.0); }))
+                low.push_back(part.item);
     Estimates estimates;
-    estimates.list = reach_estimates(find_reach(solids, lowered_cases(job, solids, plan), box, effort));
+    estimates.list = reach_estimates(find_reach(solids, cases, box, effort, false));
+    for (Estimate& estimate : estimates.list)
+        estimate.measured_low = low;
     std::erase_if(estimates.list, [](const Estimate& estimate) {
         return std::any_of(estimate.alternatives.begin(), estimate.alternatives.end(), [](const Alternative& one) {
             return !one.never && one.gone.empty() && one.lowered.empty();

@@ -100,10 +100,9 @@ private:
             return true;
         if (is_fastener(job_, id)) {
             const auto holds = job_.holds[slot(job_, id)];
-            return std::any_of(holds.begin(), holds.end(), [&](ItemId part) { return names(estimate_.moved, part); });
+            return std::any_of(holds.begin(), holds.end(), [&](ItemId part) { return is_measured_moved(part); });
         }
-        return std::any_of(estimate_.alternatives.begin(), estimate_.alternatives.end(),
-                           [&](const Alternative& other) { return names(other.lowered, id); });
+        return names(estimate_.measured_low, id) && state_.parts[slot(job_, id)] == PartState::lowered;
     }
 
     /// It hangs on what moves, and moves with it.
