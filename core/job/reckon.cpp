@@ -63,15 +63,13 @@ public:
         // Each round takes another alternative of at least one estimate, or drops pairs; the bound is for maps of
         // thousands of contradictions, whose remaining ones are dropped where they are met.
         constexpr int most_rounds = 32;
-        Plan plan;
         for (int round = 0; round < most_rounds; ++round) {
-            plan = plan_strip(job_);
+            const Plan plan = plan_strip(job_);
             if (plan.dropped.empty())
                 break;
             if (!take_another(plan.dropped))
                 take_out_all(plan.dropped);
         }
-        give_back(plan);
         // Also of what the whole job leaves on, for a part of its own.
         for (int round = 0; round < most_rounds; ++round) {
             const Order all = work_out_everything(job_);
@@ -80,7 +78,8 @@ public:
             if (!take_another(all.dropped))
                 take_out_all(all.dropped);
         }
-        note_what_never_goes(plan);
+        give_back();
+        note_what_never_goes(plan_strip(job_));
         std::sort(job_.dropped.begin(), job_.dropped.end(),
                   [](const Dropped& a, const Dropped& b) { return place_of(a) < place_of(b); });
         job_.dropped.erase(std::unique(job_.dropped.begin(), job_.dropped.end(),
@@ -119,55 +118,40 @@ private:
         return any;
     }
 
-    /// A pair that the order honours all the same does not contradict it.
-    void give_back(const Plan& plan) {
-        if (job_.dropped.empty())
-            return;
-        State state = as_found(job_);
-        bool any = false;
-        for (const Step& step : plan.steps) {
-            if (step.items.empty())
-                apply_step(job_, state, step);
-            for (const ItemId item : step.items) {
-                const Action action{step.verb, item, {}};
-                any = give_back(state, action) || any;
-                apply(job_, state, action);
-            }
-        }
-        if (any)
-            if (const Plan again = plan_strip(job_); !again.dropped.empty())
-                take_out_all(again.dropped); // now it does not honour them: one of a ring must go
-    }
-
-    bool give_back(const State& state, const Action& action) {
-        bool any = false;
+    /// A pair that was dropped before others were may hold beside what is stated now, by another alternative or by
+    /// itself. Each is tried in turn; of maps with very many the rest is left.
+    void give_back() {
+        constexpr std::size_t most_items_looked_at = 100000;
+        constexpr int most_alternatives = 8;
+        std::size_t looked_at = 0;
         for (std::size_t d = 0; d < job_.dropped.size();) {
+            looked_at += job_.facts.size();
+            if (looked_at > most_items_looked_at)
+                return;
+            const Estimates estimates = job_.estimates;
             const Dropped pair = job_.dropped[d];
-            if (pair.item != action.item || !asks(action, pair.question)) {
-                ++d;
-                continue;
-            }
             job_.dropped.erase(job_.dropped.begin() + static_cast<std::ptrdiff_t>(d));
             as_made_but_for_dropped(pair.item);
-            if (!in_the_way(job_, state, action, pair.question)) {
-                any = true;
-                continue;
+            bool holds = false, another = true;
+            for (int round = 0; round < most_alternatives && another && !holds; ++round) {
+                std::vector<Dropped> again = plan_strip(job_).dropped;
+                if (again.empty())
+                    again = work_out_everything(job_).dropped;
+                holds = again.empty();
+                another = !holds && take_another(again);
             }
+            if (holds)
+                continue;
             job_.dropped.insert(job_.dropped.begin() + static_cast<std::ptrdiff_t>(d), pair);
-            as_made_but_for_dropped(pair.item);
+            job_.estimates = estimates;
             ++d;
         }
-        return any;
     }
 
     void as_made_but_for_dropped(ItemId item) {
         for (const std::int32_t index : job_.estimates.of_item[at(item.index)]) {
             Estimate& estimate = job_.estimates.list[at(index)];
-            for (std::size_t a = 0; a < estimate.alternatives.size(); ++a) {
-                const bool tried = estimate.alternatives[a].tried;
-                estimate.alternatives[a] = as_made_[at(index)].alternatives[a];
-                estimate.alternatives[a].tried = tried;
-            }
+            estimate.alternatives = as_made_[at(index)].alternatives;
         }
         for (const Dropped& pair : job_.dropped)
             if (pair.item == item)

@@ -161,6 +161,7 @@ void judge_leave(Court& c, const Action& action) {
         (action.verb == Verb::let_down && is == PartState::lowered))
         return c.already(action.item);
     ask_after(c, action.item);
+    ask_shapes(c, action); // before what holds it is undone: else it hangs there, and cannot come
     if (c.settled())
         return;
     if (action.verb == Verb::let_down) {
@@ -188,7 +189,6 @@ void judge_leave(Court& c, const Action& action) {
                 if (is_loose_piece(kind_of(c.job, piece)) && !is_clear(c.job, c.state, piece))
                     pieces.push_back(piece);
     c.object(Rule::joint_order, std::move(pieces));
-    ask_shapes(c, action);
     if (on_bench || c.settled())
         return; // nothing of the vehicle's is at stake there
     // Fluid runs out of whatever tilts or leaves along with it, too.

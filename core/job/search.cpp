@@ -140,6 +140,25 @@ private:
         to_consider_.push_back(index);
     }
 
+    /// What is not free by what is stated, either, does that first: perhaps it never is, and then the estimate is no
+    /// matter. Whether there is anything.
+    bool wait_by_what_is_stated(std::int32_t index) {
+        const Action action = goals_[at(index)].action;
+        std::vector<Objection> objections = judge_stated(*job_, state_, action);
+        std::erase_if(objections, [](const Objection& objection) { return objection.rule == Rule::vehicle; });
+        if (objections.empty())
+            return false;
+        goals_[at(index)].by_estimate = false;
+        const std::vector<Action> first = mends(*job_, state_, action, objections.front());
+        if (first.empty()) {
+            goals_[at(index)].phase = Phase::stuck;
+            findings_.push_back(in_words(*job_, action, objections.front(), -1));
+        } else {
+            wait_for(index, first);
+        }
+        return true;
+    }
+
     /// Nothing can be done: whatever waits by an estimate is asked again, for another of its alternatives may be free
     /// by now; then a ring is opened at a link that is estimated; and what waits by an estimate for what never comes
     /// need not. So no estimate ever stands in the way of an order.
@@ -152,6 +171,8 @@ private:
             const auto index = static_cast<std::int32_t>(i);
             if (goals_[i].asked_at != done_.size()) {
                 ask_again(index);
+                again = true;
+            } else if (wait_by_what_is_stated(index)) {
                 again = true;
             } else if (first == none || goals_[i].action.item < goals_[at(first)].action.item) {
                 first = index;

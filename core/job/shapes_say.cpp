@@ -79,12 +79,18 @@ public:
             if (state_.parts[slot(job_, part)] == PartState::on)
                 by.push_back(part);
         for (const ItemId id : alternative.gone)
-            if (id != action_.item && is_there(id, !alternative.lowered.empty()))
+            if (id != action_.item && !still_holds_it(id) && is_there(id, !alternative.lowered.empty()))
                 by.push_back(id);
         return by;
     }
 
 private:
+    /// That it must be undone is stated already.
+    bool still_holds_it(ItemId id) const {
+        return is_part(job_, action_.item) && is_fastener(job_, id) && !is_freed(job_, state_, id) &&
+               names(job_.held_by[slot(job_, action_.item)], id);
+    }
+
     bool is_there(ItemId id, bool in_lowered_case) {
         const Whereabouts its = whereabouts(job_, state_, id);
         if (its.at != own_.at || !(its.unit == own_.unit))

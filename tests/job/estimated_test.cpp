@@ -373,6 +373,14 @@ void leave_out(std::vector<Estimate>& list, const Dropped& pair) {
                 std::erase(alternative.gone, pair.by);
 }
 
+Names faults_of(const Plan& plan) {
+    Names rules;
+    for (const Finding& finding : plan.findings)
+        if (finding.weight == Weight::fault)
+            rules.push_back(finding.rule);
+    return rules;
+}
+
 /// Of all sets of items of which none can come while the rest of it is there, whatever else is gone, the smallest.
 std::size_t smallest_lock(const Map& map, std::size_t most) {
     std::vector<std::vector<std::int32_t>> waits(map.items.size());
@@ -406,7 +414,7 @@ std::size_t smallest_lock(const Map& map, std::size_t most) {
 } // namespace
 
 TEST_CASE("brute force: 600 random assemblies with estimates") {
-    int dropped_any = 0, kept_all = 0, locked = 0, dropped = 0, needless = 0;
+    int dropped_any = 0, kept_all = 0, locked = 0, dropped = 0;
     for (std::uint64_t seed = 0; seed < 600; ++seed) {
         CAPTURE(seed);
         RandomSettings settings;
@@ -423,7 +431,7 @@ TEST_CASE("brute force: 600 random assemblies with estimates") {
         // No estimate costs an item, or makes a fault.
         const auto can_come = comes_off(b.map, {});
         CHECK(leaving(b.map, plan).size() == can_come.size());
-        CHECK(rules_of(plan.findings) == rules_of(plain.findings));
+        CHECK(faults_of(plan) == faults_of(plain));
         CHECK(plan.dropped.empty());
         CHECK(is_legal(job, plan));
         // Nothing is dropped where nothing needs to be, by the plain facts.
@@ -439,7 +447,7 @@ TEST_CASE("brute force: 600 random assemblies with estimates") {
             for (const Dropped& other : job.dropped)
                 if (!(other.item == pair.item && other.by == pair.by))
                     leave_out(again, other);
-            needless += comes_off(b.map, again).size() == can_come.size() ? 1 : 0;
+            CHECK(comes_off(b.map, again).size() < can_come.size());
             ++dropped;
         }
         // And is honoured: when an item comes, one of its alternatives is free.
@@ -461,7 +469,6 @@ TEST_CASE("brute force: 600 random assemblies with estimates") {
         locked += can_come.size() + 1 < b.map.items.size() ? 1 : 0;
     }
     // A generator of one sort of case would make this blind.
-    CHECK(needless == 0);
     CHECK(dropped > 100);
     CHECK(dropped_any > 60);
     CHECK(kept_all > 60);
