@@ -124,38 +124,62 @@ private:
     static std::vector<Fault> faults_of(const Plan& plan) {
         std::vector<Fault> faults;
         for (const Finding& finding : plan.findings)
-            // A lock, and what never comes off, are there by what is stated or not at all; only their words vary.
-            if (finding.weight == Weight::fault && finding.rule != "lock" && finding.rule != "hangs-on-nothing")
+            // A lock is there by what is stated or not at all; only its words vary.
+            if (finding.weight == Weight::fault && finding.rule != "lock")
                 faults.emplace_back(finding.rule, finding.nodes);
         return faults;
     }
 
     std::vector<Fault> new_faults(const Plan& plan) const {
         std::vector<Fault> faults = faults_of(plan);
-        std::erase_if(faults, [&](const Fault& fault) { return names(stated_faults_, fault); });
+        // What hangs on nothing is the first node; after which step is no matter.
+        std::erase_if(faults, [&](const Fault& fault) {
+            return std::any_of(stated_faults_.begin(), stated_faults_.end(), [&](const Fault& stated) {
+                return stated.first == fault.first && (fault.first == "hangs-on-nothing"
+                                                           ? stated.second.front() == fault.second.front()
+                                                           : stated.second == fault.second);
+            });
+        });
         return faults;
     }
 
-    /// A turn that an estimate asks for can break a rule later on (what a shaft is held by is off by then). Then the
-    /// order that is stated goes before all estimates about what the fault names; where that is not enough, before all.
+    /// A turn that an estimate asks for can break a rule later on (what a shaft is held by is off by then, or something
+    /// hangs that would not). Then what is stated goes before all estimates about what the fault names; where that is
+    /// not enough, before all estimates.
     void leave_out_what_makes_faults() {
-        for (int round = 0; round < 8; ++round) {
-            const std::vector<Fault> faults = new_faults(plan_strip(job_));
-            if (faults.empty())
+        constexpr int most_rounds = 16;
+        for (int round = 0; round < most_rounds; ++round) {
+            const Plan plan = plan_strip(job_);
+            const std::vector<Fault> faults = new_faults(plan);
+            if (faults.empty() && plan.dropped.empty())
                 return;
-            std::vector<Dropped> pairs;
-            for (const Estimate& estimate : job_.estimates.list)
-                for (const Alternative& alternative : estimate.alternatives)
-                    for (const ItemId by : alternative.gone)
-                        if (round == 7 || std::any_of(faults.begin(), faults.end(), [&](const Fault& fault) {
-                                return names(fault.second, (*job_.map)[estimate.item].name) ||
-                                       names(fault.second, (*job_.map)[by].name);
-                            }))
-                            pairs.push_back({estimate.item, estimate.question, by, -1, false, alternative.how});
-            if (pairs.empty())
-                round = 6; // of all, then
+            std::vector<Dropped> pairs = plan.dropped;
+            if (!faults.empty())
+                for (const bool all : {false, true})
+                    if (pairs.size() == plan.dropped.size())
+                        add_pairs_about(faults, all || round + 2 >= most_rounds, pairs);
             take_out_all(pairs);
         }
+    }
+
+    void add_pairs_about(const std::vector<Fault>& faults, bool all, std::vector<Dropped>& pairs) const {
+        const auto is_named = [&](ItemId id) {
+            return std::any_of(faults.begin(), faults.end(), [&](const Fault& fault) {
+                return names(fault.second, (*job_.map)[id].name);
+            });
+        };
+        const auto concerns = [&](ItemId id) {
+            if (is_named(id) || !is_part(job_, id))
+                return is_named(id);
+            const auto joints = job_.held_by[slot(job_, id)];
+            return std::any_of(joints.begin(), joints.end(), is_named);
+        };
+        for (const Estimate& estimate : job_.estimates.list)
+            for (const Alternative& alternative : estimate.alternatives)
+                for (const auto* list : {&alternative.gone, &alternative.lowered})
+                    for (const ItemId by : *list)
+                        if (all || concerns(estimate.item) || concerns(by))
+                            pairs.push_back({estimate.item, estimate.question, by, -1, false, alternative.how});
     }
 
     /// A pair that was dropped before others were may hold beside what is stated now, by another alternative or by

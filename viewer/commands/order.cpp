@@ -22,6 +22,19 @@ struct Settings {
     bool estimates = true;
 };
 
+Finding by_stated_alone(const Map& map, ItemId goal) {
+    Finding finding;
+    finding.weight = Weight::doubt;
+    finding.rule = "estimates-left-out";
+    finding.nodes = {map[goal].name};
+    finding.what = fmt::format(
+        "With what the shapes say no order was found that is only for {}: this one goes by what is stated alone.",
+        map[goal].name);
+    finding.why = "What is estimated stands in the way of no order.";
+    finding.remedy = "Run `boltwalk check`, and mend what it tells of the shapes.";
+    return finding;
+}
+
 int run(const Settings& settings) {
     const auto map = read_map(settings.map);
     if (!map) {
@@ -45,6 +58,13 @@ int run(const Settings& settings) {
     Plan strip;
     if (goal) {
         fewest = plan_fewest(job, goal);
+        // Measured on the whole job, an estimate may still stand in the way of one part's: what is stated wins.
+        if (settings.estimates && weighs(fewest.plan.findings, false))
+            if (const Job stated = prepare(*map); !weighs(plan_fewest(stated, goal).plan.findings, false)) {
+                job = stated;
+                fewest = plan_fewest(job, goal);
+                fewest.plan.findings.push_back(by_stated_alone(*map, goal));
+            }
         strip = fewest.plan;
         proven.fewest = &fewest;
     } else {
