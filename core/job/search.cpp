@@ -29,7 +29,7 @@ public:
             } else if (!waiting_for_vehicle_.empty() && vehicle_changes_ < 4) {
                 ++vehicle_changes_;
                 change_vehicle();
-            } else if (let_an_estimate_go()) {
+            } else if (look_again()) {
             } else if (!waiting_for_vehicle_.empty()) {
                 give_up_on_vehicle(false);
             } else {
@@ -159,19 +159,21 @@ private:
         return true;
     }
 
-    /// Nothing can be done: whatever waits by an estimate is asked again, for another of its alternatives may be free
-    /// by now; then a ring is opened at a link that is estimated; and what waits by an estimate for what never comes
+    /// Nothing can be done: whatever waits is asked again, for it may be free by now without what it waits for (another
+    /// alternative of an estimate is, or what joined it left along with something else); then a ring is opened at a link that is estimated; and what waits by an estimate for what never comes
     /// need not. So no estimate ever stands in the way of an order.
-    bool let_an_estimate_go() {
+    bool look_again() {
         std::int32_t first = none;
         bool again = false;
         for (std::size_t i = 0; i < goals_.size(); ++i) {
-            if (goals_[i].phase != Phase::waits || !goals_[i].by_estimate)
+            if (goals_[i].phase != Phase::waits)
                 continue;
             const auto index = static_cast<std::int32_t>(i);
             if (goals_[i].asked_at != done_.size()) {
                 ask_again(index);
                 again = true;
+            } else if (!goals_[i].by_estimate) {
+                continue;
             } else if (wait_by_what_is_stated(index)) {
                 again = true;
             } else if (first == none || goals_[i].action.item < goals_[at(first)].action.item) {
