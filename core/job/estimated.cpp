@@ -94,9 +94,8 @@ private:
         if (!about.moved.empty() && leaving.state.shift[at(own)] == glm::dvec3(0.0))
             for (Alternative& alternative : estimate.alternatives)
                 only_moved(alternative, about.moved);
-        const bool says_something =
-            std::any_of(estimate.alternatives.begin(), estimate.alternatives.end(),
-                        [](const Alternative& one) { return one.never || !one.gone.empty(); });
+        const bool says_something = std::any_of(estimate.alternatives.begin(), estimate.alternatives.end(),
+                                                [](const Alternative& one) { return one.never || !one.gone.empty(); });
         if (says_something)
             list.push_back(std::move(estimate));
     }

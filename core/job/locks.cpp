@@ -81,9 +81,8 @@ public:
                     break; // nothing is smaller
             }
         }
-        const auto first = std::min_element(best.ring.begin(), best.ring.end(), [](const auto& a, const auto& b) {
-            return a.item < b.item;
-        });
+        const auto first = std::min_element(best.ring.begin(), best.ring.end(),
+                                            [](const auto& a, const auto& b) { return a.item < b.item; });
         std::rotate(best.ring.begin(), first, best.ring.end());
         return best;
     }

@@ -135,9 +135,9 @@ private:
         // What hangs on nothing is the first node; after which step is no matter.
         std::erase_if(faults, [&](const Fault& fault) {
             return std::any_of(stated_faults_.begin(), stated_faults_.end(), [&](const Fault& stated) {
-                return stated.first == fault.first && (fault.first == "hangs-on-nothing"
-                                                           ? stated.second.front() == fault.second.front()
-                                                           : stated.second == fault.second);
+                return stated.first == fault.first &&
+                       (fault.first == "hangs-on-nothing" ? stated.second.front() == fault.second.front()
+                                                          : stated.second == fault.second);
             });
         });
         return faults;
@@ -164,9 +164,8 @@ private:
 
     void add_pairs_about(const std::vector<Fault>& faults, bool all, std::vector<Dropped>& pairs) const {
         const auto is_named = [&](ItemId id) {
-            return std::any_of(faults.begin(), faults.end(), [&](const Fault& fault) {
-                return names(fault.second, (*job_.map)[id].name);
-            });
+            return std::any_of(faults.begin(), faults.end(),
+                               [&](const Fault& fault) { return names(fault.second, (*job_.map)[id].name); });
         };
         const auto concerns = [&](ItemId id) {
             if (is_named(id) || !is_part(job_, id))

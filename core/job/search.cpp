@@ -160,8 +160,9 @@ private:
     }
 
     /// Nothing can be done: whatever waits is asked again, for it may be free by now without what it waits for (another
-    /// alternative of an estimate is, or what joined it left along with something else); then a ring is opened at a link that is estimated; and what waits by an estimate for what never comes
-    /// need not. So no estimate ever stands in the way of an order.
+    /// alternative of an estimate is, or what joined it left along with something else); then a ring is opened at a
+    /// link that is estimated; and what waits by an estimate for what never comes need not. So no estimate ever stands
+    /// in the way of an order.
     bool look_again() {
         std::int32_t first = none;
         bool again = false;

@@ -1,5 +1,5 @@
-// What the shapes put in whose way, asked of a state. An estimate, beside what is stated: reckon.cpp sees to it that none
-// is asked that contradicts it.
+// What the shapes put in whose way, asked of a state. An estimate, beside what is stated: reckon.cpp sees to it that
+// none is asked that contradicts it.
 #include <algorithm>
 
 #include "core/job/court.hpp"

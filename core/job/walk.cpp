@@ -311,8 +311,8 @@ void Walk::bring(const Action& wanted) {
                 enter(mend); // `frame` is dangling from here on
             continue;
         }
-        const std::vector<Objection> objections = stated_only_ ? judge_stated(*job_, order_.end, frame.action)
-                                                               : judge(*job_, order_.end, frame.action);
+        const std::vector<Objection> objections =
+            stated_only_ ? judge_stated(*job_, order_.end, frame.action) : judge(*job_, order_.end, frame.action);
         if (!objections.empty() && objections.front().rule == Rule::so_already) {
             leave();
             continue;

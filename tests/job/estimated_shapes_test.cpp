@@ -74,4 +74,3 @@ TEST_CASE("from shapes: stated the other way round, it is dropped; overruled, no
         boxes.model.map.items[static_cast<std::size_t>(id.index)].not_in_way = {boxes.lid};
     CHECK(boxes.job().dropped.empty());
 }
-

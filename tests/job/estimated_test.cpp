@@ -458,9 +458,8 @@ TEST_CASE("brute force: 600 random assemblies with estimates") {
                     if (estimate.item == item)
                         CHECK(std::any_of(estimate.alternatives.begin(), estimate.alternatives.end(),
                                           [&](const Alternative& one) {
-                                              return std::all_of(
-                                                  one.gone.begin(), one.gone.end(),
-                                                  [&](ItemId id) { return gone.count(id.index) != 0; });
+                                              return std::all_of(one.gone.begin(), one.gone.end(),
+                                                                 [&](ItemId id) { return gone.count(id.index) != 0; });
                                           }));
                 gone.insert(item.index);
             }
