@@ -31,7 +31,6 @@ def write_lid_over_block(path, **more):
     faces = ((0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3))
     corners = [(x, y, z) for x in (-.5, .5) for y in (-.5, .5) for z in (-.5, .5)]
     triangles = [corners[i] for f in faces for i in (f[0], f[1], f[2], f[0], f[2], f[3])]
-    data = b"".join(struct.pack("<3f", *point) for point in triangles)
     items = {"plate": ((.6, .02, .6), (0, -.01, 0), {"part": "Plate", "fixed": True}),
              "block": ((.05, .05, .05), (0, .0255, 0), {"part": "Block", "way": "up 200 mm"}),
              "lid": ((.2, .01, .2), (0, .08, 0), {"part": "Lid", "way": "up 200 mm"}),
@@ -39,14 +38,17 @@ def write_lid_over_block(path, **more):
                              {"fastener": "screw", "holds": "block; plate", "drive": "hex 10", "head": "hex"}),
              "lid_screw": ((.013, .006, .013), (.25, .004, 0),
                            {"fastener": "screw", "holds": "lid; plate", "drive": "hex 10", "head": "hex"})}
-    nodes = [{"name": name, "mesh": 0, "scale": size, "translation": place, "extras": {**extras, **more.get(name, {})}}
-             for name, (size, place, extras) in items.items()]
+    nodes = [{"name": name, "mesh": i, "translation": place, "extras": {**extras, **more.get(name, {})}}
+             for i, (name, (_, place, extras)) in enumerate(items.items())]
+    sizes = [size for size, _, _ in items.values()]
+    data = b"".join(struct.pack("<3f", *(c * s for c, s in zip(point, size))) for size in sizes for point in triangles)
+    each = 12 * len(triangles)
     gltf = {"asset": {"version": "2.0"}, "scene": 0, "nodes": nodes,
             "scenes": [{"nodes": list(range(len(nodes))), "extras": {"job": "Block out", "target": "block"}}],
-            "meshes": [{"primitives": [{"attributes": {"POSITION": 0}}]}],
-            "accessors": [{"bufferView": 0, "componentType": 5126, "count": len(triangles), "type": "VEC3",
-                           "min": [-.5] * 3, "max": [.5] * 3}],
-            "bufferViews": [{"buffer": 0, "byteLength": len(data)}],
+            "meshes": [{"primitives": [{"attributes": {"POSITION": i}}]} for i in range(len(sizes))],
+            "accessors": [{"bufferView": i, "componentType": 5126, "count": len(triangles), "type": "VEC3",
+                           "min": [-s / 2 for s in size], "max": [s / 2 for s in size]} for i, size in enumerate(sizes)],
+            "bufferViews": [{"buffer": 0, "byteOffset": i * each, "byteLength": each} for i in range(len(sizes))],
             "buffers": [{"byteLength": len(data),
                          "uri": "data:application/octet-stream;base64," + base64.b64encode(data).decode()}]}
     with open(path, "w", encoding="utf-8") as file:
@@ -206,7 +208,7 @@ class Commands(unittest.TestCase):
             self.assertLess(changes[1], changes[0])
             items = [sorted(item for step in plan["steps"] for item in step["items"]) for plan in (authors, least)]
             self.assertEqual(items[0], items[1])
-            self.assertEqual(least["findings"], [])
+            self.assertNotIn("fault", [finding["weight"] for finding in least["findings"]])
         self.assertIn(b"proven least", run("order", SMALL, "--least-crawling").stdout)
         self.assertEqual(run("order", SMALL, "--least-crawling", "--refit").returncode, GOOD)
 
