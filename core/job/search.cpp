@@ -16,8 +16,8 @@ namespace {
 class Search {
 public:
     Search(const Job& job, const Turns& turns)
-        : job_(&job), map_(*job.map), turns_(turns), state_(as_found(job)), first_goal_(job.facts.size(), none),
-          ready_(turns.count()), ready_goal_(turns.count(), none), uncovered_(job.map->parts.size(), 0) {}
+        : job_(&job), turns_(turns), state_(as_found(job)), first_goal_(job.facts.size(), none), ready_(turns.count()),
+          ready_goal_(turns.count(), none), uncovered_(job.map->parts.size(), 0) {}
 
     void want(const Action& action) { goal_of(action); }
 
@@ -491,7 +491,6 @@ private:
     const Job* job_;
     std::shared_ptr<Job> own_; ///< once an estimate had to be dropped: the job without it
     std::vector<Dropped> dropped_;
-    const Map& map_;
     const Turns& turns_;
     State state_;
     std::vector<Done> done_;
