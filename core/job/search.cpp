@@ -398,10 +398,10 @@ private:
             const auto objections = judge_first(*job_, state_, action);
             if (objections.empty() || objections.front().rule != Rule::vehicle)
                 continue;
-            const Action mend = mends(*job_, state_, action, objections.front()).back();
-            if (mend.verb != Verb::set_vehicle)
-                continue; // a task of the map's own sees to it
-            const VehicleAsk ask = mend.vehicle;
+            const std::vector<Action> mend = mends(*job_, state_, action, objections.front());
+            if (mend.empty() || mend.back().verb != Verb::set_vehicle)
+                continue; // a task of the map's own sees to it, perhaps this very one
+            const VehicleAsk ask = mend.back().vehicle;
             const auto same = std::find_if(asks.begin(), asks.end(), [&](const auto& a) { return a.first == ask; });
             if (same != asks.end())
                 ++same->second;
