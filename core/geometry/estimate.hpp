@@ -21,11 +21,14 @@ enum class Verdict : std::uint8_t {
 
 /// One way of doing it.
 struct Alternative {
-    std::vector<ItemId> gone;      ///< all of these out, off or aside first; sorted by index, each once
-    std::vector<ItemId> lowered;   ///< and all of these lowered: it holds for their lowered place only
-    std::vector<ItemId> undecided; ///< too close to call whether these are in the way; never among `gone`
-    bool never = false;            ///< scenery or a part that stays is in the way: no state frees it
-    std::string how;               ///< "ratchet, socket 14, extension 150 mm"; "down 600 mm"; for people
+    std::vector<ItemId> gone;          ///< all of these out, off or aside first; sorted by index, each once
+    std::vector<ItemId> lowered;       ///< and all of these lowered: it holds for their lowered place only
+    std::vector<ItemId> undecided;     ///< too close to call whether these are in the way; never among `gone`
+    std::vector<ItemId> stays;         ///< parts that stay are in the way; sorted, each once
+    std::vector<std::int32_t> scenery; ///< nodes of scenery in the way; sorted, each once
+    bool never = false;                ///< either of these: no state frees it
+    bool tried = false;                ///< it led into a lock: taken only where there is no other
+    std::string how;                   ///< "ratchet, socket 14, extension 150 mm"; "down 600 mm"; for people
 };
 
 enum class Question : std::uint8_t {
@@ -38,6 +41,11 @@ struct Estimate {
     ItemId item;
     Question question = Question::way;
     std::vector<Alternative> alternatives; ///< the handiest first; empty: the shapes do not say
+    bool on_bench = false; ///< of its way off a unit that is off already; else while it is on the vehicle
+    std::vector<ItemId>
+        moved; ///< it holds only while these hang lowered or lie aside, as they did when it was measured
+    std::vector<ItemId>
+        measured_low; ///< of reach: these were measured lowered, too; what else is moved is not in the way
 };
 
 /// All estimates of a map. An item may have several (reach and counter and way): each must be free.

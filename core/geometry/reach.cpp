@@ -122,7 +122,8 @@ void find_sites(const Solids& solids, std::vector<Asked>& list, const Effort& ef
 
 } // namespace
 
-Reach find_reach(const Solids& solids, std::span<const LoweredCase> cases, const ToolBox& box, const Effort& effort) {
+Reach find_reach(const Solids& solids, std::span<const LoweredCase> cases, const ToolBox& box, const Effort& effort,
+                 bool torques) {
     const Map& map = *solids.map;
     Reach reach;
     reach.map = &map;
@@ -132,11 +133,16 @@ Reach find_reach(const Solids& solids, std::span<const LoweredCase> cases, const
     reach.body_of = solids.body_of;
     for (const Body& body : solids.bodies) {
         reach.item_of.push_back(body.item);
+        reach.node_of.push_back(body.node);
         reach.stays.push_back(!body.item || map.is_task(body.item) ||
                               (map.is_part(body.item) && map.part(body.item).fixed));
     }
     const Joints joints = joints_of(map);
     std::vector<Asked> list = questions(map, joints);
+    if (!torques)
+        std::erase_if(list, [](const Asked& asked) {
+            return asked.reached.use == Use::loosen || asked.reached.use == Use::tighten;
+        });
     find_sites(solids, list, effort);
     ShapeStore store(box, reach.shapes);
     for (Asked& asked : list) {

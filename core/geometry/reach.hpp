@@ -137,11 +137,13 @@ struct Reach {
     std::vector<LoweredCase> cases;
     std::vector<std::int32_t> body_of; ///< as in Solids
     std::vector<ItemId> item_of;       ///< body: its item, or none
+    std::vector<std::int32_t> node_of; ///< body: its first node
     std::vector<std::uint8_t> stays;   ///< body: scenery or a part that is fixed
 };
 
 /// All fasteners, all tools, as found and in each case. Poses stop at the first that nothing is ever in the way of.
-Reach find_reach(const Solids&, std::span<const LoweredCase>, const ToolBox&, const Effort& = {});
+/// `torques` false: only to undo it and to hold its other side, which is all that an order asks.
+Reach find_reach(const Solids&, std::span<const LoweredCase>, const ToolBox&, const Effort& = {}, bool torques = true);
 
 /// What comes out for one fastener in one state.
 struct ReachAnswer {

@@ -285,12 +285,18 @@ std::vector<Estimate> reach_estimates(const Reach& reach) {
                     continue;
                 Alternative alternative;
                 for (const std::int32_t body : set) {
-                    if (reach.stays[at(body)])
-                        alternative.never = true;
-                    if (reach.item_of[at(body)])
-                        alternative.gone.push_back(reach.item_of[at(body)]);
+                    const ItemId item = reach.item_of[at(body)];
+                    if (!reach.stays[at(body)])
+                        alternative.gone.push_back(item);
+                    else if (item)
+                        alternative.stays.push_back(item);
+                    else
+                        alternative.scenery.push_back(reach.node_of[at(body)]);
                 }
                 std::sort(alternative.gone.begin(), alternative.gone.end());
+                std::sort(alternative.stays.begin(), alternative.stays.end());
+                std::sort(alternative.scenery.begin(), alternative.scenery.end());
+                alternative.never = !alternative.stays.empty() || !alternative.scenery.empty();
                 if (pose.lowered >= 0)
                     alternative.lowered = reach.cases[at(pose.lowered)].parts;
                 alternative.how = how_of(reach, pose);

@@ -307,7 +307,11 @@ Estimate estimate_of(const Solids& solids, const WaysOut& answer) {
             if (meeting.verdict == Verdict::undecided) {
                 if (!stays)
                     alternative.undecided.push_back(item);
+            } else if (stays && item) {
+                alternative.stays.push_back(item);
             } else if (stays) {
+                if (meeting.body >= 0) // a jack or a floor of the caller's has no node
+                    alternative.scenery.push_back(solids.bodies[at(meeting.body)].node);
                 alternative.never = true;
             } else {
                 alternative.gone.push_back(item);
@@ -315,6 +319,9 @@ Estimate estimate_of(const Solids& solids, const WaysOut& answer) {
         }
         std::sort(alternative.gone.begin(), alternative.gone.end());
         std::sort(alternative.undecided.begin(), alternative.undecided.end());
+        std::sort(alternative.stays.begin(), alternative.stays.end());
+        std::sort(alternative.scenery.begin(), alternative.scenery.end());
+        alternative.never = alternative.never || !alternative.stays.empty();
         estimate.alternatives.push_back(std::move(alternative));
     }
     return estimate;

@@ -287,6 +287,10 @@ std::string why_of(const Map& map, const Step& step, bool refit) {
         return fmt::format("Before {} goes in.", later);
     case Rule::still_carried:
         return "Carries the load again.";
+    case Rule::out_of_reach:
+        return fmt::format("Before it is off, no tool gets on {}.", later);
+    case Rule::in_the_way:
+        return fmt::format("Is in the way of {}.", later);
     default:
         return "";
     }

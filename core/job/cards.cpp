@@ -229,6 +229,7 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index) {
         if (step.vehicle.brake == Ask::no || step.vehicle.gear == Ask::no)
             card.cautions.emplace_back("Look at the chocks first: nothing else keeps it from rolling.");
         card.why = why_of(map, step, plan.refit);
+        card.estimated = !card.why.empty() && is_estimated(step.why_rule);
         return card;
     }
     card.hardware = hardware_of(job, step, plan.refit);
@@ -260,6 +261,7 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index) {
         card.notes.emplace_back("Heavy: not by one person's arms.");
     card.vehicle = print_vehicle(needs);
     card.why = why_of(map, step, plan.refit);
+    card.estimated = !card.why.empty() && is_estimated(step.why_rule);
     card.frees = list_titles(map, step.frees);
     if (shows_figure(card))
         card.source = source.empty() ? "source not stated" : source;

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "core/job/estimated.hpp"
 #include "core/job/inside.hpp"
 
 namespace boltwalk {
@@ -198,6 +199,8 @@ std::vector<Finding> check(const Job& job) {
     if (!map.items.empty() && !(map.target && map.is_part(map.target) && map.part(map.target).fixed)) {
         const Plan strip = plan_strip(job);
         found.insert(found.end(), strip.findings.begin(), strip.findings.end());
+        const std::vector<Finding> dropped = findings_of(job, job.dropped);
+        found.insert(found.end(), dropped.begin(), dropped.end());
         // The way back from an order that cannot be is not worth judging: mend the order down first.
         const bool faulty = std::any_of(strip.findings.begin(), strip.findings.end(),
                                         [](const Finding& f) { return f.weight == Weight::fault; });

@@ -206,6 +206,9 @@ bool is_left_out(const Map& map, const State& state, const Action& action, const
         return true;
     case Rule::not_drained:
         return !own_fluid_is_in(map, state, action.item);
+    case Rule::in_the_way:
+        // Of a part: what moves with it, and where it hangs by then, is not only ever freer.
+        return map.is_part(action.item);
     case Rule::joined:
         // What left in another's company could have been the one to leave, with the other in its company.
         return map.is_part(action.item) && state.parts[slot(map, action.item)] == PartState::off;
@@ -256,6 +259,11 @@ Flood::Answer Flood::ask(const State& state, std::size_t deed, bool& wide, std::
             wide = true;
         break;
     }
+    case Rule::out_of_reach:
+    case Rule::in_the_way:
+        wide = true; // any of its alternatives will do
+        for_any_of.clear();
+        break;
     case Rule::not_drained:
         for (const ItemId id : first.by)
             if (map.is_fastener(id))

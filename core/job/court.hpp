@@ -11,8 +11,9 @@ namespace boltwalk::inside {
 /// Collects objections, and stops asking when one is enough.
 class Court {
 public:
-    Court(const Job& the_job, const State& the_state, bool first_only, bool is_at_first)
-        : job(the_job), map(*the_job.map), state(the_state), at_first(is_at_first), first_only_(first_only) {}
+    Court(const Job& the_job, const State& the_state, bool first_only, bool is_at_first, bool is_stated_only)
+        : job(the_job), map(*the_job.map), state(the_state), at_first(is_at_first), stated_only(is_stated_only),
+          first_only_(first_only) {}
 
     bool settled() const { return first_only_ && !objections.empty(); }
 
@@ -47,7 +48,8 @@ public:
     const Job& job;
     const Map& map;
     const State& state;
-    const bool at_first; ///< fasteners and parts are as found
+    const bool at_first;    ///< fasteners and parts are as found
+    const bool stated_only; ///< the shapes are not asked
     std::vector<Objection> objections;
 
 private:
@@ -64,6 +66,9 @@ inline PartState part_state(const Court& c, ItemId part) {
 // Asked on both ways.
 void ask_after(Court&, ItemId item);
 void ask_hold(Court&, ItemId fastener);
+
+// What the shapes say (shapes_say.cpp).
+void ask_shapes(Court&, const Action&);
 
 // On the way out (rules_out.cpp).
 void judge_undo(Court&, const Action&);

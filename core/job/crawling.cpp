@@ -141,7 +141,7 @@ std::vector<Stop> in_its_own_time(const Errands& errands, const std::vector<Stop
 
 Plan plan_of(const Job& job, const std::vector<Action>& actions) {
     const State begin = as_found(job);
-    Order order{{}, {}, begin};
+    Order order{{}, {}, begin, {}};
     for (const Action& action : actions) {
         order.done.push_back({action, -1, !action.item || !is_own_doing(action.verb)});
         apply(job, order.end, action);

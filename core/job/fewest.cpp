@@ -57,6 +57,8 @@ private:
             deeds_.push_back(*deed);
         for (const ItemId earlier : map_[id].after)
             look_at(earlier);
+        if (fact(job_, id).estimated)
+            expand_estimates(id);
         if (map_.is_part(id))
             expand_part(map_.part(id));
         else if (map_.is_fastener(id))
@@ -65,6 +67,20 @@ private:
             for (const ItemId to : map_.task(id).to)
                 if (map_.task(id).does == TaskDoes::prove || map_.task(id).does == TaskDoes::drain)
                     look_at(to);
+    }
+
+    /// What the shapes put in its way, and what that leaves with.
+    void expand_estimates(ItemId id) {
+        for (const std::int32_t index : job_.estimates.of_item[at(id.index)])
+            for (const Alternative& alternative : job_.estimates.list[at(index)].alternatives)
+                for (const auto* list : {&alternative.gone, &alternative.lowered})
+                    for (const ItemId by : *list) {
+                        look_at(by);
+                        if (map_.is_fastener(by))
+                            for (const ItemId part : map_.fastener(by).holds)
+                                if (!map_.part(part).fixed)
+                                    look_at(part);
+                    }
     }
 
     void expand_part(const Part& part) {

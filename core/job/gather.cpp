@@ -4,6 +4,7 @@
 #include <numeric>
 #include <span>
 
+#include "core/job/estimated.hpp"
 #include "core/job/inside.hpp"
 
 namespace boltwalk::inside {
@@ -301,6 +302,9 @@ void gather(const Job& job, const State& begin, Order order, Plan& plan) {
     explain(job, begin, plan);
     plan.findings = std::move(order.findings);
     plan.end = std::move(order.end);
+    plan.dropped = std::move(order.dropped);
+    const std::vector<Finding> dropped = findings_of(job, plan.dropped);
+    plan.findings.insert(plan.findings.end(), dropped.begin(), dropped.end());
     if (plan.refit)
         return;
     find_first_and_last(job, plan);

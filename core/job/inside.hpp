@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <map>
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -108,6 +109,26 @@ bool asks_anything(const VehicleAsk&);
 /// nothing.
 std::vector<ItemId> boundary(const Job&, const State&, ItemId part, bool rigid_only);
 
+/// What an estimate objects to, and by which of its alternatives.
+struct InTheWay {
+    std::int32_t estimate = -1; ///< of Job::estimates
+    std::vector<ItemId> by;     ///< empty: nothing
+};
+/// The first estimate of an item that is not free for this action: its alternative with the fewest still in the way,
+/// what never goes least of all; ties to the handier. Nothing where the shapes do not say.
+std::optional<InTheWay> in_the_way(const Job&, const State&, const Action&, Question);
+/// By what this is got out of the way, in this state; nothing where nothing is known to.
+std::vector<Action> gets_out_of_the_way(const Job&, const State&, ItemId);
+
+/// What such an objection to an action rests on is taken out of the job: each pair, or only those with `by`.
+std::vector<Dropped> drop_pairs(Job&, const State&, const Action&, Rule, ItemId by);
+/// Where the shapes do say something, but in every alternative something is in the way that never goes: the alternative
+/// with the least of that. Else null.
+const Alternative* never_free(const Job&, const State&, const Action&, Question);
+
+/// judge() by what is stated alone.
+std::vector<Objection> judge_stated(const Job&, const State&, const Action&);
+
 /// judge() in the state as found, as far as fasteners and parts go: what joins a part is known for all of them then,
 /// and need not be searched for.
 std::vector<Objection> judge_at_first(const Job&, const State&, const Action&, bool first_only);
@@ -150,11 +171,15 @@ struct Order {
     std::vector<Done> done;
     std::vector<Finding> findings;
     State end;
+    std::vector<Dropped> dropped;
 };
 
 /// An order down, from the rules alone. `goal` as for plan_strip(). Worked out twice where it needs penetrating oil:
 /// the second time with the oil, which the first has shown to be needed, before anything else.
 Order work_out(const Job&, ItemId goal);
+
+/// The same for every item of the map, in no particular place: what can come off at all.
+Order work_out_everything(const Job&);
 
 /// An order's actions gathered into steps, with what each frees and why it comes when it does; its findings, and on the
 /// way out those that only a whole order gives: what hangs on nothing, oil with no time to soak. `begin` is the state
@@ -169,7 +194,7 @@ Finding in_words(const Job&, const Action&, const Objection&, std::int32_t autho
 /// reporting what cannot. Used to replay an author's order and for the way back.
 class Walk {
 public:
-    Walk(const Job& job, State state) : job_(job), order_{{}, {}, std::move(state)}, open_(job.facts.size(), 0) {}
+    Walk(const Job& job, State state) : job_(&job), order_{{}, {}, std::move(state), {}}, open_(job.facts.size(), 0) {}
 
     /// Author's steps later than this may not be brought forward to mend anything.
     void allow_steps_to(std::int32_t step) { latest_step_ = step; }
@@ -189,8 +214,12 @@ private:
     bool may_bring(const Action&) const;
     void report(const Action&, const Objection&);
     void carry_out(const Action&);
+    bool comes_of_itself(const Action&) const;
+    void drop_what_is_left(const Action&);
 
-    const Job& job_;
+    const Job* job_;
+    std::shared_ptr<Job> own_; ///< once an estimate had to be dropped: the job without it
+    bool stated_only_ = false;
     Order order_;
     std::int32_t latest_step_ = INT32_MAX;
     std::vector<std::uint32_t> open_; ///< item: a bit for each verb that is being brought about

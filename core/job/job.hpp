@@ -9,8 +9,9 @@
 //   what_holds()   what still holds this part, in a state
 //   card_of()      a step as words and figures, the same for terminal, window and paper
 //
-// Nothing here measures geometry: the rules rest on what the author stated. Everything is deterministic, ties go by
-// file order, and budgets would be counted, never timed. Nothing throws on what a file may hold.
+// Nothing here measures geometry. The rules rest on what the author stated, and, where a job is handed estimates
+// (estimated.hpp), on those beside it: never over it. Everything is deterministic, ties go by file order, and budgets
+// are counted, never timed. Nothing throws on what a file may hold.
 #pragma once
 
 #include <cstdint>
@@ -19,6 +20,7 @@
 #include <utility>
 #include <vector>
 
+#include "core/geometry/estimate.hpp"
 #include "core/map/map.hpp"
 
 namespace boltwalk {
@@ -111,14 +113,30 @@ enum class Rule : std::uint8_t {
     not_filled,      ///< "not-filled"
     held_up,         ///< "held-up": the vehicle is not raised or let down over what stands on a prop or hangs lowered
     not_transferred, ///< "transfer-first": goes over to the replacement before that is fitted
+    out_of_reach,    ///< "out-of-reach": estimated: no tool gets on it while that is there
+    in_the_way,      ///< "in-the-way": estimated: it does not come out past that
 };
 std::string_view name_of(Rule);
+/// From the shapes, or from what is stated and from how things are in general?
+bool is_estimated(Rule);
 
 /// One thing that stands in the way of an action: `by` are the items whose state must change first.
 struct Objection {
     Rule rule = Rule::after;
     std::vector<ItemId> by;
     VehicleAsk vehicle; ///< for Rule::vehicle: what is missing
+};
+
+// ---- estimates
+
+/// A pair of an estimate that is asked no more, for it cannot hold beside what is stated.
+struct Dropped {
+    ItemId item;
+    Question question = Question::way;
+    ItemId by;                 ///< what the shapes put in its way; none: scenery
+    std::int32_t scenery = -1; ///< its node
+    bool stays = false;        ///< what is in the way never goes, so that no order would help
+    std::string how;           ///< the handiest that was tried: "ratchet 250 mm, socket 16", "down 600 mm"
 };
 
 // ---- job
@@ -156,6 +174,7 @@ struct Facts {
 
     // Which of its lists, here or in the map, are not empty. Any item.
     bool after : 1 = false, refit_after : 1 = false, refit_free : 1 = false;
+    bool estimated : 1 = false; ///< Job::estimates has any of it
     // A part.
     bool fixed : 1 = false, flexible : 1 = false, supported : 1 = false, loaded : 1 = false, adjust : 1 = false;
     bool fluid : 1 = false, renew : 1 = false, goes_aside : 1 = false, goes_down : 1 = false;
@@ -193,6 +212,8 @@ struct Job {
     Lists comes_with;              ///< part: fasteners that leave with it or are captive in it
     std::vector<ItemId> transfers; ///< parts that go over to the replacement unit
     std::vector<ItemId> fluids;    ///< parts that hold one
+    Estimates estimates;           ///< what the shapes put in whose way; empty until reckon_with() (estimated.hpp)
+    std::vector<Dropped> dropped;  ///< what of them contradicts what is stated
 };
 
 Job prepare(const Map&);
@@ -243,6 +264,7 @@ struct Plan {
     bool refit = false;
     std::vector<Step> steps;
     std::vector<Finding> findings; ///< of this order: rules broken by the author's own, locks, what stays open
+    std::vector<Dropped> dropped;  ///< estimates that proved to contradict what is stated only here
     bool by_author = false;        ///< the author's order was followed
     State end;
 };
@@ -283,10 +305,11 @@ struct StepCard {
     int people = 1;
     std::string vehicle; ///< what the vehicle must be: "stands; neutral", or empty
     std::vector<std::string> cautions, notes;
-    std::string why;    ///< a sentence, or empty
-    std::string frees;  ///< "skid plate", or empty
-    std::string source; ///< or "source not stated" where a figure is shown without one
-    bool gate = false;  ///< must be confirmed
+    std::string why;        ///< a sentence, or empty
+    bool estimated = false; ///< `why` rests on the shapes; else on what is stated
+    std::string frees;      ///< "skid plate", or empty
+    std::string source;     ///< or "source not stated" where a figure is shown without one
+    bool gate = false;      ///< must be confirmed
     bool by_rules = false;
 };
 StepCard card_of(const Job&, const Plan&, std::size_t step);

@@ -157,6 +157,8 @@ private:
         case Rule::joined:
         case Rule::cannot_be_drawn:
         case Rule::hold_lost:
+        case Rule::out_of_reach:
+        case Rule::in_the_way:
             return true;
         case Rule::after:
             return std::any_of(objection.by.begin(), objection.by.end(), [&](ItemId id) { return !map_.is_task(id); });

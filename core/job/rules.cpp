@@ -56,8 +56,16 @@ std::string_view name_of(Rule rule) {
         return "held-up";
     case Rule::not_transferred:
         return "transfer-first";
+    case Rule::out_of_reach:
+        return "out-of-reach";
+    case Rule::in_the_way:
+        return "in-the-way";
     }
     return "";
+}
+
+bool is_estimated(Rule rule) {
+    return rule == Rule::out_of_reach || rule == Rule::in_the_way;
 }
 
 namespace {
@@ -143,6 +151,8 @@ void judge_prepare(Court& c, const Action& action) {
         return c.already(action.item);
     if (action.verb == Verb::prove || action.verb == Verb::soak)
         ask_after(c, action.item); // it must be reached
+    if (action.verb == Verb::prove)
+        ask_shapes(c, action);
     if (action.verb == Verb::drain)
         for (const ItemId plug : c.job.fill_plugs[i])
             if (state_of(c, plug) == FastenerState::tight)
@@ -150,8 +160,9 @@ void judge_prepare(Court& c, const Action& action) {
     c.ask_vehicle(action);
 }
 
-std::vector<Objection> hear(const Job& job, const State& state, const Action& action, bool first_only, bool at_first) {
-    Court c(job, state, first_only, at_first);
+std::vector<Objection> hear(const Job& job, const State& state, const Action& action, bool first_only, bool at_first,
+                            bool stated_only = false) {
+    Court c(job, state, first_only, at_first, stated_only);
     switch (action.verb) {
     case Verb::set_vehicle:
         if (!asks_anything(missing(action.vehicle, state.vehicle)))
@@ -211,6 +222,10 @@ std::vector<Objection> judge(const Job& job, const State& state, const Action& a
 
 std::vector<Objection> judge_first(const Job& job, const State& state, const Action& action) {
     return hear(job, state, action, true, false);
+}
+
+std::vector<Objection> inside::judge_stated(const Job& job, const State& state, const Action& action) {
+    return hear(job, state, action, false, false, true);
 }
 
 std::vector<Objection> inside::judge_at_first(const Job& job, const State& state, const Action& action,

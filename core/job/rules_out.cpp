@@ -122,6 +122,7 @@ void judge_undo(Court& c, const Action& action) {
     ask_hold(c, action.item);
     if (facts.carries && !is_lock(facts.fastener) && !is_loose_piece(facts.fastener))
         ask_supports(c, action.item);
+    ask_shapes(c, action);
     c.ask_vehicle(action);
 }
 
@@ -160,6 +161,7 @@ void judge_leave(Court& c, const Action& action) {
         (action.verb == Verb::let_down && is == PartState::lowered))
         return c.already(action.item);
     ask_after(c, action.item);
+    ask_shapes(c, action); // before what holds it is undone: else it hangs there, and cannot come
     if (c.settled())
         return;
     if (action.verb == Verb::let_down) {

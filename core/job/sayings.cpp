@@ -156,6 +156,12 @@ Text text_of(Rule rule) {
         return {"{0} is raised or let down while {1} stands on its prop or hangs lowered.",
                 "A jack under a unit does not follow the vehicle.", "support",
                 "Do what needs the wheels down before the prop goes under, or after it is away."};
+    case Rule::out_of_reach:
+        return {"{0}, but by the shapes no tool gets on it while {1} is there.", "An estimate.", "not_in_way",
+                "Mend the shapes, or overrule them by `not_in_way`."};
+    case Rule::in_the_way:
+        return {"{0}, but by the shapes {1} is in its way.", "An estimate.", "not_in_way",
+                "Mend the shapes, or overrule them by `not_in_way`."};
     case Rule::so_already:
         break;
     }

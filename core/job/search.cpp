@@ -4,8 +4,7 @@
 #include <numeric>
 #include <queue>
 
-#include <fmt/format.h>
-
+#include "core/job/locks.hpp"
 #include "core/job/ranks.hpp"
 
 namespace boltwalk::inside {
@@ -17,8 +16,8 @@ namespace {
 class Search {
 public:
     Search(const Job& job, const Turns& turns)
-        : job_(job), map_(*job.map), turns_(turns), state_(as_found(job)), first_goal_(job.facts.size(), none),
-          ready_(turns.count()), ready_goal_(turns.count(), none), uncovered_(job.map->parts.size(), 0) {}
+        : job_(&job), turns_(turns), state_(as_found(job)), first_goal_(job.facts.size(), none), ready_(turns.count()),
+          ready_goal_(turns.count(), none), uncovered_(job.map->parts.size(), 0) {}
 
     void want(const Action& action) { goal_of(action); }
 
@@ -30,6 +29,7 @@ public:
             } else if (!waiting_for_vehicle_.empty() && vehicle_changes_ < 4) {
                 ++vehicle_changes_;
                 change_vehicle();
+            } else if (look_again()) {
             } else if (!waiting_for_vehicle_.empty()) {
                 give_up_on_vehicle(false);
             } else {
@@ -38,7 +38,7 @@ public:
             consider_all();
         }
         report_locks();
-        return {std::move(done_), std::move(findings_), std::move(state_)};
+        return {std::move(done_), std::move(findings_), std::move(state_), std::move(dropped_)};
     }
 
 private:
@@ -53,7 +53,8 @@ private:
         std::int32_t waits_begin = 0, waits_end = 0;          ///< in waits_
         std::int32_t still_to_come = 0;                       ///< how many of them
         std::int32_t first_waiter = none, last_waiter = none; ///< in waiters_
-        std::size_t asked_at = 0;                             ///< how much was done when it was found to be ready
+        std::size_t asked_at = 0; ///< how much was done when it was last found to be ready, or to wait
+        bool by_estimate = false; ///< what it waits for is estimated
     };
     struct Waiter {
         std::int32_t goal, next;
@@ -87,16 +88,20 @@ private:
         if (goal.phase == Phase::done || goal.phase == Phase::ready || goal.phase == Phase::stuck)
             return;
         const std::vector<Objection> objections =
-            at_first_ ? judge_at_first(job_, state_, goal.action, true) : judge_first(job_, state_, goal.action);
+            at_first_ ? judge_at_first(*job_, state_, goal.action, true) : judge_first(*job_, state_, goal.action);
         if (objections.empty())
             return make_ready(index);
         const Objection& objection = objections.front();
         if (objection.rule == Rule::so_already)
             return finish(index);
-        const std::vector<Action> first = mends(job_, state_, goal.action, objection);
+        goal.asked_at = done_.size();
+        goal.by_estimate = is_estimated(objection.rule);
+        if (goal.by_estimate)
+            return wait_by_estimate(index, objection);
+        const std::vector<Action> first = mends(*job_, state_, goal.action, objection);
         if (first.empty()) {
             goal.phase = Phase::stuck;
-            findings_.push_back(in_words(job_, goal.action, objection, -1));
+            findings_.push_back(in_words(*job_, goal.action, objection, -1));
             return;
         }
         if (objection.rule == Rule::vehicle && first.back().verb == Verb::set_vehicle && first.size() == 1) {
@@ -105,6 +110,105 @@ private:
             return;
         }
         wait_for(index, first);
+    }
+
+    /// What nothing gets out of the way would be waited for in vain.
+    void wait_by_estimate(std::int32_t index, const Objection& objection) {
+        const Action action = goals_[at(index)].action;
+        for (const ItemId by : objection.by)
+            if (gets_out_of_the_way(*job_, state_, by).empty()) {
+                drop_estimate(index, objection.rule, by);
+                return;
+            }
+        wait_for(index, mends(*job_, state_, action, objection));
+        if (goals_[at(index)].phase == Phase::stuck)
+            drop_estimate(index, objection.rule, {});
+    }
+
+    /// And asks again, without it.
+    void drop_estimate(std::int32_t index, Rule rule, ItemId by) {
+        if (!own_)
+            own_ = std::make_shared<Job>(*job_);
+        job_ = own_.get();
+        for (Dropped& pair : drop_pairs(*own_, state_, goals_[at(index)].action, rule, by))
+            dropped_.push_back(std::move(pair));
+        ask_again(index);
+    }
+
+    void ask_again(std::int32_t index) {
+        goals_[at(index)].phase = Phase::new_one;
+        to_consider_.push_back(index);
+    }
+
+    /// What is not free by what is stated, either, does that first: perhaps it never is, and then the estimate is no
+    /// matter. Whether there is anything.
+    bool wait_by_what_is_stated(std::int32_t index) {
+        const Action action = goals_[at(index)].action;
+        std::vector<Objection> objections = judge_stated(*job_, state_, action);
+        std::erase_if(objections, [](const Objection& objection) { return objection.rule == Rule::vehicle; });
+        if (objections.empty())
+            return false;
+        goals_[at(index)].by_estimate = false;
+        const std::vector<Action> first = mends(*job_, state_, action, objections.front());
+        if (first.empty()) {
+            goals_[at(index)].phase = Phase::stuck;
+            findings_.push_back(in_words(*job_, action, objections.front(), -1));
+        } else {
+            wait_for(index, first);
+        }
+        return true;
+    }
+
+    /// Nothing can be done: whatever waits is asked again, for it may be free by now without what it waits for (another
+    /// alternative of an estimate is, or what joined it left along with something else); then a ring is opened at a
+    /// link that is estimated; and what waits by an estimate for what never comes need not. So no estimate ever stands
+    /// in the way of an order.
+    bool look_again() {
+        std::int32_t first = none;
+        bool again = false;
+        for (std::size_t i = 0; i < goals_.size(); ++i) {
+            if (goals_[i].phase != Phase::waits)
+                continue;
+            const auto index = static_cast<std::int32_t>(i);
+            if (goals_[i].asked_at != done_.size()) {
+                ask_again(index);
+                again = true;
+            } else if (!goals_[i].by_estimate) {
+                continue;
+            } else if (wait_by_what_is_stated(index)) {
+                again = true;
+            } else if (first == none || goals_[i].action.item < goals_[at(first)].action.item) {
+                first = index;
+            }
+        }
+        if (again)
+            return true;
+        if (first == none)
+            return false;
+        std::int32_t link = none;
+        each_ring([&](const std::vector<std::int32_t>& ring) {
+            for (const std::int32_t index : ring)
+                if (goals_[at(index)].by_estimate &&
+                    (link == none || goals_[at(index)].action.item < goals_[at(link)].action.item))
+                    link = index;
+        });
+        const std::int32_t index = link == none ? first : link;
+        const Action& action = goals_[at(index)].action;
+        const std::vector<Objection> objections = judge_first(*job_, state_, action);
+        if (objections.empty() || !is_estimated(objections.front().rule)) {
+            ask_again(index);
+            return true;
+        }
+        // Of several things in its way only the one that waits for it, in turn.
+        const std::int32_t waits_for = what_still_blocks(index);
+        ItemId by;
+        if (link != none)
+            for (const ItemId id : objections.front().by)
+                for (const Action& mend : gets_out_of_the_way(*job_, state_, id))
+                    if (waits_for != none && mend.item == goals_[at(waits_for)].action.item)
+                        by = id;
+        drop_estimate(index, objections.front().rule, by);
+        return true;
     }
 
     void wait_for(std::int32_t index, const std::vector<Action>& first) {
@@ -147,7 +251,7 @@ private:
     }
 
     void make_undo_ready(std::int32_t index) {
-        const std::int32_t rank = turns_.rank_of(slot(job_, goals_[at(index)].action.item));
+        const std::int32_t rank = turns_.rank_of(slot(*job_, goals_[at(index)].action.item));
         // Two goals with one fastener, undone and taken out: the one that was wanted first.
         std::int32_t* link = &ready_goal_[at(rank)];
         while (*link != none && *link < index)
@@ -208,14 +312,14 @@ private:
     void carry_out(std::int32_t index) {
         const Action action = goals_[at(index)].action;
         // Ready once, but the vehicle may have been changed for something else since.
-        if (goals_[at(index)].asked_at != done_.size() && !judge_first(job_, state_, action).empty()) {
+        if (goals_[at(index)].asked_at != done_.size() && !judge_first(*job_, state_, action).empty()) {
             goals_[at(index)].phase = Phase::new_one;
             to_consider_.push_back(index);
             return;
         }
         done_.push_back({action, -1, !is_own_doing(action.verb)});
         at_first_ = at_first_ && !leaves(action.verb) && action.verb != Verb::take_out && action.verb != Verb::loosen;
-        apply(job_, state_, action);
+        apply(*job_, state_, action);
         vehicle_changes_ = 0;
         finish(index);
         want_what_it_uncovers(action);
@@ -226,10 +330,10 @@ private:
         for (const std::int32_t index : in_turn(waiting_for_vehicle_)) {
             const Action& action = goals_[at(index)].action;
             goals_[at(index)].phase = Phase::stuck;
-            const auto objections = judge_first(job_, state_, action);
+            const auto objections = judge_first(*job_, state_, action);
             if (objections.empty() || told)
                 continue;
-            Finding finding = in_words(job_, action, objections.front(), -1);
+            Finding finding = in_words(*job_, action, objections.front(), -1);
             finding.remedy =
                 "Its `needs` contradict each other, or the chocks that go with stands and with neither brake nor gear.";
             findings_.push_back(std::move(finding));
@@ -242,27 +346,27 @@ private:
     /// be lost, or used twice.
     void want_what_it_uncovers(const Action& action) {
         const auto want_if_leaves = [&](ItemId id) {
-            if (const auto goal = strip_goal(job_, id))
+            if (const auto goal = strip_goal(*job_, id))
                 want(*goal);
         };
-        const std::size_t i = slot(job_, action.item);
-        if (is_fastener(job_, action.item)) {
-            for (const ItemId mate : job_.joint[i])
-                if (mate != action.item && is_loose_piece(kind_of(job_, mate)))
+        const std::size_t i = slot(*job_, action.item);
+        if (is_fastener(*job_, action.item)) {
+            for (const ItemId mate : job_->joint[i])
+                if (mate != action.item && is_loose_piece(kind_of(*job_, mate)))
                     want_if_leaves(mate);
-            for (const ItemId part : job_.holds[i])
-                if (fact(job_, part).renew && !fact(job_, part).flexible)
-                    uncovered_[slot(job_, part)] = 1;
+            for (const ItemId part : job_->holds[i])
+                if (fact(*job_, part).renew && !fact(*job_, part).flexible)
+                    uncovered_[slot(*job_, part)] = 1;
         }
         if (!leaves(action.verb))
             return;
-        for (const ItemId later : job_.before[at(action.item.index)])
-            if (is_part(job_, later) && fact(job_, later).renew)
+        for (const ItemId later : job_->before[at(action.item.index)])
+            if (is_part(*job_, later) && fact(*job_, later).renew)
                 want_if_leaves(later);
         // A gasket in a joint that has been opened, once one of its neighbours is away.
-        for (const ItemId id : job_.held_by[i])
-            for (const ItemId part : job_.holds[slot(job_, id)])
-                if (uncovered_[slot(job_, part)] != 0 && is_freed(job_, state_, id))
+        for (const ItemId id : job_->held_by[i])
+            for (const ItemId part : job_->holds[slot(*job_, id)])
+                if (uncovered_[slot(*job_, part)] != 0 && is_freed(*job_, state_, id))
                     want_if_leaves(part);
     }
 
@@ -291,13 +395,13 @@ private:
         std::vector<std::pair<VehicleAsk, std::size_t>> asks;
         for (const std::int32_t index : waiting) {
             const Action& action = goals_[at(index)].action;
-            const auto objections = judge_first(job_, state_, action);
+            const auto objections = judge_first(*job_, state_, action);
             if (objections.empty() || objections.front().rule != Rule::vehicle)
                 continue;
-            const Action mend = mends(job_, state_, action, objections.front()).back();
-            if (mend.verb != Verb::set_vehicle)
-                continue; // a task of the map's own sees to it
-            const VehicleAsk ask = mend.vehicle;
+            const std::vector<Action> mend = mends(*job_, state_, action, objections.front());
+            if (mend.empty() || mend.back().verb != Verb::set_vehicle)
+                continue; // a task of the map's own sees to it, perhaps this very one
+            const VehicleAsk ask = mend.back().vehicle;
             const auto same = std::find_if(asks.begin(), asks.end(), [&](const auto& a) { return a.first == ask; });
             if (same != asks.end())
                 ++same->second;
@@ -308,14 +412,14 @@ private:
                                            [](const auto& a, const auto& b) { return a.second < b.second; });
         if (best != asks.end()) {
             const Action action{Verb::set_vehicle, {}, best->first};
-            const auto objections = judge(job_, state_, action);
+            const auto objections = judge(*job_, state_, action);
             if (!objections.empty() && objections.front().rule == Rule::held_up) {
-                findings_.push_back(in_words(job_, action, objections.front(), -1));
+                findings_.push_back(in_words(*job_, action, objections.front(), -1));
                 waiting_for_vehicle_ = waiting;
                 return give_up_on_vehicle(true);
             }
             done_.push_back({action, -1, true});
-            apply(job_, state_, action);
+            apply(*job_, state_, action);
         }
         for (const std::int32_t index : waiting) {
             goals_[at(index)].phase = Phase::new_one;
@@ -330,8 +434,9 @@ private:
         return none;
     }
 
-    /// What is left waits for itself, in a ring. Each ring is told once, with its members.
-    void report_locks() {
+    /// Rings of goals, each of which waits for the next: one for each set of them, by following each one's first.
+    template <typename See>
+    void each_ring(See&& see) const {
         std::vector<std::uint8_t> told(goals_.size(), 0);
         for (std::size_t start = 0; start < goals_.size(); ++start) {
             if (goals_[start].phase != Phase::waits)
@@ -344,36 +449,48 @@ private:
                 here = what_still_blocks(here);
             }
             const auto ring = std::find(path.begin(), path.end(), here);
-            if (ring == path.end())
-                continue; // leads into what was told already, or into what is stuck
-            report_ring({ring, path.end()});
+            if (ring != path.end()) // else it leads into what was seen already, or into what is stuck
+                see(std::vector<std::int32_t>(ring, path.end()));
         }
     }
 
-    void report_ring(const std::vector<std::int32_t>& ring) {
-        Finding finding;
-        finding.weight = Weight::fault;
-        finding.rule = "lock";
-        std::string chain;
-        for (const std::int32_t index : ring) {
-            const Action& action = goals_[at(index)].action;
-            const std::string& name = map_[action.item].name;
-            if (!names(finding.nodes, name))
-                finding.nodes.push_back(name);
-            const auto objections = judge_first(job_, state_, action);
-            const std::string_view rule = objections.empty() ? "" : name_of(objections.front().rule);
-            chain += fmt::format("{}{} ({})", chain.empty() ? "" : " waits for ", name, rule);
+    /// What is left waits for itself: of each such knot the fewest items that lock each other.
+    void report_locks() {
+        std::vector<std::int32_t> waiting;
+        std::vector<std::int32_t> place(goals_.size(), none);
+        for (std::size_t i = 0; i < goals_.size(); ++i)
+            if (goals_[i].phase == Phase::waits) {
+                place[i] = static_cast<std::int32_t>(waiting.size());
+                waiting.push_back(static_cast<std::int32_t>(i));
+            }
+        if (waiting.empty())
+            return;
+        std::vector<Waits> waits(waiting.size());
+        for (std::size_t w = 0; w < waiting.size(); ++w) {
+            const Action& action = goals_[at(waiting[w])].action;
+            waits[w].item = action.item;
+            for (const Objection& objection : judge(*job_, state_, action))
+                for (const Action& mend : mends(*job_, state_, action, objection))
+                    if (const std::int32_t other = known_goal(mend); other != none && place[at(other)] != none)
+                        waits[w].links.push_back({place[at(other)], objection.rule});
         }
-        finding.key = "after";
-        finding.what =
-            fmt::format("There is no order: {} waits for {}.", chain, map_[goals_[at(ring.front())].action.item].name);
-        finding.why = "Each of these has to wait for the next, and the last for the first.";
-        finding.remedy = "Take one name out of one of their `after`, `holds` or `secures`.";
-        findings_.push_back(std::move(finding));
+        for (const Lock& lock : smallest_locks(waits))
+            findings_.push_back(in_words(*job_, lock));
     }
 
-    const Job& job_;
-    const Map& map_;
+    std::int32_t known_goal(const Action& action) const {
+        if (!action.item)
+            return none;
+        for (std::int32_t known = first_goal_[at(action.item.index)]; known != none;
+             known = goals_[at(known)].next_of_item)
+            if (goals_[at(known)].action.verb == action.verb)
+                return known;
+        return none;
+    }
+
+    const Job* job_;
+    std::shared_ptr<Job> own_; ///< once an estimate had to be dropped: the job without it
+    std::vector<Dropped> dropped_;
     const Turns& turns_;
     State state_;
     std::vector<Done> done_;
@@ -413,6 +530,15 @@ void want_everything(const Job& job, Search& search) {
 }
 
 } // namespace
+
+Order work_out_everything(const Job& job) {
+    const Turns turns(job);
+    Search search(job, turns);
+    for (std::size_t i = 0; i < job.facts.size(); ++i)
+        if (const auto goal = strip_goal(job, {static_cast<std::int32_t>(i)}))
+            search.want(*goal);
+    return search.run();
+}
 
 Order work_out(const Job& job, ItemId goal) {
     const Turns turns(job);

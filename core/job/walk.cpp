@@ -175,6 +175,12 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
         for (const ItemId id : objection.by)
             out.push_back({Verb::transfer, id, {}});
         break;
+    case Rule::out_of_reach:
+    case Rule::in_the_way:
+        for (const ItemId id : objection.by)
+            for (const Action& mend : gets_out_of_the_way(job, state, id))
+                out.push_back(mend);
+        break;
     case Rule::so_already:
     case Rule::cannot_be_drawn:
     case Rule::hold_lost:
@@ -214,14 +220,14 @@ bool is_by_rules(Verb verb) {
 bool Walk::may_bring(const Action& action) const {
     if (!action.item || !is_own_doing(action.verb))
         return true;
-    return order_.end.refit || fact(job_, action.item).step <= latest_step_;
+    return order_.end.refit || fact(*job_, action.item).step <= latest_step_;
 }
 
 void Walk::report(const Action& action, const Objection& objection) {
     std::pair<Rule, std::vector<std::int32_t>> what{objection.rule, {}};
     for (const ItemId id : objection.by) {
         // Four bolts before their four nuts are one mistake: a group counts as one.
-        const std::int32_t group = fact(job_, id).group;
+        const std::int32_t group = fact(*job_, id).group;
         const std::int32_t key = group >= 0 ? -1 - group : id.index;
         if (std::find(what.second.begin(), what.second.end(), key) == what.second.end())
             what.second.push_back(key);
@@ -231,23 +237,51 @@ void Walk::report(const Action& action, const Objection& objection) {
         // One mistake of the author's, met again at the next bolt: one finding, with every node that it concerns.
         auto& nodes = order_.findings[known->second].nodes;
         const auto add = [&](ItemId id) {
-            if (id && !names(nodes, (*job_.map)[id].name))
-                nodes.push_back((*job_.map)[id].name);
+            if (id && !names(nodes, (*job_->map)[id].name))
+                nodes.push_back((*job_->map)[id].name);
         };
         add(action.item);
         for (const ItemId id : objection.by)
             add(id);
         return;
     }
-    const std::int32_t step = action.item && !order_.end.refit ? fact(job_, action.item).step : -1;
-    order_.findings.push_back(in_words(job_, action, objection, step));
+    const std::int32_t step = action.item && !order_.end.refit ? fact(*job_, action.item).step : -1;
+    order_.findings.push_back(in_words(*job_, action, objection, step));
 }
 
 void Walk::carry_out(const Action& action) {
     const bool from_map = action.item && is_own_doing(action.verb);
-    const std::int32_t step = from_map && !order_.end.refit ? fact(job_, action.item).step : -1;
+    const std::int32_t step = from_map && !order_.end.refit ? fact(*job_, action.item).step : -1;
     order_.done.push_back({action, step, !from_map && (!order_.end.refit || is_by_rules(action.verb))});
-    apply(job_, order_.end, action);
+    apply(*job_, order_.end, action);
+}
+
+/// By what is stated alone, and without a fault: no estimate is worth one.
+bool Walk::comes_of_itself(const Action& action) const {
+    Walk trial(*this);
+    trial.stated_only_ = true;
+    trial.order_.findings.clear();
+    trial.reported_.clear();
+    trial.bring(action);
+    return trial.order_.findings.empty();
+}
+
+/// What the shapes still object to contradicts what is stated, and is asked no more.
+void Walk::drop_what_is_left(const Action& action) {
+    if (!action.item || stated_only_ || !fact(*job_, action.item).estimated)
+        return;
+    for (;;) {
+        const std::vector<Objection> objections = judge(*job_, order_.end, action);
+        const auto left = std::find_if(objections.begin(), objections.end(),
+                                       [](const Objection& objection) { return is_estimated(objection.rule); });
+        if (left == objections.end())
+            return;
+        if (!own_)
+            own_ = std::make_shared<Job>(*job_);
+        job_ = own_.get();
+        for (Dropped& pair : drop_pairs(*own_, order_.end, action, left->rule, {}))
+            order_.dropped.push_back(std::move(pair));
+    }
 }
 
 void Walk::bring(const Action& wanted) {
@@ -277,7 +311,8 @@ void Walk::bring(const Action& wanted) {
                 enter(mend); // `frame` is dangling from here on
             continue;
         }
-        const std::vector<Objection> objections = judge(job_, order_.end, frame.action);
+        const std::vector<Objection> objections =
+            stated_only_ ? judge_stated(*job_, order_.end, frame.action) : judge(*job_, order_.end, frame.action);
         if (!objections.empty() && objections.front().rule == Rule::so_already) {
             leave();
             continue;
@@ -287,8 +322,9 @@ void Walk::bring(const Action& wanted) {
         std::vector<Action> todo;
         if (frame.rounds < 4)
             for (const Objection& objection : objections)
-                for (const Action& mend : mends(job_, order_.end, frame.action, objection))
-                    if (may_bring(mend) && !in_progress(mend))
+                for (const Action& mend : mends(*job_, order_.end, frame.action, objection))
+                    if (may_bring(mend) && !in_progress(mend) &&
+                        (!is_estimated(objection.rule) || comes_of_itself(mend)))
                         todo.push_back(mend);
         if (!todo.empty()) {
             frame.todo = std::move(todo);
@@ -297,8 +333,11 @@ void Walk::bring(const Action& wanted) {
             continue;
         }
         const Action action = frame.action;
-        for (const Objection& objection : without_echoes(job_, order_.end, action, objections)) {
-            const std::vector<Action> wanted_first = mends(job_, order_.end, action, objection);
+        drop_what_is_left(action);
+        for (const Objection& objection : without_echoes(*job_, order_.end, action, objections)) {
+            if (is_estimated(objection.rule))
+                continue;
+            const std::vector<Action> wanted_first = mends(*job_, order_.end, action, objection);
             if (std::any_of(wanted_first.begin(), wanted_first.end(), in_progress))
                 rings.emplace_back(action, objection);
             else

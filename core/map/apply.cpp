@@ -47,6 +47,7 @@ bool set_common(const Setting& setting, Item& item) {
     case KeyId::after:
     case KeyId::refit_after:
     case KeyId::refit_free:
+    case KeyId::not_in_way:
         setting.names();
         return true;
     default:

@@ -25,6 +25,7 @@ constexpr std::array<Key, key_count> table{{
     {KeyId::after, "after", any_item, true, false, ""},
     {KeyId::refit_after, "refit_after", any_item, true, false, ""},
     {KeyId::refit_free, "refit_free", any_item, true, false, ""},
+    {KeyId::not_in_way, "not_in_way", any_item, true, false, ""},
     {KeyId::from, "from", any_item, true, false, "under|over|left|right|front|rear|inside"},
     {KeyId::people, "people", any_item, true, false, ""},
     {KeyId::needs, "needs", any_item, true, false, ""},

@@ -28,6 +28,7 @@ enum class KeyId : std::uint8_t {
     after,
     refit_after,
     refit_free,
+    not_in_way,
     from,
     people,
     needs,

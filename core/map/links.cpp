@@ -180,6 +180,8 @@ std::vector<ItemId>* field_of(Map& map, ItemId id, KeyId key) {
         return &item.refit_after;
     case KeyId::refit_free:
         return &item.refit_free;
+    case KeyId::not_in_way:
+        return &item.not_in_way;
     case KeyId::holds:
         return &map.fasteners[detail].holds;
     case KeyId::secures:

@@ -78,6 +78,7 @@ struct Item {
     std::string id;                   ///< empty until first saved
     std::optional<std::int32_t> step; ///< its own, or its group's
     std::vector<ItemId> after, refit_after, refit_free;
+    std::vector<ItemId> not_in_way; ///< whatever the shapes say
     Place from = Place::not_stated;
     int people = 1;
     VehicleAsk needs;

@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <cstdlib>
 
+#include "core/job/estimated.hpp"
 #include "core/job/job.hpp"
 
 using namespace boltwalk;
@@ -166,6 +167,40 @@ struct Maker {
     }
 };
 
+/// Anything in the way of anything, also of itself, and of what stays.
+Estimates any_estimates(Maker& maker) {
+    Estimates estimates;
+    for (int i = maker.in.below(6); i > 0; --i) {
+        Estimate one;
+        one.item = maker.any();
+        one.question = static_cast<Question>(maker.in.below(3));
+        one.on_bench = maker.in.below(8) == 1;
+        if (maker.in.chance())
+            one.moved = maker.some(2, [&] { return maker.part(); });
+        if (maker.in.chance())
+            one.measured_low = maker.some(2, [&] { return maker.part(); });
+        for (int a = maker.in.below(3); a > 0; --a) {
+            Alternative alternative;
+            alternative.gone = maker.some(3, [&] { return maker.any(); });
+            if (maker.in.chance())
+                alternative.lowered = maker.some(1, [&] { return maker.part(); });
+            if (maker.in.below(8) == 1)
+                alternative.stays = {maker.part()};
+            alternative.never = !alternative.stays.empty();
+            one.alternatives.push_back(alternative);
+        }
+        estimates.list.push_back(one);
+    }
+    return estimates;
+}
+
+bool has_fault(const Plan& plan) {
+    for (const Finding& finding : plan.findings)
+        if (finding.weight == Weight::fault)
+            return true;
+    return false;
+}
+
 void replays_to_its_end(const Job& job, State state, const Plan& plan) {
     bool faulty = false;
     for (const Finding& finding : plan.findings)
@@ -201,5 +236,17 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         plan_strip(job, {i});
         what_holds(job, strip.end, {i});
     }
+    // With the shapes asked, too: an order without a fault stays one, and honours what was kept.
+    Job both = prepare(maker.map);
+    reckon_with(both, any_estimates(maker));
+    const Plan plan = plan_strip(both);
+    if (!plan.dropped.empty() || (has_fault(plan) && !has_fault(strip)))
+        std::abort();
+    replays_to_its_end(both, as_found(both), plan);
+    const Plan back = plan_refit(both, plan);
+    replays_to_its_end(both, refit_begin(plan), back);
+    check(both);
+    for (std::int32_t i = 0; i < maker.parts; ++i)
+        plan_strip(both, {i});
     return 0;
 }

@@ -20,7 +20,7 @@ TEST_CASE("the scene's keys") {
 
 TEST_CASE("keys of any item") {
     const Map map = map_of(with_bolt(
-        R"("step":3,"after":"cover; b0","refit_after":"frame","refit_free":"b0","from":"Under","people":2,)"
+        R"("step":3,"after":"cover; b0","refit_after":"frame","refit_free":"b0","not_in_way":"cover","from":"Under","people":2,)"
         R"("needs":"neutral; brake off","note":" n ","refit_note":"r","caution":"c","refit_caution":"d","source":"s","id":"x-1")"));
     CHECK_MESSAGE(map.findings.empty(), list(map));
     const Item& b = item(map, "b");
@@ -28,6 +28,7 @@ TEST_CASE("keys of any item") {
     CHECK(names(map, b.after) == std::vector<std::string>{"cover", "b0"});
     CHECK(names(map, b.refit_after) == std::vector<std::string>{"frame"});
     CHECK(names(map, b.refit_free) == std::vector<std::string>{"b0"});
+    CHECK(names(map, b.not_in_way) == std::vector<std::string>{"cover"});
     CHECK(b.from == Place::under);
     CHECK(b.people == 2);
     CHECK(b.needs.gear == Ask::no);

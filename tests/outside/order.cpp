@@ -6,6 +6,7 @@
 #include <doctest/doctest.h>
 #include <nlohmann/json.hpp>
 
+#include "core/job/estimated.hpp"
 #include "tests/shared/random_assembly.hpp"
 
 using namespace boltwalk;
@@ -34,6 +35,33 @@ bool is_locked(const Plan& plan) {
     return std::find(rules.begin(), rules.end(), "lock") != rules.end();
 }
 
+/// The same with estimates: pairs of this, and that in its way; which of them were dropped, and the order by the rest.
+Json mixed_of(const Build& b) {
+    const Map& map = b.map;
+    const int count = static_cast<int>(map.items.size());
+    Dice dice(static_cast<std::uint64_t>(count) * 7919 + map.fasteners.size());
+    Estimates estimates;
+    Json mixed;
+    mixed["pairs"] = mixed["dropped"] = Json::array();
+    for (int i = 1; i < count; ++i) {
+        const ItemId by{1 + dice.below(count - 1)};
+        if (by.index == i || !dice.chance(25))
+            continue;
+        Estimate one;
+        one.item = {i};
+        one.question = map.is_part(one.item) ? Question::way : Question::reach;
+        one.alternatives.emplace_back().gone = {by};
+        estimates.list.push_back(one);
+        mixed["pairs"].push_back({map[by].name, map[one.item].name});
+    }
+    Job job = prepare(map);
+    reckon_with(job, std::move(estimates));
+    for (const Dropped& pair : job.dropped)
+        mixed["dropped"].push_back({map[pair.by].name, map[pair.item].name});
+    mixed["order"] = order_of(map, plan_strip(job));
+    return mixed;
+}
+
 /// The assembly as plain facts (no rule of ours in it), and what our planner made of it.
 Json case_of(const Build& b, const RandomSettings& settings, ItemId goal) {
     const Map& map = b.map;
@@ -53,6 +81,8 @@ Json case_of(const Build& b, const RandomSettings& settings, ItemId goal) {
     const Plan for_goal = plan_strip(job, goal);
     one["goal_order"] = order_of(map, for_goal);
     one["goal_locked"] = is_locked(for_goal);
+    if (!settings.nested)
+        one["mixed"] = mixed_of(b);
     return one;
 }
 

@@ -14,6 +14,7 @@ struct Settings {
     std::string map;
     bool json = false;
     bool strict = false;
+    bool estimates = true;
 };
 
 int run(const Settings& settings) {
@@ -22,7 +23,10 @@ int run(const Settings& settings) {
         say_error(map.error().text);
         return exit_unreadable;
     }
-    const std::vector<Finding> findings = check(prepare(*map));
+    Job job = prepare(*map);
+    if (settings.estimates)
+        reckon_with_shapes(job);
+    const std::vector<Finding> findings = check(job);
     if (!print(settings.json ? findings_json(*map, findings) : findings_text(*map, findings)))
         return exit_unreadable;
     return weighs(findings, settings.strict) ? exit_findings : exit_good;
@@ -36,6 +40,8 @@ void add_check(CLI::App& app, int& exit_code) {
         app.add_subcommand("check", "What is wrong with a map: the annotation, the order down, the way back");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
     command->add_flag("--json", settings->json, "as JSON");
+    command->add_flag("--estimates,!--no-estimates", settings->estimates,
+                      "doubts where the shapes contradict the order that is stated (estimated); on by default");
     command->add_flag("--strict", settings->strict, "doubts count as faults");
     command->callback([settings, &exit_code] { exit_code = run(*settings); });
 }

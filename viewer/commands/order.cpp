@@ -7,6 +7,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "core/job/estimated.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -18,7 +19,21 @@ struct Settings {
     bool refit = false;
     bool least_crawling = false;
     bool json = false;
+    bool estimates = true;
 };
+
+Finding by_stated_alone(const Map& map, ItemId goal) {
+    Finding finding;
+    finding.weight = Weight::doubt;
+    finding.rule = "estimates-left-out";
+    finding.nodes = {map[goal].name};
+    finding.what = fmt::format(
+        "With what the shapes say no order was found that is only for {}: this one goes by what is stated alone.",
+        map[goal].name);
+    finding.why = "What is estimated stands in the way of no order.";
+    finding.remedy = "Run `boltwalk check`, and mend what it tells of the shapes.";
+    return finding;
+}
 
 int run(const Settings& settings) {
     const auto map = read_map(settings.map);
@@ -34,13 +49,22 @@ int run(const Settings& settings) {
             return exit_usage;
         }
     }
-    const Job job = prepare(*map);
+    Job job = prepare(*map);
+    if (settings.estimates)
+        reckon_with_shapes(job);
     Proven proven;
     Fewest fewest;
     LeastCrawling crawling;
     Plan strip;
     if (goal) {
         fewest = plan_fewest(job, goal);
+        // Measured on the whole job, an estimate may still stand in the way of one part's: what is stated wins.
+        if (settings.estimates && weighs(fewest.plan.findings, false))
+            if (const Job stated = prepare(*map); !weighs(plan_fewest(stated, goal).plan.findings, false)) {
+                job = stated;
+                fewest = plan_fewest(job, goal);
+                fewest.plan.findings.push_back(by_stated_alone(*map, goal));
+            }
         strip = fewest.plan;
         proven.fewest = &fewest;
     } else {
@@ -54,6 +78,8 @@ int run(const Settings& settings) {
     Plan plan = settings.refit ? plan_refit(job, strip) : strip;
     if (settings.refit)
         plan.findings.insert(plan.findings.begin(), strip.findings.begin(), strip.findings.end());
+    const std::vector<Finding> dropped = findings_of(job, job.dropped);
+    plan.findings.insert(plan.findings.end(), dropped.begin(), dropped.end());
     const auto misread = std::count_if(map->findings.begin(), map->findings.end(),
                                        [](const Finding& finding) { return finding.weight == Weight::fault; });
     if (misread > 0) {
@@ -87,6 +113,8 @@ void add_order(CLI::App& app, int& exit_code) {
     command->add_flag("--least-crawling", settings->least_crawling,
                       "the same things with the fewest changes of place to work from, then of tool");
     command->add_flag("--refit", settings->refit, "the way back, with torques");
+    command->add_flag("--estimates,!--no-estimates", settings->estimates,
+                      "what the shapes say about reach and ways, beside what is stated; on by default");
     command->add_flag("--json", settings->json, "as JSON");
     command->callback([settings, &exit_code] { exit_code = run(*settings); });
 }

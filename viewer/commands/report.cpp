@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "core/job/estimated.hpp"
 #include "core/map/keys.hpp"
 
 namespace boltwalk {
@@ -64,6 +65,11 @@ void hardware_lines(std::string& out, const StepCard& card) {
     }
 }
 
+/// Of a step's reason; a sentence that says "stated" itself is not told so twice.
+std::string_view provenance_words(const StepCard& card) {
+    return card.estimated ? " (estimated from the shapes)" : card.why.starts_with("Stated") ? "" : " (stated)";
+}
+
 void step_lines(std::string& out, const Job& job, const Plan& plan, std::size_t index) {
     const StepCard card = card_of(job, plan, index);
     line(out, fmt::format("{:>4}  {}{}", index + 1, card.headline, card.gate ? "   [confirm]" : ""));
@@ -84,7 +90,7 @@ void step_lines(std::string& out, const Job& job, const Plan& plan, std::size_t 
     for (const std::string& note : card.notes)
         line(out, "      " + note);
     if (!card.why.empty())
-        line(out, "      Why now: " + card.why);
+        line(out, fmt::format("      Why now: {}{}", card.why, provenance_words(card)));
     if (!card.frees.empty())
         line(out, fmt::format("      {}: {}", plan.refit ? "Then" : "Then free", card.frees));
     if (!card.source.empty())
@@ -112,6 +118,11 @@ bool print(const std::string& text) {
     if (!written || !flushed)
         say_error("the output cannot be written; is there room?");
     return written && flushed;
+}
+
+void reckon_with_shapes(Job& job) {
+    const Solids solids = make_solids(*job.map);
+    reckon_with(job, find_estimates(job, solids, home_box()));
 }
 
 std::string no_such_item(const Map& map, const std::string& name, const char* kind) {
@@ -307,6 +318,8 @@ std::string plan_json(const Job& job, const Plan& plan, const Proven& proven) {
         one["cautions"] = card.cautions;
         one["notes"] = card.notes;
         one["why"] = card.why;
+        one["why_rule"] = card.why.empty() || step.why.empty() ? "" : name_of(step.why_rule);
+        one["why_from"] = card.why.empty() ? "" : card.estimated ? "estimated" : "stated";
         one["frees"] = names_of(map, step.frees);
         one["source"] = card.source;
         one["gate"] = card.gate;

@@ -1,0 +1,208 @@
+#include "core/job/locks.hpp"
+
+#include <algorithm>
+#include <deque>
+#include <numeric>
+
+#include <fmt/format.h>
+
+#include "core/job/inside.hpp"
+
+namespace boltwalk::inside {
+
+namespace {
+
+/// So many links are followed for one knot: a knot of a few thousand is looked at from all sides, and one of 100,000
+/// from some. Larger: a map that is one great lock takes longer to say so.
+constexpr std::int64_t most_links = 4000000;
+
+/// Strongly connected components (Tarjan 1972), by a stack of our own: a chain of 100,000 must not overflow the
+/// machine's. A number for each node.
+std::vector<std::int32_t> knots_of(const std::vector<Waits>& list) {
+    constexpr std::int32_t none = -1;
+    std::vector<std::int32_t> knot(list.size(), none), met(list.size(), none), low(list.size(), 0);
+    std::vector<std::size_t> next(list.size(), 0);
+    std::vector<std::int32_t> path, open;
+    std::int32_t clock = 0, knots = 0;
+    for (std::size_t start = 0; start < list.size(); ++start) {
+        if (met[start] != none)
+            continue;
+        path = {static_cast<std::int32_t>(start)};
+        while (!path.empty()) {
+            const std::int32_t here = path.back();
+            if (met[at(here)] == none) {
+                met[at(here)] = low[at(here)] = clock++;
+                open.push_back(here);
+            }
+            if (next[at(here)] < list[at(here)].links.size()) {
+                const std::int32_t to = list[at(here)].links[next[at(here)]++].for_what;
+                if (met[at(to)] == none)
+                    path.push_back(to);
+                else if (knot[at(to)] == none)
+                    low[at(here)] = std::min(low[at(here)], met[at(to)]);
+                continue;
+            }
+            path.pop_back();
+            if (!path.empty())
+                low[at(path.back())] = std::min(low[at(path.back())], low[at(here)]);
+            if (low[at(here)] != met[at(here)])
+                continue;
+            for (std::int32_t member = none; member != here;) {
+                member = open.back();
+                open.pop_back();
+                knot[at(member)] = knots;
+            }
+            ++knots;
+        }
+    }
+    return knot;
+}
+
+/// The ring through each member of a knot in turn; a step from one thing to do about an item to another about the same
+/// costs nothing, for only items are counted (0-1 search by a double-ended queue).
+class Rings {
+public:
+    Rings(const std::vector<Waits>& list, const std::vector<std::int32_t>& knot)
+        : list_(list), knot_(knot), cost_(list.size(), 0), seen_(list.size(), 0), from_(list.size()) {}
+
+    Lock smallest(const std::vector<std::int32_t>& members) {
+        Lock best;
+        std::int32_t least = INT32_MAX;
+        std::int64_t left = most_links;
+        for (const std::int32_t start : members) {
+            if (left <= 0) {
+                best.smallest = false;
+                break;
+            }
+            if (const std::int32_t cost = ring_through(start, least, left); cost < least) {
+                least = cost;
+                best.ring = last_;
+                if (least <= 1)
+                    break; // nothing is smaller
+            }
+        }
+        const auto first = std::min_element(best.ring.begin(), best.ring.end(),
+                                            [](const auto& a, const auto& b) { return a.item < b.item; });
+        std::rotate(best.ring.begin(), first, best.ring.end());
+        return best;
+    }
+
+private:
+    struct From {
+        std::int32_t node = -1;
+        Rule rule = Rule::after;
+    };
+
+    /// Less than `below`, or INT32_MAX; then last_ is the ring.
+    std::int32_t ring_through(std::int32_t start, std::int32_t below, std::int64_t& left) {
+        ++now_;
+        std::deque<std::int32_t> queue{start};
+        seen_[at(start)] = now_;
+        cost_[at(start)] = 0;
+        std::int32_t home = INT32_MAX;
+        From last;
+        while (!queue.empty()) {
+            const std::int32_t here = queue.front();
+            queue.pop_front();
+            const std::int32_t cost = cost_[at(here)];
+            if (cost >= std::min(below, home))
+                break; // the queue is in the order of cost
+            for (const Waits::Link& link : list_[at(here)].links) {
+                --left;
+                const std::int32_t to = link.for_what;
+                if (knot_[at(to)] != knot_[at(start)])
+                    continue;
+                const bool other_item = list_[at(to)].item != list_[at(here)].item;
+                const std::int32_t then = cost + (other_item ? 1 : 0);
+                if (to == start) {
+                    if (then < home) {
+                        home = then;
+                        last = {here, link.rule};
+                    }
+                    continue;
+                }
+                if (seen_[at(to)] == now_ && cost_[at(to)] <= then)
+                    continue;
+                seen_[at(to)] = now_;
+                cost_[at(to)] = then;
+                from_[at(to)] = {here, link.rule};
+                if (other_item)
+                    queue.push_back(to);
+                else
+                    queue.push_front(to);
+            }
+        }
+        if (home >= below)
+            return INT32_MAX;
+        last_.clear();
+        for (From step = last;; step = from_[at(step.node)]) {
+            const ItemId item = list_[at(step.node)].item;
+            // Of several things to do about one item the last is what waits for the next one.
+            if (last_.empty() || last_.back().item != item)
+                last_.push_back({item, step.rule});
+            if (step.node == start)
+                break;
+        }
+        if (last_.size() > 1 && last_.front().item == last_.back().item)
+            last_.pop_back();
+        std::reverse(last_.begin(), last_.end());
+        return home;
+    }
+
+    const std::vector<Waits>& list_;
+    const std::vector<std::int32_t>& knot_;
+    std::vector<std::int32_t> cost_;
+    std::vector<std::uint32_t> seen_;
+    std::vector<From> from_;
+    std::vector<Lock::Member> last_;
+    std::uint32_t now_ = 0;
+};
+
+} // namespace
+
+std::vector<Lock> smallest_locks(const std::vector<Waits>& list) {
+    const std::vector<std::int32_t> knot = knots_of(list);
+    std::vector<std::vector<std::int32_t>> members;
+    std::vector<std::int32_t> place;
+    for (std::size_t i = 0; i < list.size(); ++i) {
+        if (at(knot[i]) >= place.size())
+            place.resize(at(knot[i]) + 1, -1);
+        if (place[at(knot[i])] < 0) {
+            place[at(knot[i])] = static_cast<std::int32_t>(members.size());
+            members.emplace_back();
+        }
+        members[at(place[at(knot[i])])].push_back(static_cast<std::int32_t>(i));
+    }
+    Rings rings(list, knot);
+    std::vector<Lock> locks;
+    for (std::vector<std::int32_t>& knotted : members) {
+        std::stable_sort(knotted.begin(), knotted.end(),
+                         [&](std::int32_t a, std::int32_t b) { return list[at(a)].item < list[at(b)].item; });
+        Lock lock = rings.smallest(knotted);
+        if (!lock.ring.empty())
+            locks.push_back(std::move(lock));
+    }
+    return locks;
+}
+
+Finding in_words(const Job& job, const Lock& lock) {
+    const Map& map = *job.map;
+    Finding finding;
+    finding.weight = Weight::fault;
+    finding.rule = "lock";
+    std::string chain;
+    for (const Lock::Member& member : lock.ring) {
+        const std::string& name = map[member.item].name;
+        if (!names(finding.nodes, name))
+            finding.nodes.push_back(name);
+        chain += fmt::format("{}{} ({})", chain.empty() ? "" : " waits for ", name, name_of(member.rule));
+    }
+    finding.key = "after";
+    finding.what = fmt::format("There is no order: {} waits for {}.", chain, map[lock.ring.front().item].name);
+    finding.why = fmt::format("Each of these has to wait for the next, and the last for the first{}.",
+                              lock.smallest ? "; no fewer items of this knot do" : "");
+    finding.remedy = "Take one name out of one of their `after`, `holds` or `secures`.";
+    return finding;
+}
+
+} // namespace boltwalk::inside
