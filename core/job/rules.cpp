@@ -56,6 +56,8 @@ std::string_view name_of(Rule rule) {
         return "held-up";
     case Rule::not_transferred:
         return "transfer-first";
+    case Rule::not_mated:
+        return "drawn-in";
     }
     return "";
 }
@@ -136,6 +138,9 @@ void judge_prepare(Court& c, const Action& action) {
     case Verb::transfer:
         so = c.state.transferred[i] != 0;
         break;
+    case Verb::mate:
+        so = c.state.unmated[i] == 0;
+        break;
     default:
         break;
     }
@@ -197,6 +202,7 @@ std::vector<Objection> hear(const Job& job, const State& state, const Action& ac
     case Verb::prove:
     case Verb::drain:
     case Verb::transfer:
+    case Verb::mate:
         judge_prepare(c, action);
         break;
     }
