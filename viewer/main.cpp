@@ -15,6 +15,7 @@
 #include "viewer/commands/reach.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/set.hpp"
+#include "viewer/commands/torque.hpp"
 #include "viewer/commands/view.hpp"
 #include "viewer/commands/way.hpp"
 
@@ -31,6 +32,7 @@ int main(int argc, char** argv) {
     boltwalk::add_fit(app, exit_code);
     boltwalk::add_hidden(app, exit_code);
     boltwalk::add_reach(app, exit_code);
+    boltwalk::add_torque(app, exit_code);
     boltwalk::add_set(app, exit_code);
     boltwalk::add_log(app, exit_code);
     boltwalk::add_picture(app, exit_code);

@@ -7,6 +7,11 @@
 
 namespace boltwalk {
 
+std::string torque_in_words(const TorqueSpec& torque, TorqueUnit unit) {
+    const std::string words = print_torque(torque, unit);
+    return unit == torque.unit ? words : fmt::format("{} (stated: {})", words, print_torque(torque, torque.unit));
+}
+
 std::string size_of(const Fastener& fastener) {
     std::string size = fastener.thread ? fastener.thread->name : "";
     if (fastener.length_mm)
@@ -47,6 +52,14 @@ std::string list_titles(const Map& map, const std::vector<ItemId>& items) {
     if (names.size() > 3)
         out += fmt::format(" and {} more", names.size() - 3);
     return out;
+}
+
+std::string slot_words(const Fastener& fastener) {
+    if (fastener.slot == "onward") // as shops and aircraft works do it; common practice, no source
+        return "to the slot: onward to the next one, never back; write down the torque there";
+    if (fastener.slot == "back")
+        return "to the slot: back to the last one, for the play that the manual states; write down the torque there";
+    return "to the slot: onward or back is not stated";
 }
 
 std::string place_words(Place place) {
@@ -215,6 +228,8 @@ std::string part_verb(Verb verb) {
         return "Fill";
     case Verb::unprop:
         return "Take the prop away from";
+    case Verb::mate:
+        return "Faces meeting by hand, all round, before any bolt is turned";
     default:
         return "";
     }
@@ -283,6 +298,8 @@ std::string why_of(const Map& map, const Step& step, bool refit) {
         return fmt::format("{} waits for it.", later);
     case Rule::not_filled:
         return fmt::format("Before {} closes.", later);
+    case Rule::not_mated:
+        return fmt::format("Before {}: bolts never draw it in.", later);
     case Rule::not_transferred:
         return fmt::format("Before {} goes in.", later);
     case Rule::still_carried:

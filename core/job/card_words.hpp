@@ -13,6 +13,9 @@ std::string title_of(const Map&, ItemId);
 /// "transfer box", "3 bolts", "rail and tunnel": at most three names, then how many more.
 std::string list_titles(const Map&, const std::vector<ItemId>&);
 
+/// How a castle nut gets to its slot; the torque there is asked for, not guessed.
+std::string slot_words(const Fastener&);
+
 /// "from under"; empty where it is not stated.
 std::string place_words(Place);
 

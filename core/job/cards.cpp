@@ -12,8 +12,9 @@ using namespace inside;
 namespace {
 
 /// "when the vehicle is so: wheels down", "after mount bolts (4)".
-std::string wait_of(const Map& map, const Fastener& fastener) {
-    const std::string vehicle = print_vehicle(fastener.torque_after_vehicle);
+std::string wait_of(const Job& job, const Fastener& fastener) {
+    const Map& map = *job.map;
+    const std::string vehicle = print_vehicle(torque_needs(job, fastener.item));
     std::string out = fastener.torque_after.empty() ? "" : "after " + list_titles(map, fastener.torque_after);
     if (!vehicle.empty())
         out += fmt::format("{}with {}", out.empty() ? "" : " and ", vehicle);
@@ -34,7 +35,10 @@ std::string extras_of(const Job& job, const Fastener& fastener, const Step& step
                         place.empty() ? "" : " ", place));
     }
     if (step.verb == Verb::tighten || step.verb == Verb::start || step.verb == Verb::seat) {
-        if (!fastener.lock.empty())
+        if (is_self_locking(fastener))
+            add(step.verb == Verb::start ? "self-locking: by hand for its first turns only, no farther yet"
+                                         : fastener.lock);
+        else if (!fastener.lock.empty())
             add("threadlocker: " + fastener.lock);
         if (!fastener.condition.empty())
             add("thread " + fastener.condition);
@@ -43,7 +47,7 @@ std::string extras_of(const Job& job, const Fastener& fastener, const Step& step
         if (!fastener.passes.empty())
             add("passes: " + fastener.passes);
         if (fastener.kind == FastenerKind::castle_nut)
-            add(fastener.slot.empty() ? "to the slot: not stated" : "to the slot: " + fastener.slot);
+            add(slot_words(fastener));
     }
     if (fastener.own_place)
         add("back into its own hole");
@@ -51,7 +55,7 @@ std::string extras_of(const Job& job, const Fastener& fastener, const Step& step
         add(refit ? fmt::format("in its hole since {} was fitted", title_of(map, fastener.leaves_with))
                   : fmt::format("stays in {} until that comes", title_of(map, fastener.leaves_with)));
     if (step.verb == Verb::seat)
-        add("final torque later, " + wait_of(map, fastener));
+        add("final torque later, " + wait_of(job, fastener));
     if (fastener.captive_in)
         add(fmt::format("captive in {}", title_of(map, fastener.captive_in)));
     if (step.verb == Verb::soak && fastener.soak_min)
@@ -59,7 +63,7 @@ std::string extras_of(const Job& job, const Fastener& fastener, const Step& step
     return extra;
 }
 
-std::vector<Hardware> hardware_of(const Job& job, const Step& step, bool refit) {
+std::vector<Hardware> hardware_of(const Job& job, const Step& step, bool refit, TorqueUnit unit) {
     const Map& map = *job.map;
     std::vector<Hardware> lines;
     for (const ItemId id : step.items) {
@@ -72,7 +76,7 @@ std::vector<Hardware> hardware_of(const Job& job, const Step& step, bool refit) 
         line.drive = fastener.drive && fastener.drive->kind != DriveKind::none ? fastener.drive->name : "";
         line.grade = fastener.grade;
         if (fastener.torque)
-            line.torque = print_torque(*fastener.torque);
+            line.torque = torque_in_words(*fastener.torque, unit);
         else if (!is_pushed(fastener) && fastener.kind != FastenerKind::stud)
             line.torque = "torque not stated";
         if (step.verb != Verb::tighten)
@@ -139,10 +143,14 @@ void add_part_words(const Job& job, const Step& step, StepCard& card) {
         break;
     case Verb::fit:
     case Verb::put_back:
-        if (part.adjust)
-            add_once(card.notes, "Line it up with its marks.");
         if (part.renew)
             add_once(card.notes, "NEW one.");
+        break;
+    case Verb::mate:
+        card.gate = true;
+        add_once(card.cautions, "Never draw it in with its bolts; never let it hang on its input shaft.");
+        add_once(card.notes, "Dowels, where it has any: counted, each in its hole. How many: not stated.");
+        add_once(card.notes, "Splines, where it has any: lined up by turning the flange by hand, never by force.");
         break;
     default:
         break;
@@ -163,10 +171,32 @@ bool is_about_item(Verb verb) {
     case Verb::transfer:
     case Verb::fill:
     case Verb::unprop:
+    case Verb::mate:
         return false;
     default:
         return true;
     }
+}
+
+/// Adjusted, or marked by a task of the map: its position on the way back is the one it had.
+bool has_marks(const Job& job, ItemId part) {
+    const auto tasks = job.tasks_for[at(part.index)];
+    return fact(job, part).adjust ||
+           std::any_of(tasks.begin(), tasks.end(), [&](ItemId id) { return job.map->task(id).does == TaskDoes::mark; });
+}
+
+/// Where it goes back, and where the first of what holds it is tightened: after that it can no longer be turned.
+void add_marks(const Job& job, const Step& step, StepCard& card) {
+    if (step.verb == Verb::fit || step.verb == Verb::put_back || step.verb == Verb::tighten || step.verb == Verb::seat)
+        for (const ItemId id : step.items) {
+            if (is_part(job, id) && has_marks(job, id))
+                add_once(card.notes, "Line it up with its marks.");
+            if (is_fastener(job, id) && !is_plug(kind_of(job, id)))
+                for (const ItemId part : job.holds[slot(job, id)])
+                    if (has_marks(job, part))
+                        add_once(card.notes, fmt::format("Marks of {} in line before the first is tight.",
+                                                         title_of(*job.map, part)));
+        }
 }
 
 /// Lift point and mass of what a task props; the state that it leaves the vehicle in.
@@ -215,7 +245,7 @@ bool shows_figure(const StepCard& card) {
 
 } // namespace
 
-StepCard card_of(const Job& job, const Plan& plan, std::size_t index) {
+StepCard card_of(const Job& job, const Plan& plan, std::size_t index, TorqueUnit unit) {
     const Map& map = *job.map;
     const Step& step = plan.steps[index];
     StepCard card;
@@ -232,7 +262,7 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index) {
         card.estimated = !card.why.empty() && is_estimated(step.why_rule);
         return card;
     }
-    card.hardware = hardware_of(job, step, plan.refit);
+    card.hardware = hardware_of(job, step, plan.refit, unit);
     VehicleAsk needs;
     std::string source = map.source;
     for (const ItemId id : step.items) {
@@ -242,12 +272,13 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index) {
             add_once(card.notes, plan.refit ? item.refit_note : item.note);
         needs = merged(needs, needs_of(job, {step.verb, id, {}}));
         if (step.verb == Verb::tighten)
-            needs = merged(needs, map.fastener(id).torque_after_vehicle);
+            needs = merged(needs, torque_needs(job, id));
         if (!item.source.empty())
             source = item.source;
     }
     if (map.is_part(step.items.front()))
         add_part_words(job, step, card);
+    add_marks(job, step, card);
     if (map.is_task(step.items.front()))
         add_task_words(map, map.task(step.items.front()), card);
     add_parts_that_come_loose(map, step, card);

@@ -7,6 +7,7 @@
 
 #include "core/job/estimated.hpp"
 #include "core/job/inside.hpp"
+#include "core/job/tightening.hpp"
 
 namespace boltwalk {
 
@@ -211,6 +212,8 @@ std::vector<Finding> check(const Job& job) {
         check_stated(job, strip, found);
     }
     check_look_alikes(job, found);
+    const std::vector<Finding> torques = implausible_torques(job);
+    found.insert(found.end(), torques.begin(), torques.end());
     std::stable_sort(found.begin(), found.end(),
                      [](const Finding& a, const Finding& b) { return a.weight < b.weight; });
     return found;

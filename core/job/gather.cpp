@@ -60,7 +60,7 @@ public:
 
 private:
     std::size_t items_;
-    std::array<std::vector<std::uint32_t>, static_cast<std::size_t>(Verb::unprop) + 1> of_;
+    std::array<std::vector<std::uint32_t>, static_cast<std::size_t>(Verb::mate) + 1> of_;
 };
 
 /// Stands for an item's own coming off and going back, whichever verb that is.
@@ -77,6 +77,7 @@ Verb concern_of(Verb verb) {
     case Verb::drain:
     case Verb::fill:
     case Verb::unprop:
+    case Verb::mate:
     case Verb::transfer:
     case Verb::start:
         return verb;
@@ -103,6 +104,8 @@ Verb concern_of(Rule rule) {
         return Verb::fill;
     case Rule::not_transferred:
         return Verb::transfer;
+    case Rule::not_mated:
+        return Verb::mate;
     case Rule::not_all_started:
         return Verb::start;
     default:

@@ -69,6 +69,8 @@ inline bool is_plug(FastenerKind kind) {
 inline bool is_nut(FastenerKind kind) {
     return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
 }
+/// Says so in its `lock`.
+bool is_self_locking(const Fastener&);
 /// Goes home with a push: no thread to start by hand before it is tightened.
 bool is_pushed(const Fastener&);
 /// Joins what it holds: neither a loose piece, nor a lock, nor a plug.
@@ -101,6 +103,8 @@ VehicleAsk missing(const VehicleAsk& ask, const VehicleAsk& is);
 bool needs_chocks(const VehicleAsk&);
 /// Seated in its turn, tightened only when something else is back or so.
 bool torque_waits(const Fastener&);
+/// What of the vehicle its torque waits for: stated, and the ground for what holds a road wheel.
+VehicleAsk torque_needs(const Job&, ItemId fastener);
 /// `ask` written over `is`.
 VehicleAsk merged(const VehicleAsk& is, const VehicleAsk& ask);
 bool asks_anything(const VehicleAsk&);

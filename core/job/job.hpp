@@ -8,6 +8,8 @@
 //   check()        every finding of a map: of reading, of the order down, of the way back
 //   what_holds()   what still holds this part, in a state
 //   card_of()      a step as words and figures, the same for terminal, window and paper
+//   tightening.hpp in which order, in how many passes, to what and with which wrench a joint is tightened; what speaks
+//                  against a torque; what to look at after the first drive
 //
 // Nothing here measures geometry. The rules rest on what the author stated, and, where a job is handed estimates
 // (estimated.hpp), on those beside it: never over it. Everything is deterministic, ties go by file order, and budgets
@@ -48,9 +50,10 @@ struct State {
     std::vector<ItemId> went_with;  ///< the part in whose company this one left (or hangs lowered), or none
     std::vector<ItemId> bench_from; ///< taken off on the bench from this part, which was off already; none otherwise
     std::vector<std::uint8_t> propped, unloaded, marked, drained, filled, transferred; ///< by part
-    std::vector<std::uint8_t> soaked;                                                  ///< by fastener
-    std::vector<std::uint8_t> done;                                                    ///< by task, on the present way
-    bool refit = false;                                                                ///< on the way back
+    std::vector<std::uint8_t> unmated; ///< by part: fitted, and nobody has yet said that its faces meet
+    std::vector<std::uint8_t> soaked;  ///< by fastener
+    std::vector<std::uint8_t> done;    ///< by task, on the present way
+    bool refit = false;                ///< on the way back
 };
 
 // ---- actions
@@ -80,6 +83,7 @@ enum class Verb : std::uint8_t {
     tighten,  ///< a fastener: final torque; a clip or connector: home
     fill,     ///< a part's fluid, to its level
     unprop,   ///< a part: the prop goes
+    mate,     ///< a heavy part that was fitted: dowels, splines, faces meeting by hand all round
 };
 
 struct Action {
@@ -115,6 +119,7 @@ enum class Rule : std::uint8_t {
     not_transferred, ///< "transfer-first": goes over to the replacement before that is fitted
     out_of_reach,    ///< "out-of-reach": estimated: no tool gets on it while that is there
     in_the_way,      ///< "in-the-way": estimated: it does not come out past that
+    not_mated,       ///< "drawn-in": bolts tighten what meets by hand all round, and never draw it in
 };
 std::string_view name_of(Rule);
 /// From the shapes, or from what is stated and from how things are in general?
@@ -179,12 +184,14 @@ struct Facts {
     bool fixed : 1 = false, flexible : 1 = false, supported : 1 = false, loaded : 1 = false, adjust : 1 = false;
     bool fluid : 1 = false, renew : 1 = false, goes_aside : 1 = false, goes_down : 1 = false;
     bool tethered : 1 = false, opens : 1 = false;
+    bool mating : 1 = false; ///< heavy: its meeting is a gate of its own, where the author has none
     // A fastener: of which sort it is, and which rules concern it at all.
     bool joins : 1 = false, pushed : 1 = false, nut_frees : 1 = false, slack_frees : 1 = false;
     bool drawn_late : 1 = false, soaks : 1 = false, torque : 1 = false, source : 1 = false;
     bool pinned : 1 = false, jointed : 1 = false, carries : 1 = false;
     bool countered : 1 = false; ///< or the other end of its joint: something holds the other side
     bool secures : 1 = false, torque_waits : 1 = false, held_through : 1 = false;
+    bool on_ground : 1 = false; ///< holds a road wheel
 };
 
 /// What follows from the map once, which must outlive it and not change under it. Vectors and lists run parallel to
@@ -293,7 +300,7 @@ struct Hardware {
     std::string size;   ///< "M10x1.25 × 35" or "size not stated"
     std::string drive;  ///< "hex 14" or empty
     std::string grade;  ///< or empty
-    std::string torque; ///< on the way back: "64 N·m", "torque not stated"
+    std::string torque; ///< on the way back: "64 N·m", "64 N·m (stated: 47 lbf·ft)", "torque not stated"
     std::string extra;  ///< "NEW", "threadlocker: medium", "left-hand thread", "hold: hex 17 from inside"
     std::vector<ItemId> items;
 };
@@ -312,7 +319,10 @@ struct StepCard {
     bool gate = false;      ///< must be confirmed
     bool by_rules = false;
 };
-StepCard card_of(const Job&, const Plan&, std::size_t step);
+/// Torques in `unit`, with the author's own beside them where that is another.
+StepCard card_of(const Job&, const Plan&, std::size_t step, TorqueUnit unit = TorqueUnit::newton_metre);
+/// "64 N·m"; "47 lbf·ft (stated: 64 N·m)".
+std::string torque_in_words(const TorqueSpec&, TorqueUnit unit);
 
 /// The cautions of the trade that every job shows before it starts, whatever the map says.
 std::vector<std::string> standing_cautions();

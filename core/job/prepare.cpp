@@ -42,6 +42,11 @@ bool is_pushed(const Fastener& fastener) {
     }
 }
 
+bool is_self_locking(const Fastener& fastener) {
+    return fastener.lock.find("self-locking") != std::string::npos ||
+           fastener.lock.find("Self-locking") != std::string::npos;
+}
+
 bool joins(const Fastener& fastener) {
     return !is_loose_piece(fastener.kind) && !is_lock(fastener.kind) && !is_plug(fastener.kind) &&
            !fastener.holds.empty();
@@ -340,6 +345,33 @@ void relate_carriers(const Map& map, Job& job) {
     job.carries = Lists::of(map.fasteners.size(), carries);
 }
 
+/// A heavy unit that is bolted on: somebody has to see that it meets what it goes to, before a bolt is turned. Where
+/// the author has a gate for that, done once the part is fitted, it is that one.
+void find_matings(const Map& map, Job& job) {
+    for (std::size_t p = 0; p < map.parts.size(); ++p) {
+        const Part& part = map.parts[p];
+        const bool jacked = !part.mass_kg && part.support.find("jack") != std::string::npos;
+        job.facts[at(part.item.index)].mating = !part.fixed && !part.flexible && !part.road_wheel &&
+                                                !job.held_by[p].empty() &&
+                                                (jacked || part.mass_kg.value_or(0) >= heavy_kg);
+    }
+    for (const Task& task : map.tasks)
+        if (task.gate && task.when != TaskWhen::strip)
+            for (const ItemId id : map[task.item].refit_after)
+                job.facts[at(id.index)].mating = false;
+}
+
+/// Road wheels are torqued on the ground.
+void find_wheels(const Map& map, Job& job) {
+    for (const Part& part : map.parts)
+        if (part.road_wheel)
+            for (const ItemId id : job.held_by[slot(map, part.item)]) {
+                Facts& facts = job.facts[at(id.index)];
+                facts.on_ground = !facts.pushed && facts.fastener != FastenerKind::stud;
+                facts.torque_waits = facts.torque_waits || facts.on_ground;
+            }
+}
+
 } // namespace
 
 Job prepare(const Map& map) {
@@ -354,6 +386,8 @@ Job prepare(const Map& map) {
         job.turned.push_back(turned_end(map, job, fastener));
     relate_items(map, job);
     relate_carriers(map, job);
+    find_matings(map, job);
+    find_wheels(map, job);
     return job;
 }
 

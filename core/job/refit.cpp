@@ -115,6 +115,9 @@ private:
         switch (step.verb) {
         case Verb::take_off:
             bring({Verb::fit, step.items.front(), {}});
+            // Before its first bolt is even started by hand: once bolts are in, nobody sees a gap.
+            if (walk.state().unmated[slot(job_, step.items.front())] != 0)
+                bring({Verb::mate, step.items.front(), {}});
             note_prop(step.items.front());
             break;
         case Verb::set_aside:
@@ -242,6 +245,8 @@ private:
             if (!asks_anything(map_.task(task).sets))
                 walk.bring({Verb::do_task, task, {}});
         restore_vehicle();
+        // Road wheels last: everything else that waits for the ground is done under them.
+        std::stable_partition(pending_.begin(), pending_.end(), [&](ItemId id) { return !fact(job_, id).on_ground; });
         for (const ItemId id : std::vector<ItemId>(pending_))
             walk.bring({Verb::tighten, id, {}});
         for (const Task& task : map_.tasks)

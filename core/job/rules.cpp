@@ -60,6 +60,8 @@ std::string_view name_of(Rule rule) {
         return "out-of-reach";
     case Rule::in_the_way:
         return "in-the-way";
+    case Rule::not_mated:
+        return "drawn-in";
     }
     return "";
 }
@@ -144,6 +146,9 @@ void judge_prepare(Court& c, const Action& action) {
     case Verb::transfer:
         so = c.state.transferred[i] != 0;
         break;
+    case Verb::mate:
+        so = c.state.unmated[i] == 0;
+        break;
     default:
         break;
     }
@@ -208,6 +213,7 @@ std::vector<Objection> hear(const Job& job, const State& state, const Action& ac
     case Verb::prove:
     case Verb::drain:
     case Verb::transfer:
+    case Verb::mate:
         judge_prepare(c, action);
         break;
     }

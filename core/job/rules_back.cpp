@@ -165,6 +165,10 @@ void judge_tighten(Court& c, const Action& action) {
     ask_all_started(c, action.item);
     if (const ItemId turned = c.job.turned[slot(c.job, action.item)]; turned != action.item)
         return c.object(Rule::joint_order, turned); // its other end is torqued, and this one held
+    if (facts.joins)
+        for (const ItemId part : c.job.holds[at(facts.slot)])
+            if (c.state.unmated[slot(c.job, part)] != 0)
+                c.object(Rule::not_mated, part);
     if (action.verb == Verb::tighten) {
         if (facts.torque_waits) {
             std::vector<ItemId> by;
@@ -192,7 +196,7 @@ void judge_tighten(Court& c, const Action& action) {
         return;
     VehicleAsk needs = needs_of(c.job, action);
     if (action.verb == Verb::tighten && facts.torque_waits)
-        needs = merged(needs, c.map.fastener(action.item).torque_after_vehicle);
+        needs = merged(needs, torque_needs(c.job, action.item));
     const VehicleAsk lacks = missing(needs, c.state.vehicle);
     if (asks_anything(lacks))
         c.objections.push_back({Rule::vehicle, {}, lacks});
@@ -250,7 +254,7 @@ bool carries_again(const Court& c, ItemId id) {
     case FastenerState::torqued:
         return true;
     case FastenerState::seated:
-        return c.map.fastener(id).torque_after_vehicle.stands == Ask::no;
+        return torque_needs(c.job, id).stands == Ask::no;
     default:
         return is_loose_piece(kind_of(c.job, id)) && is_back(c.job, c.state, id);
     }

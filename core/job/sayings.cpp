@@ -70,6 +70,8 @@ std::string doing(Verb verb) {
         return "is filled";
     case Verb::unprop:
         return "loses its prop";
+    case Verb::mate:
+        return "is seen to meet";
     case Verb::set_vehicle:
         return "";
     }
@@ -152,6 +154,10 @@ Text text_of(Rule rule) {
     case Rule::not_transferred:
         return {"On the way back {0} before {1} is moved over.", "It goes over to the replacement first.", "transfer",
                 "Look at its `refit_after`."};
+    case Rule::not_mated:
+        return {"On the way back {0} before {1} was seen to meet what it goes to, by hand, all round.",
+                "Bolts that draw a unit in break its case, or bend the shaft that it hangs on.", "refit_after",
+                "Give it a gate of its own: a task of the way back with `gate`, whose `refit_after` names it."};
     case Rule::held_up:
         return {"{0} is raised or let down while {1} stands on its prop or hangs lowered.",
                 "A jack under a unit does not follow the vehicle.", "support",

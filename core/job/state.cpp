@@ -20,8 +20,8 @@ State as_found(const Job& job) {
     state.parts.assign(map.parts.size(), PartState::on);
     state.went_with.assign(map.parts.size(), ItemId{});
     state.bench_from.assign(map.parts.size(), ItemId{});
-    for (auto* flags :
-         {&state.propped, &state.unloaded, &state.marked, &state.drained, &state.filled, &state.transferred})
+    for (auto* flags : {&state.propped, &state.unloaded, &state.marked, &state.drained, &state.filled,
+                        &state.transferred, &state.unmated})
         flags->assign(map.parts.size(), 0);
     state.soaked.assign(map.fasteners.size(), 0);
     state.done.assign(map.tasks.size(), 0);
@@ -165,6 +165,7 @@ void leave(const Job& job, State& state, ItemId part, PartState to, bool rigid_o
         state.went_with[p] = id == part ? ItemId{} : part;
         if (to == PartState::off)
             state.propped[p] = 0;
+        state.unmated[p] = 0;
     }
 }
 
@@ -260,6 +261,10 @@ void apply(const Job& job, State& state, const Action& action) {
         state.transferred[i] = 1;
         break;
     case Verb::fit:
+        come_back(job, state, action.item);
+        // What hung along was joined to it already, and mates with it.
+        state.unmated[i] = fact(job, action.item).mating && state.parts[i] != PartState::off ? 1 : 0;
+        break;
     case Verb::put_back:
     case Verb::raise:
         come_back(job, state, action.item);
@@ -281,6 +286,9 @@ void apply(const Job& job, State& state, const Action& action) {
         break;
     case Verb::unprop:
         state.propped[i] = 0;
+        break;
+    case Verb::mate:
+        state.unmated[i] = 0;
         break;
     }
 }

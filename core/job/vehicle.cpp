@@ -53,6 +53,7 @@ VehicleAsk needs_of(const Job& job, const Action& action) {
     case Verb::drain:
     case Verb::fill:
     case Verb::unprop:
+    case Verb::mate:
         // Preparing an item asks only that one can be where it is.
         return {.stands = needs.stands, .chocked = needs.chocked};
     case Verb::transfer: // on the bench
@@ -63,6 +64,13 @@ VehicleAsk needs_of(const Job& job, const Action& action) {
     default:
         return needs;
     }
+}
+
+VehicleAsk torque_needs(const Job& job, ItemId fastener) {
+    VehicleAsk needs = job.map->fastener(fastener).torque_after_vehicle;
+    if (fact(job, fastener).on_ground && needs.stands == Ask::nothing)
+        needs.stands = Ask::no;
+    return needs;
 }
 
 } // namespace boltwalk::inside

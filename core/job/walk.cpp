@@ -181,6 +181,10 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
             for (const Action& mend : gets_out_of_the_way(job, state, id))
                 out.push_back(mend);
         break;
+    case Rule::not_mated:
+        for (const ItemId id : objection.by)
+            out.push_back({Verb::mate, id, {}});
+        break;
     case Rule::so_already:
     case Rule::cannot_be_drawn:
     case Rule::hold_lost:
@@ -212,7 +216,7 @@ std::vector<Objection> without_echoes(const Job& job, const State& state, const 
 /// Of the way back: what no item of the map asks for in words.
 bool is_by_rules(Verb verb) {
     return verb == Verb::set_vehicle || verb == Verb::prop || verb == Verb::unprop || verb == Verb::fill ||
-           verb == Verb::transfer;
+           verb == Verb::transfer || verb == Verb::mate;
 }
 
 } // namespace

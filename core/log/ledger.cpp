@@ -222,6 +222,44 @@ std::vector<Finding> against_closing(const Job& job, const JobNow& now) {
     return out;
 }
 
+std::vector<Untorqued> untorqued_of(const Job& job, const JobNow& now) {
+    const Map& map = *job.map;
+    std::vector<Untorqued> out;
+    for (std::size_t f = 0; f < now.sites.size(); ++f) {
+        const Fastener& fastener = map.fasteners[f];
+        const Site& site = now.sites[f];
+        const FastenerState is = now.state.fasteners[f];
+        const Facts& facts = job.facts[static_cast<std::size_t>(fastener.item.index)];
+        if (facts.pushed || fastener.kind == FastenerKind::stud || job.turned[f] != fastener.item ||
+            site.final_torque || (is == FastenerState::tight && !site.opened))
+            continue;
+        const bool in = is == FastenerState::started || is == FastenerState::seated || is == FastenerState::torqued;
+        const auto words = [&]() -> std::string {
+            switch (is) {
+            case FastenerState::tight:
+                return "tight as found";
+            case FastenerState::cracked:
+                return "broken loose, and nipped up";
+            case FastenerState::slack:
+                return "undone, still in place";
+            case FastenerState::out:
+                return "out";
+            case FastenerState::started:
+                return "started by hand";
+            case FastenerState::seated:
+                return "seated";
+            case FastenerState::torqued:
+                return fastener.torque ? "tightened, and not to its last pass"
+                                       : "tightened; no torque is stated, and to what was not logged";
+            }
+            return "";
+        };
+        out.push_back(
+            {fastener.item, words() + (in && site.pass > 0 ? fmt::format(", pass {} logged", site.pass) : "")});
+    }
+    return out;
+}
+
 std::vector<Need> needs_of(const Job& job, const JobNow& now) {
     const Map& map = *job.map;
     std::vector<Need> out;

@@ -43,6 +43,14 @@ std::vector<Count> ledger_of(const Job&, const JobNow&);
 /// A person may close it over these by writing why (Deed::closed with `words`).
 std::vector<Finding> against_closing(const Job&, const JobNow&);
 
+/// Without a paint stroke: what was undone, or taken out, and whose final torque was not logged since. In file order,
+/// only ends that are turned; where neither a torque is stated nor a reading was logged, tightening makes no stroke.
+struct Untorqued {
+    ItemId item;
+    std::string standing; ///< "in the tray", "started by hand", "tightened, and to what was not logged"
+};
+std::vector<Untorqued> untorqued_of(const Job&, const JobNow&);
+
 enum class NeedKind : std::uint8_t { tool, part, fluid };
 /// What has to be there before the first bolt: tools by drive, single-use hardware, gaskets, fluids. What the map does
 /// not state is not in it.

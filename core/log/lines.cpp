@@ -197,6 +197,8 @@ private:
     static std::optional<Action> next_for_part(const Map& map, const State& state, ItemId item) {
         const PartState is = state.parts[static_cast<std::size_t>(map[item].detail)];
         if (state.refit) {
+            if (state.unmated[static_cast<std::size_t>(map[item].detail)] != 0)
+                return Action{Verb::mate, item, {}};
             if (is == PartState::on)
                 return std::nullopt;
             return Action{is == PartState::off     ? Verb::fit

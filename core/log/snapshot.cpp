@@ -204,6 +204,7 @@ void put_part(Json& json, const Part& p) {
     put(json, "fixed", p.fixed);
     put(json, "renew", p.renew);
     put(json, "transfer", p.transfer);
+    put(json, "road_wheel", p.road_wheel);
     put(json, "flexible", p.flexible);
     put(json, "adjust", p.adjust);
     put(json, "mass_kg", p.mass_kg);

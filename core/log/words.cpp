@@ -14,10 +14,10 @@ namespace {
 
 constexpr std::array<std::string_view, 12> deeds{"did",      "found",   "in-the-way", "moved",  "settled", "ticked",
                                                  "way-back", "way-out", "noted",      "closed", "struck",  "unknown"};
-constexpr std::array<std::string_view, 22> verbs{
+constexpr std::array<std::string_view, 23> verbs{
     "set-vehicle", "do-task",  "soak",     "mark",      "unload",   "prop",     "prove", "drain",
     "loosen",      "take-out", "let-down", "set-aside", "take-off", "transfer", "fit",   "put-back",
-    "raise",       "start",    "seat",     "tighten",   "fill",     "unprop"};
+    "raise",       "start",    "seat",     "tighten",   "fill",     "unprop",   "mate"};
 constexpr std::array<std::string_view, 13> mishaps{"absent",     "wrong-piece", "sheared",   "stripped", "rounded",
                                                    "stuck",      "cut-off",     "stud-came", "recut",    "insert",
                                                    "substitute", "lost",        "night"};

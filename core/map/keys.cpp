@@ -67,6 +67,7 @@ constexpr std::array<Key, key_count> table{{
     {KeyId::material, "material", on_part, true, false,
      "steel|cast_steel|cast_iron|ductile_iron|malleable_iron|aluminium|magnesium|brass|titanium|rubber"},
     {KeyId::transfer, "transfer", on_part, true, false, ""},
+    {KeyId::road_wheel, "road_wheel", on_part, true, false, ""},
     {KeyId::way, "way", on_part, true, false, ""},
     {KeyId::lower, "lower", on_part, true, false, ""},
     {KeyId::aside, "aside", on_part, true, false, ""},

@@ -72,6 +72,7 @@ enum class KeyId : std::uint8_t {
     mass_kg,
     material,
     transfer,
+    road_wheel,
     way,
     lower,
     aside,

@@ -145,7 +145,7 @@ struct Fastener {
 
 struct Part {
     ItemId item;
-    bool fixed = false, renew = false, transfer = false, flexible = false, adjust = false;
+    bool fixed = false, renew = false, transfer = false, flexible = false, adjust = false, road_wheel = false;
     std::optional<double> mass_kg;
     std::string material; ///< a word of annotation.md; empty: not stated
     std::vector<Leg> way;

@@ -60,6 +60,9 @@ void set_part(const Setting& setting, Part& part) {
     case KeyId::transfer:
         setting.take(yes_no_value(json, setting.token), part.transfer);
         break;
+    case KeyId::road_wheel:
+        setting.take(yes_no_value(json, setting.token), part.road_wheel);
+        break;
     case KeyId::flexible:
         setting.take(yes_no_value(json, setting.token), part.flexible);
         break;

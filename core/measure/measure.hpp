@@ -70,6 +70,8 @@ Reading<double> read_number(std::string_view text);
 double torque_in(TorqueUnit unit, double value_nm);
 /// `value` of `unit` in newton metres.
 double torque_to_nm(TorqueUnit unit, double value);
+/// A unit of torque alone, in any spelling that read_torque takes.
+Reading<TorqueUnit> read_torque_unit(std::string_view text);
 /// "N·m", "lbf·ft", ...
 std::string_view torque_unit_sign(TorqueUnit unit);
 

@@ -359,6 +359,13 @@ Reading<TorqueSpec> read_torque(std::string_view text) {
     return spec;
 }
 
+Reading<TorqueUnit> read_torque_unit(std::string_view text) {
+    if (const std::optional<TorqueUnit> unit = unit_of(squeezed(plain(text))))
+        return *unit;
+    return tl::unexpected(Mistake{fmt::format("{} is no unit of torque that is known here.", quoted(text)),
+                                  "Write one of N·m, lbf·ft, lbf·in, kgf·m, kgf·cm."});
+}
+
 double torque_in(TorqueUnit unit, double value_nm) {
     return value_nm / facts_of(unit).nm;
 }

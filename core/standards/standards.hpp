@@ -1,9 +1,21 @@
-// Published tables of threads, heads and drives, as far as the job needs them. Each table's source stands beside it in
-// the .cpp; a figure that rests on memory says so there.
+// Published tables of threads, heads, drives and strengths, and the formulas of a bolted joint, as far as the job needs
+// them. Each table's source stands beside it in the .cpp; a figure that rests on memory says so there.
+//
+//   threads      read_thread(), basic dimensions, stress area
+//   drives       read_drive(), what is sold together
+//   strength     strength_of_bolt(), strength_of_nut()
+//   the joint    clamp load and torque by T = K d F and by the friction formula
+//   patterns     in which order the bolts of one joint are tightened, from where they are
+//   the wrench   its setting with an adapter, and what of its range is used
 #pragma once
 
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "core/measure/measure.hpp"
 
@@ -82,5 +94,106 @@ enum class Sold {
 /// but never `not_listed`. A bihexagon is taken across flats like a hexagon and can only be confirmed: twelve-point
 /// flange screws often have a smaller one.
 Sold is_sold(const Thread&, const Drive&, FastenerForm, std::string_view head, std::string* series);
+
+// --------------------------------------------------------------------------------------------------------- strength
+
+/// What the class of a bolt promises at least, in MPa.
+struct Strength {
+    std::string name;       ///< "8.8", "SAE grade 5"; of a nut the bolt that it is meant for
+    double tensile_mpa = 0; ///< tensile strength
+    double yield_mpa = 0;   ///< 0.2 % proof stress; of classes below 8.8 the lower yield stress
+    double proof_mpa = 0;   ///< stress under proof load
+};
+
+/// Of a bolt, screw or stud of that thread: property classes of ISO 898-1 (4.6 to 12.9) for metric threads, SAE J429
+/// grades 2, 5 and 8 ("5", "grade 5", "SAE 5") for unified ones. None where no table here has it.
+std::optional<Strength> strength_of_bolt(std::string_view grade, const Thread&);
+/// Of the strongest bolt that a nut of this class is meant for (ISO 898-2: 5, 6, 8, 9, 10, 12; SAE J995: 2, 5, 8). Thin
+/// nuts (04, 05) strip before they stretch a bolt: none.
+std::optional<Strength> strength_of_nut(std::string_view grade, const Thread&);
+
+// -------------------------------------------------------------------------------------------------------- the joint
+
+/// A surface with its nut factor K of T = K d F.
+struct NutFactor {
+    std::string_view surface;
+    double k;
+};
+std::span<const NutFactor> nut_factors();
+double torque_by_nut_factor_nm(double k, double diameter_mm, double clamp_n);
+double clamp_by_nut_factor_n(double k, double diameter_mm, double torque_nm);
+
+/// Frictions between which an ordinary joint lies, thread and head alike, and the usual one.
+constexpr double low_friction = 0.08, usual_friction = 0.12, high_friction = 0.16;
+/// Nut factors between which it lies: lubricated to dry.
+constexpr double low_nut_factor = 0.15, high_nut_factor = 0.25;
+
+/// What turns on what: the mean of the bearing face's outside and the hole's diameter, in millimetres, of a plain
+/// hexagon head in a medium hole; a flange is larger, so it takes more torque for the same clamp load.
+double bearing_diameter_mm(const Thread&);
+/// Share of the yield stress that tension and torsion together reach at this clamp load, the friction in the thread
+/// being `friction` (von Mises; VDI 2230 reckons with 0.9 as the most while tightening).
+double utilisation(const Thread&, double yield_mpa, double clamp_n, double friction);
+/// The clamp load at which that share is reached.
+double clamp_at_share_n(const Thread&, double yield_mpa, double share, double friction);
+/// The torque that it takes, and the clamp load that a torque gives.
+double torque_for_clamp_nm(const Thread&, double clamp_n, double friction);
+double clamp_for_torque_n(const Thread&, double torque_nm, double friction);
+
+// --------------------------------------------------------------------------------------------------------- patterns
+
+enum class Pattern : std::uint8_t {
+    one,          ///< a single one
+    two,          ///< turn about
+    star,         ///< an even circle: consecutive pairs opposite, pair after pair a quarter on
+    every_second, ///< an odd circle
+    crosswise,    ///< a circle of uneven spacing: the next is the farthest from the last
+    centre_out,   ///< rows and plates
+    round,        ///< once round a circle (only where it is asked for)
+    listed,       ///< as listed: nothing can be worked out, two lie at one place
+};
+
+struct TighteningOrder {
+    Pattern pattern = Pattern::listed;
+    std::vector<std::size_t> order; ///< indices into the places, each once
+};
+
+using BoltPlace = std::array<double, 3>;
+/// From where the bolts are, in millimetres; `axis` (any length but zero) from shank to head. The first one listed is
+/// the first of a circle, which is counted clockwise as seen onto the heads.
+TighteningOrder tightening_order(std::span<const BoltPlace> places_mm, const BoltPlace& axis);
+/// The same where the author names the shape: `star`, `round` or `centre_out`. A shape that these places do not have
+/// gives what tightening_order() gives.
+TighteningOrder tightening_order(Pattern asked, std::span<const BoltPlace> places_mm, const BoltPlace& axis);
+/// Of an even circle, numbered round from 0.
+std::vector<std::size_t> star_sequence(std::size_t count);
+/// "star: consecutive pairs opposite"
+std::string_view name_of(Pattern);
+/// Where that is from: a publication, or "common practice, no source".
+std::string_view source_of(Pattern);
+
+/// Shares of the final torque in so many passes, in percent, and whether they are published (3 passes: 30, 60, 100) or
+/// only common practice (equal steps).
+struct PassShares {
+    std::vector<double> percent;
+    bool published = false;
+};
+PassShares pass_shares(int passes);
+
+// -------------------------------------------------------------------------------------------------------- the wrench
+
+/// What a torque wrench is set to so that the fastener gets `torque_nm`, when an adapter (a crowfoot, an offset ring)
+/// of `adapter_mm` from square to fastener sits on a wrench of `wrench_mm` from grip to square, at `angle_deg` to the
+/// wrench: T L / (L + E cos a). In line is 0, square to it 90 (no correction), folded back 180. A mistake where nothing
+/// positive comes of it.
+Reading<double> wrench_setting_nm(double torque_nm, double wrench_mm, double adapter_mm, double angle_deg);
+
+/// Below a fifth of its full scale no hand torque wrench is checked (ISO 6789 tests at 20, 60 and 100 %).
+constexpr double wrench_least_share = 0.2;
+enum class WrenchFit : std::uint8_t { usable, below_marks, below_fifth, above };
+WrenchFit wrench_fit(double setting_nm, double low_nm, double high_nm);
+/// Largest error that ISO 6789 lets a setting wrench of class A have, in percent: 4 above 10 N·m of full scale, 6 up to
+/// there.
+double wrench_error_percent(double high_nm);
 
 } // namespace boltwalk

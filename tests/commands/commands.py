@@ -294,6 +294,56 @@ class Commands(unittest.TestCase):
         self.assertIn("enough", verdicts)
         self.assertLessEqual(verdicts, {"enough", "short", "bottoms", "not shown"})
 
+    def test_torque_says_order_units_wrench_and_what_comes_after(self):
+        wrenches = os.path.join(self.folder.name, "wrenches.txt")
+        with open(wrenches, "w") as file:
+            file.write("torque wrench 5..25 N·m length 280\ntorque wrench 20..100 N·m length 400\n")
+        done = run("torque", BIG, "--json", "--unit", "lbf·ft", "--wrenches", wrenches)
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        told = json.loads(done.stdout)
+        self.assertEqual(told["unit"], "lbf·ft")
+        of = {item: one for one in told["tightenings"] for item in one["order"]}
+        skid = of["skid_bolt_1"]
+        self.assertEqual(skid["torque"], "16.2 lbf·ft (stated: 22 N·m)")
+        self.assertEqual(skid["passes"][-1]["wrench"]["wrench"], "torque wrench 5..25 N·m")
+        shaft = of["front_axle_bolt_1"]
+        self.assertEqual(shaft["pattern"][:4], "star")
+        self.assertTrue(shaft["pattern_stated"])
+        self.assertEqual([one["percent"] for one in shaft["passes"]], [50, 100])
+        self.assertEqual(len(of["adapter_bolt_1"]["order"]), 8)  # both groups of one flange
+        self.assertEqual(of["sensor_bolt"]["torque"], "not stated")
+        self.assertEqual(told["findings"], [])
+        self.assertIn("after 50 to 100 km", [one["when"] for one in told["afterwards"]])
+        one = json.loads(run("torque", BIG, "--json", "--group", "skid_bolts", "--wrenches", wrenches,
+                             "--adapter", "50,0").stdout)["tightenings"]
+        # The rear two hold another part too.
+        self.assertEqual(sorted(item for t in one for item in t["order"]), [f"skid_bolt_{n}" for n in range(1, 7)])
+        self.assertAlmostEqual(one[0]["passes"][-1]["wrench"]["set_to_high_nm"], 22 * 280 / 330)
+        self.assertIn(b"16.2 lbf", run("torque", BIG, "--unit", "ft-lb").stdout)
+        self.assertIn(b"common practice, no source", run("torque", SMALL).stdout)
+
+    def test_torque_tells_wrong_use_and_doubts(self):
+        for wrong in (["--unit", "stone"], ["--adapter", "long"], ["--group", "nosuch"]):
+            self.assertEqual(run("torque", BIG, *wrong).returncode, USAGE, wrong)
+        self.assertEqual(run("torque", BIG, "--wrenches", self.out + ".none").returncode, UNREADABLE)
+        path = self.changed("skid_bolts", "torque=22 lbf·ft")
+        findings = json.loads(run("torque", path, "--json").stdout)["findings"]
+        self.assertEqual(findings[0]["rule"], "unit-mixed-up")
+        self.assertEqual(run("check", path, "--strict").returncode, FINDINGS)
+
+    def test_log_lists_what_is_not_torqued(self):
+        log = os.path.join(self.folder.name, "log.sqlite")
+        def enter(*lines):
+            return run("log", BIG, "--log", log, *lines)
+        enter("did take-out skid_bolt_1", "did take-out skid_bolt_2", "way-back", "did start skid_bolt_1",
+              "did tighten skid_bolt_1 at \"22 N·m\"")
+        asked = enter("did start steady_castle_nut", "did tighten steady_castle_nut")
+        self.assertIn(b"at what torque does it stand in its slot", asked.stderr)
+        told = json.loads(run("log", BIG, "--log", log, "--untorqued", "--json").stdout)["untorqued"]
+        self.assertEqual([one["item"] for one in told], ["skid_bolt_2"])
+        self.assertEqual(told[0]["torque"], "22 N·m")
+        self.assertIn(b"Without a paint stroke: 1", run("log", BIG, "--log", log, "--untorqued").stdout)
+
     def test_nothing_raw_reaches_a_terminal(self):
         path = self.changed("skid_plate", "note=\u202eevil\u009b31m\x7f", "after=no\u202esuch")
         for command in (["check", path], ["check", path, "--json"], ["order", path], ["order", path, "--json"]):

@@ -123,3 +123,17 @@ TEST_CASE("a standing caution gives way only to one of the map's that says all o
     for (const std::string& text : left)
         CHECK(text.find("jack") == std::string::npos);
 }
+
+TEST_CASE("a torque in the person's unit has the author's own beside it") {
+    Build b;
+    b.part("body", true);
+    b.part("lid");
+    b.fastener("bolt", {"lid", "body"}).torque = *read_torque("47 lbf·ft");
+    const Job job = prepare(b.map);
+    const Plan back = plan_refit(job, plan_strip(job));
+    for (std::size_t i = 0; i < back.steps.size(); ++i)
+        if (back.steps[i].verb == Verb::tighten) {
+            CHECK(card_of(job, back, i).hardware[0].torque == "64 N·m (stated: 47 lbf·ft)");
+            CHECK(card_of(job, back, i, TorqueUnit::pound_force_foot).hardware[0].torque == "47 lbf·ft");
+        }
+}

@@ -342,3 +342,144 @@ TEST_CASE("a ring goes onto its plug, and both in together, once the fluid is in
           Names{"shaft", "flange_bolt", "flange_bolt", "drain_ring", "drain", "drain", "box", "fill_ring", "fill",
                 "fill"});
 }
+
+namespace {
+
+/// A unit of 46 kg on two mounts, held by a jack.
+Build heavy_unit() {
+    Build b;
+    b.part("frame", true);
+    b.part("box").support = "jack";
+    b.p("box").mass_kg = 46;
+    b.fastener("mount_1", {"box", "frame"});
+    b.fastener("mount_2", {"box", "frame"});
+    b.map.target = b.at("box");
+    return b;
+}
+
+} // namespace
+
+TEST_CASE("a heavy unit meets by hand, all round, before a bolt is started; bolts never draw it in") {
+    const Build b = heavy_unit();
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    const Names order = names_in(b.map, plans.back, {Verb::fit, Verb::mate, Verb::start});
+    CHECK(order == Names{"box", "box", "mount_1", "mount_2"});
+    const auto gate = std::find_if(plans.back.steps.begin(), plans.back.steps.end(),
+                                   [](const Step& step) { return step.verb == Verb::mate; });
+    REQUIRE(gate != plans.back.steps.end());
+    const StepCard card = card_of(job, plans.back, static_cast<std::size_t>(gate - plans.back.steps.begin()));
+    CHECK(card.gate);
+    CHECK(card.by_rules);
+    CHECK(card.cautions.front().find("Never draw it in") != std::string::npos);
+    CHECK(card.notes.size() >= 2);
+
+    State state = refit_begin(plans.down);
+    apply(job, state, {Verb::prop, b.at("box"), {}});
+    apply(job, state, {Verb::fit, b.at("box"), {}});
+    apply(job, state, {Verb::start, b.at("mount_1"), {}});
+    apply(job, state, {Verb::start, b.at("mount_2"), {}});
+    const auto objections = judge(job, state, {Verb::tighten, b.at("mount_1"), {}});
+    REQUIRE(objections.size() == 1);
+    CHECK(objections[0].rule == Rule::not_mated);
+    apply(job, state, {Verb::mate, b.at("box"), {}});
+    CHECK(judge(job, state, {Verb::tighten, b.at("mount_1"), {}}).empty());
+}
+
+TEST_CASE("the author's own gate for it is enough; a light part, and what only was let down, need none") {
+    Build b = heavy_unit();
+    Task& look = b.task("faces_meet");
+    look.when = TaskWhen::refit;
+    look.gate = true;
+    b["faces_meet"].refit_after = {b.at("box")};
+    const Job job = prepare(b.map);
+    CHECK(names_in(b.map, both(job).back, {Verb::mate}).empty());
+    Build light = heavy_unit();
+    light.p("box").mass_kg = 12;
+    const Job light_job = prepare(light.map);
+    CHECK(names_in(light.map, both(light_job).back, {Verb::mate}).empty());
+}
+
+TEST_CASE("road wheels: seated on the stands, torqued on the ground, and last") {
+    Build b;
+    b.part("hub", true);
+    b.part("wheel").road_wheel = true;
+    b.part("arm");
+    b.fastener("wheel_nut", {"wheel", "hub"}, FastenerKind::nut);
+    b.fastener("arm_bolt", {"arm", "hub"});
+    b.f("arm_bolt").torque_after_vehicle.stands = Ask::no;
+    b["arm_bolt"].from = Place::under;
+    b["wheel_nut"].needs.stands = Ask::nothing;
+    b.after("arm_bolt", {"wheel"});
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(names_in(b.map, plans.back, {Verb::seat}) == Names{"arm_bolt", "wheel_nut"});
+    CHECK(names_in(b.map, plans.back, {Verb::tighten}) == Names{"arm_bolt", "wheel_nut"});
+    State state = plans.back.end;
+    state.vehicle.stands = Ask::yes;
+    state.fasteners[0] = FastenerState::seated;
+    const auto objections = judge(job, state, {Verb::tighten, b.at("wheel_nut"), {}});
+    REQUIRE(!objections.empty());
+    CHECK(objections.back().rule == Rule::vehicle);
+    CHECK(objections.back().vehicle.stands == Ask::no);
+}
+
+TEST_CASE("a torque waits for its mounts to settle, which is a task, and for its sister to be seated") {
+    Build b = two_lids();
+    b.task("settle").when = TaskWhen::refit;
+    b["settle"].refit_after = {b.at("outer_2")};
+    b.f("inner_1").torque_after = {b.at("settle")};
+    b.f("inner_2").torque_after = {b.at("inner_1")};
+    const Job job = prepare(b.map);
+    const Both plans = both(job);
+    CHECK(rules_of(plans.back.findings).empty());
+    const Names order = names_in(b.map, plans.back, {Verb::seat, Verb::tighten, Verb::do_task});
+    CHECK(order == Names{"inner_1", "inner_2", "outer_1", "outer_2", "settle", "inner_1"});
+}
+
+TEST_CASE("mounts before brackets where that is stated") {
+    Build b;
+    b.part("frame", true);
+    b.part("box");
+    b.fastener("mount", {"box", "frame"});
+    b.fastener("bracket", {"box", "frame"});
+    b.group("mounts", {"mount"});
+    b.group("brackets", {"bracket"});
+    b.map.target = b.at("box");
+    for (const auto& [name, step] : {std::pair{"mount", 1}, {"bracket", 2}, {"box", 3}})
+        b.step(name, step);
+    CHECK(names_in(b.map, both(prepare(b.map)).back, {Verb::tighten}) == Names{"bracket", "mount"});
+    b["bracket"].refit_after = {b.at("mount")};
+    const Both plans = both(prepare(b.map));
+    CHECK(rules_of(plans.back.findings).empty());
+    CHECK(names_in(b.map, plans.back, {Verb::tighten}) == Names{"mount", "bracket"});
+}
+
+TEST_CASE("a self-locking nut is started by hand for its first turns only; marks are met before the first is tight") {
+    Build b;
+    b.part("body", true);
+    b.part("rod").adjust = true;
+    b.part("flange");
+    b.fastener("nut", {"rod", "body"}, FastenerKind::nut).lock = "self-locking";
+    b.fastener("bolt", {"flange", "body"});
+    b.task("mark_flange", TaskDoes::mark, {"flange"});
+    const Job job = prepare(b.map);
+    const Plan back = both(job).back;
+    bool started = false, rod = false, flange = false;
+    for (std::size_t i = 0; i < back.steps.size(); ++i) {
+        const StepCard card = card_of(job, back, i);
+        const bool nut = back.steps[i].items.size() == 1 && back.steps[i].items[0] == b.at("nut");
+        if (back.steps[i].verb == Verb::start && nut)
+            started = card.hardware.at(0).extra.find("first turns only") != std::string::npos;
+        if (back.steps[i].verb == Verb::tighten)
+            for (const std::string& note : card.notes) {
+                rod = rod || (nut && note.find("Marks of rod") != std::string::npos);
+                flange = flange || (!nut && note.find("Marks of flange") != std::string::npos);
+            }
+    }
+    CHECK(started);
+    CHECK(rod);
+    CHECK(flange);
+}

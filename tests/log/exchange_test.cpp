@@ -33,7 +33,7 @@ Entry every_field(const Build& b, Dice& dice) {
     e.item = {dice.below(static_cast<int>(b.map.items.size()) + 1) - 1};
     e.named = e.item ? b.map[e.item].name : text();
     e.step = text();
-    e.verb = static_cast<Verb>(dice.below(static_cast<int>(Verb::unprop) + 1));
+    e.verb = static_cast<Verb>(dice.below(static_cast<int>(Verb::mate) + 1));
     e.vehicle = {.stands = Ask::yes, .brake = static_cast<Ask>(dice.below(3))};
     e.mishap = static_cast<Mishap>(dice.below(static_cast<int>(Mishap::back_for_night) + 1));
     if (dice.chance(30)) {

@@ -92,7 +92,7 @@ Entry random_entry(const Build& b, Dice& dice, const std::vector<Entry>& before)
     e.deed = dice.chance(60) ? Deed::did : static_cast<Deed>(dice.below(static_cast<int>(Deed::unknown) + 1));
     e.item = item();
     e.named = e.item ? b.map[e.item].name : "no such thing";
-    e.verb = static_cast<Verb>(dice.below(static_cast<int>(Verb::unprop) + 1));
+    e.verb = static_cast<Verb>(dice.below(static_cast<int>(Verb::mate) + 1));
     e.mishap = static_cast<Mishap>(dice.below(static_cast<int>(Mishap::back_for_night) + 1));
     e.piece = static_cast<PieceFrom>(dice.chance(60) ? 0 : dice.below(3));
     e.piece_of = item();
@@ -493,4 +493,33 @@ TEST_CASE("what has to be there before the first bolt, and what was ticked off")
     CHECK(names().size() == 4);
     story.add(about(Deed::struck, "k0")).happened(Mishap::rounded, "bolt_4");
     CHECK(names().size() == 6); // the tick is struck out, a bolt is to be bought
+}
+
+TEST_CASE("without a paint stroke: what was undone, until its last pass is logged") {
+    const Build b = lid_and_body();
+    Story story(b);
+    const auto names = [&] {
+        std::vector<std::string> list;
+        for (const Untorqued& one : untorqued_of(story.job, story.now()))
+            list.push_back(b.map[one.item].name + ": " + one.standing);
+        return list;
+    };
+    CHECK(names().empty());
+    story.done(Verb::take_out, "bolt_1").done(Verb::take_out, "plug");
+    CHECK(names() == std::vector<std::string>{"bolt_1: out", "plug: out"});
+    story.back().done(Verb::start, "bolt_1").done(Verb::start, "plug").done(Verb::tighten, "plug");
+    Entry pass = did(b, Verb::tighten, "bolt_1");
+    pass.pass = 1;
+    pass.passes = 2;
+    story.add(pass);
+    CHECK(names() == std::vector<std::string>{"bolt_1: seated, pass 1 logged",
+                                              "plug: tightened; no torque is stated, and to what was not logged"});
+    pass.pass = 2;
+    story.add(pass);
+    Entry reading = did(b, Verb::tighten, "plug");
+    reading.torque = "35 N·m";
+    story.add(reading);
+    CHECK(names().empty());
+    story.done(Verb::loosen, "bolt_1");
+    CHECK(names() == std::vector<std::string>{"bolt_1: undone, still in place"});
 }

@@ -271,3 +271,14 @@ TEST_CASE("what is printed is read back the same") {
         CHECK(again->stages.size() == spec->stages.size());
     }
 }
+
+TEST_CASE("a unit alone, in any spelling of the trade") {
+    for (const char* text : {"N·m", "nm", "N.m", "Newton metres"})
+        CHECK(read_torque_unit(text) == TorqueUnit::newton_metre);
+    for (const char* text : {"lbf·ft", "ft-lb", "LB-FT", "ft lbs"})
+        CHECK(read_torque_unit(text) == TorqueUnit::pound_force_foot);
+    CHECK(read_torque_unit("in-lb") == TorqueUnit::pound_force_inch);
+    CHECK(read_torque_unit("mkg") == TorqueUnit::kilogram_force_metre);
+    for (const char* text : {"", "N", "lb/ft", "stone", "22 N·m"})
+        CHECK(!read_torque_unit(text));
+}

@@ -22,7 +22,7 @@ using Json = nlohmann::ordered_json;
 struct Settings {
     std::string map, log, lines_from, import_from;
     std::vector<std::string> lines;
-    bool json = false, csv = false, now = false, ask = false;
+    bool json = false, csv = false, now = false, ask = false, untorqued = false;
 };
 
 constexpr const char* lines_help =
@@ -87,6 +87,34 @@ std::string now_text(const Job& job, const JobNow& now) {
     for (const Finding& finding : against_closing(job, now))
         line(out, fmt::format("  {}: {}", finding.rule, finding.what));
     return out;
+}
+
+/// By group, what has no paint stroke.
+std::string untorqued_text(const Map& map, const std::vector<Untorqued>& list) {
+    std::string out;
+    if (list.empty())
+        line(out, "Everything that was undone has its final torque logged.");
+    else
+        line(out, fmt::format("Without a paint stroke: {}", list.size()));
+    for (const Untorqued& one : list) {
+        const Fastener& f = map.fastener(one.item);
+        line(out, fmt::format("  {} ({}): {}; {}", map[one.item].name, map[one.item].title,
+                              f.torque ? f.torque->text : "torque not stated", one.standing));
+    }
+    return out;
+}
+
+std::string untorqued_json(const Map& map, const std::vector<Untorqued>& list) {
+    Json root;
+    root["untorqued"] = Json::array();
+    for (const Untorqued& one : list) {
+        const Fastener& f = map.fastener(one.item);
+        root["untorqued"].push_back({{"item", map[one.item].name},
+                                     {"group", map[one.item].title},
+                                     {"torque", f.torque ? Json(f.torque->text) : Json()},
+                                     {"standing", one.standing}});
+    }
+    return json_text(root);
 }
 
 Json now_json(const Job& job, const JobNow& now, const std::vector<Entry>& entries) {
@@ -182,6 +210,18 @@ std::string log_text(const Map& map, const Book& book) {
     return out;
 }
 
+/// A castle nut ends at a slot, at a torque that nobody can work out: it is asked for.
+void ask_slot_torques(const Map& map, const std::vector<Entry>& entries, std::size_t from) {
+    for (std::size_t i = from; i < entries.size(); ++i) {
+        const Entry& e = entries[i];
+        if (e.deed == Deed::did && e.verb == Verb::tighten && e.torque.empty() && e.item && map.is_fastener(e.item) &&
+            map.fastener(e.item).kind == FastenerKind::castle_nut)
+            say_error(fmt::format("{}: at what torque does it stand in its slot? Write it down: noted {}: … N·m at "
+                                  "the slot",
+                                  map[e.item].name, map[e.item].name));
+    }
+}
+
 /// One line: judged, and unless only asked, entered.
 int take_line(Book& book, const std::string& text, bool only_ask) {
     const auto read = read_line(book.context(), text);
@@ -234,6 +274,7 @@ int take_line(Book& book, const std::string& text, bool only_ask) {
         line(out, print_entry(book.log.entries()[i]));
     if (!print(out))
         return exit_unreadable;
+    ask_slot_torques(*book.job.map, book.log.entries(), known);
     for (std::size_t i = deviations; i < book.now.deviations.size(); ++i) {
         say_error("deviates: " + book.now.deviations[i].what);
         code = exit_findings;
@@ -306,10 +347,13 @@ int run(const Settings& settings) {
         for (std::string text; goes_on && std::getline(in, text);)
             goes_on = take(text);
     }
-    if (writes && !settings.now && !settings.json && !settings.csv)
+    if (writes && !settings.now && !settings.json && !settings.csv && !settings.untorqued)
         return code;
     std::string out;
-    if (settings.now)
+    if (settings.untorqued) {
+        const auto list = untorqued_of(job, book.now);
+        out = settings.json ? untorqued_json(*map, list) : untorqued_text(*map, list);
+    } else if (settings.now)
         out = settings.json ? json_text(now_json(job, book.now, log.entries())) : now_text(job, book.now);
     else if (settings.json)
         out = export_json(log.snapshot(), log.entries());
@@ -336,6 +380,7 @@ void add_log(CLI::App& app, int& exit_code) {
     command->add_option("--from", settings->lines_from, "a file of such lines; - for the standard input");
     command->add_flag("--ask", settings->ask, "enter nothing; say what would be against it");
     command->add_flag("--now", settings->now, "how everything stands: ledger, needs, what follows, what is open");
+    command->add_flag("--untorqued", settings->untorqued, "what was undone and has no final torque logged yet");
     command->add_flag("--json", settings->json, "as JSON: the whole log, or with --now how it stands");
     command->add_flag("--csv", settings->csv, "the entries as CSV");
     command->add_option("--import", settings->import_from, "adds what --json or --csv wrote, what is known only once");

@@ -2,10 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <memory>
 #include <optional>
-#include <sstream>
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
@@ -14,6 +12,7 @@
 #include "core/geometry/geometry.hpp"
 #include "core/job/shapes.hpp"
 #include "viewer/commands/report.hpp"
+#include "viewer/commands/tool_list.hpp"
 
 namespace boltwalk {
 
@@ -350,21 +349,9 @@ std::string json_of(const Worked& worked, const Settings& settings, const ToolBo
 }
 
 int run(const Settings& settings) {
-    ToolBox box = home_box();
-    if (!settings.tools.empty()) {
-        std::ifstream file(settings.tools, std::ios::binary);
-        std::ostringstream text;
-        if (!file || !(text << file.rdbuf())) {
-            say_error(fmt::format("{}: cannot be read, or is empty; write one tool a line", settings.tools));
-            return exit_unreadable;
-        }
-        auto read = read_tools(text.str(), settings.tools);
-        if (!read) {
-            say_error(read.error());
-            return exit_unreadable;
-        }
-        box = std::move(*read);
-    }
+    const std::optional<ToolBox> box = tools_from(settings.tools);
+    if (!box)
+        return exit_unreadable;
     const auto map = read_map(settings.map);
     if (!map) {
         say_error(map.error().text);
@@ -377,11 +364,11 @@ int run(const Settings& settings) {
         return exit_usage;
     }
     Worked worked{*map, job, plan, make_solids(*map), {}, {}, {}, 0};
-    worked.reach = find_reach(worked.solids, lowered_cases(job, worked.solids, plan), box);
+    worked.reach = find_reach(worked.solids, lowered_cases(job, worked.solids, plan), *box);
     judge_all(worked, settings.step);
     judge_order(worked);
-    return print(settings.json ? json_of(worked, settings, box) : text_of(worked, settings, box)) ? exit_good
-                                                                                                  : exit_unreadable;
+    return print(settings.json ? json_of(worked, settings, *box) : text_of(worked, settings, *box)) ? exit_good
+                                                                                                    : exit_unreadable;
 }
 
 } // namespace

@@ -36,17 +36,6 @@ std::size_t count_weight(const std::vector<Finding>& findings, Weight weight) {
         std::count_if(findings.begin(), findings.end(), [&](const Finding& f) { return f.weight == weight; }));
 }
 
-Json json_of(const Finding& f) {
-    return {{"weight", name_of(f.weight)},
-            {"rule", f.rule},
-            {"nodes", f.nodes},
-            {"key", f.key},
-            {"value", f.value},
-            {"what", f.what},
-            {"why", f.why},
-            {"remedy", f.remedy}};
-}
-
 Json names_of(const Map& map, const std::vector<ItemId>& items) {
     Json list = Json::array();
     for (const ItemId id : items)
@@ -159,7 +148,7 @@ std::string_view name_of(Verb verb) {
     constexpr std::string_view names[] = {"set-vehicle", "do-task",  "soak",   "mark",     "unload",   "prop",
                                           "prove",       "drain",    "loosen", "take-out", "let-down", "set-aside",
                                           "take-off",    "transfer", "fit",    "put-back", "raise",    "start",
-                                          "seat",        "tighten",  "fill",   "unprop"};
+                                          "seat",        "tighten",  "fill",   "unprop",   "mate"};
     return names[static_cast<std::size_t>(verb)];
 }
 
@@ -193,6 +182,17 @@ std::string findings_text(const Map& map, const std::vector<Finding>& findings) 
     return out;
 }
 
+nlohmann::ordered_json finding_json(const Finding& f) {
+    return {{"weight", name_of(f.weight)},
+            {"rule", f.rule},
+            {"nodes", f.nodes},
+            {"key", f.key},
+            {"value", f.value},
+            {"what", f.what},
+            {"why", f.why},
+            {"remedy", f.remedy}};
+}
+
 std::string findings_json(const Map& map, const std::vector<Finding>& findings) {
     Json root;
     root["map"] = map.path;
@@ -203,7 +203,7 @@ std::string findings_json(const Map& map, const std::vector<Finding>& findings) 
     root["tasks"] = map.tasks.size();
     root["findings"] = Json::array();
     for (const Finding& f : findings)
-        root["findings"].push_back(json_of(f));
+        root["findings"].push_back(finding_json(f));
     return json_text(root);
 }
 
@@ -328,7 +328,7 @@ std::string plan_json(const Job& job, const Plan& plan, const Proven& proven) {
     }
     root["findings"] = Json::array();
     for (const Finding& f : plan.findings)
-        root["findings"].push_back(json_of(f));
+        root["findings"].push_back(finding_json(f));
     return json_text(root);
 }
 

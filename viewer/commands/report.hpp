@@ -25,6 +25,7 @@ std::string counts_of(const Map&);
 
 std::string findings_text(const Map&, const std::vector<Finding>&);
 std::string findings_json(const Map&, const std::vector<Finding>&);
+nlohmann::ordered_json finding_json(const Finding&);
 /// Whether any is a fault (or, when `strict`, a doubt).
 bool weighs(const std::vector<Finding>&, bool strict);
 

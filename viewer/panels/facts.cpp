@@ -118,6 +118,7 @@ void part_lines(Lines& lines, const Part& p) {
         lines.always("Amount", p.amount_l ? print_number(*p.amount_l) + " l" : "");
     lines.items("Opens", p.opens);
     lines.stated("Used again", p.renew, "no: a new one each time");
+    lines.stated("Road wheel", p.road_wheel, "torqued on the ground, and again after 50 to 100 km");
     lines.stated("Replacement", p.transfer, "goes over to the replacement unit");
 }
 
