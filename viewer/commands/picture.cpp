@@ -90,8 +90,8 @@ struct Studio {
             frame.labels.clear();
         frame.over = over;
         tell_ways(over, frame.labels, frame.caption);
-        if (!settings.labels)
-            frame.over.notes.clear();
+        if (!settings.labels) // nothing estimated without its word
+            without_words(frame.over);
         if (!settings.caption)
             frame.caption = Caption{};
         return frame;

@@ -57,7 +57,7 @@ struct Frame {
     Overlays over; ///< estimates: ways out, a tool, the centre of what leaves, what turns to glass
 
     std::vector<LabelWish> labels;
-    LabelLayout layout; ///< of those labels, and behind them of over.notes: place_labels() fills it in
+    LabelLayout layout; ///< of those labels, behind them of over.plumbs and of one tool: place_labels() fills it in
     Caption caption;    ///< empty: no caption
 
     bool night = false;
@@ -73,7 +73,9 @@ bool same_picture(const Frame&, const Frame&);
 /// Sets poses, next, moves, labels, caption and painted from a shot, at t between before (0) and after (1).
 void fill_frame(const Job&, const Stage&, const Shot&, double t, double explode, Frame&);
 
-/// Lays the frame's labels out for its camera, off `reserved`, the caption and the gnomon.
+/// Lays the frame's labels out for its camera, off `reserved`, the caption and the gnomon, and chooses the tool that is
+/// drawn: of those in `over` the one that shows most and has room for its words. What is an estimate and found no room
+/// for its words is not drawn.
 void place_labels(const Stage&, std::span<const Rect> reserved, Frame&);
 /// Where the gnomon and the caption are drawn in that frame; width 0 when not drawn.
 Rect gnomon_rect(const Frame&);

@@ -21,6 +21,7 @@ constexpr double LABEL_PAD_Y = 8;
 constexpr double LABEL_GAP = 4; ///< between its two lines
 constexpr double CLEAR_OF_MARKS = 16;
 constexpr double NOTE_CLEAR = 8;
+constexpr double TOOL_LEAST = 24; ///< a tool of which less shows is not drawn
 constexpr double PART_CLEAR = 70; ///< a part's label keeps so far from its middle at most, where the part is that large
 
 std::size_t at(std::int32_t index) {
@@ -39,43 +40,53 @@ void add_haloed_ring(Shapes& shapes, const Theme& theme, glm::dvec2 middle, doub
 }
 
 /// Where a part goes first, as an arrow beside it: its own way, or none where the author states none.
-void add_way(Shapes& shapes, const Theme& theme, const Stage& stage, const Frame& frame, const Projection& projection,
-             ItemId part) {
+struct WayArrow : Segment {
+    bool towards_eye = false;
+};
+std::optional<WayArrow> arrow_of(const Stage& stage, const Frame& frame, const Projection& projection, ItemId part) {
     const Map& map = *stage.map;
     const Part& p = map.part(part);
     const std::vector<Leg> down{{Way::down, p.lower_mm.value_or(0)}};
     const std::vector<Leg>& legs = !p.way.empty() ? p.way : !p.aside_legs.empty() ? p.aside_legs : down;
     if (legs.front().length_mm <= 0)
-        return;
+        return std::nullopt;
     const Pose pose = at(part.index) < frame.poses.size() ? frame.poses[at(part.index)] : Pose{};
     const Bounds box = moved(stage.item_bounds[at(part.index)], pose.shift_m);
     if (pose.presence <= 0 || box.empty())
-        return;
+        return std::nullopt;
     const auto d = direction_of(legs.front().way);
     const glm::dvec3 along(d[0], d[1], d[2]);
     const double reach = std::clamp(legs.front().length_mm / 1000.0, 0.25 * box.radius(), 0.8 * box.radius());
     const auto from = to_screen(projection, box.centre());
     const auto to = to_screen(projection, box.centre() + along * reach);
     if (!from || !to)
-        return;
-    const glm::dvec2 a(from->x, from->y);
-    const glm::dvec2 b(to->x, to->y);
-    const double width = 6 * frame.scale;
+        return std::nullopt;
+    WayArrow arrow;
+    arrow.a = {from->x, from->y};
+    arrow.b = {to->x, to->y};
+    arrow.towards_eye = to->z < from->z;
+    return arrow;
+}
+
+void add_way(Shapes& shapes, const Theme& theme, double scale, const WayArrow& arrow) {
+    const glm::dvec2 a = arrow.a;
+    const glm::dvec2 b = arrow.b;
+    const double width = 6 * scale;
     if (glm::length(b - a) < 4 * width) {
         // Seen along the way: a dot comes towards the eye, a cross goes away from it.
-        add_disc(shapes, a, 13 * frame.scale, theme.paper);
-        add_ring(shapes, a, 11 * frame.scale, 3 * frame.scale, theme.accent);
-        if (to->z < from->z) {
-            add_disc(shapes, a, 4 * frame.scale, theme.accent);
+        add_disc(shapes, a, 13 * scale, theme.paper);
+        add_ring(shapes, a, 11 * scale, 3 * scale, theme.accent);
+        if (arrow.towards_eye) {
+            add_disc(shapes, a, 4 * scale, theme.accent);
         } else {
-            const double arm = 6 * frame.scale;
-            add_line(shapes, a - arm, a + arm, 3 * frame.scale, theme.accent);
-            add_line(shapes, a + glm::dvec2(-arm, arm), a + glm::dvec2(arm, -arm), 3 * frame.scale, theme.accent);
+            const double arm = 6 * scale;
+            add_line(shapes, a - arm, a + arm, 3 * scale, theme.accent);
+            add_line(shapes, a + glm::dvec2(-arm, arm), a + glm::dvec2(arm, -arm), 3 * scale, theme.accent);
         }
         return;
     }
     const glm::dvec2 unit = (b - a) / glm::length(b - a);
-    add_arrow(shapes, a - unit * frame.scale, b + unit * 3.0 * frame.scale, width + 3.5 * frame.scale, theme.paper);
+    add_arrow(shapes, a - unit * scale, b + unit * 3.0 * scale, width + 3.5 * scale, theme.paper);
     add_arrow(shapes, a, b, width, theme.accent);
 }
 
@@ -128,7 +139,8 @@ void add_marks(Shapes& shapes, const Stage& stage, const Frame& frame, const Pro
     for (const ItemId part : frame.moves)
         if (stage.map->is_part(part) &&
             std::find(facts.ways_drawn.begin(), facts.ways_drawn.end(), part) == facts.ways_drawn.end())
-            add_way(shapes, theme, stage, frame, projection, part);
+            if (const auto arrow = arrow_of(stage, frame, projection, part))
+                add_way(shapes, theme, frame.scale, *arrow);
     for (const ItemId item : frame.selected) {
         const Pose pose = at(item.index) < frame.poses.size() ? frame.poses[at(item.index)] : Pose{};
         const auto box = screen_box(projection, moved(stage.item_bounds[at(item.index)], pose.shift_m));
@@ -149,13 +161,36 @@ glm::dvec2 label_size_px(const LabelWish& wish, double scale) {
     return glm::ceil(glm::dvec2(std::max(headline, detail) + 2 * LABEL_PAD_X * scale, height + 2 * scale));
 }
 
-/// A label, or behind them a note.
-static std::optional<LabelWish> wish_at(const Frame& frame, std::size_t index) {
+bool is_labelled(const Frame& frame, std::size_t wish) {
+    const auto& boxes = frame.layout.boxes;
+    return std::any_of(boxes.begin(), boxes.end(), [&](const LabelBox& box) { return at(box.wish) == wish; });
+}
+
+const ToolDrawn* tool_of(const Frame& frame) {
+    const auto& tools = frame.over.tools;
+    const auto found = std::find_if(tools.begin(), tools.end(),
+                                    [&](const ToolDrawn& tool) { return tool.fastener == frame.layout.tool; });
+    return frame.layout.tool && found != tools.end() ? &*found : nullptr;
+}
+
+bool is_told(const Frame& frame, ItemId part) {
+    if (!frame.caption.footnote.empty())
+        return true;
+    for (std::size_t i = 0; i < frame.labels.size(); ++i)
+        if (frame.labels[i].items == std::vector<ItemId>{part} && is_labelled(frame, i))
+            return true;
+    return false;
+}
+
+/// A label, or behind them the words of a plumb line, or of the tool.
+static std::optional<Words> words_at(const Frame& frame, std::size_t index) {
     if (index < frame.labels.size())
-        return frame.labels[index];
+        return Words{frame.labels[index].headline, frame.labels[index].detail};
     index -= frame.labels.size();
-    if (index < frame.over.notes.size())
-        return LabelWish{frame.over.notes[index].headline, frame.over.notes[index].detail, {}};
+    if (index < frame.over.plumbs.size())
+        return frame.over.plumbs[index].words;
+    if (const ToolDrawn* tool = tool_of(frame))
+        return tool->words;
     return std::nullopt;
 }
 
@@ -171,10 +206,10 @@ void add_labels(Shapes& shapes, const Frame& frame) {
             add_disc(shapes, point, 2.6 * s, theme.label_edge);
         }
     for (const LabelBox& label : frame.layout.boxes) {
-        const std::optional<LabelWish> written = wish_at(frame, at(label.wish));
+        const std::optional<Words> written = words_at(frame, at(label.wish));
         if (!written)
             continue;
-        const LabelWish& wish = *written;
+        const Words& wish = *written;
         add_box(shapes, label.box, 7 * s, theme.label, theme.label_edge, 1.5 * s);
         double pen = label.box.y + LABEL_PAD_Y * s + s + capital_height_px(Face::strong, HEADLINE_PX * s);
         const double x = label.box.x + LABEL_PAD_X * s;
@@ -182,6 +217,55 @@ void add_labels(Shapes& shapes, const Frame& frame) {
         pen += 2 * LABEL_GAP * s + capital_height_px(Face::text, DETAIL_PX * s);
         if (!wish.detail.empty())
             add_text(shapes, Face::text, DETAIL_PX * s, wish.detail, {x, pen}, theme.text_soft);
+    }
+}
+
+/// All that is drawn as a line over the picture before any label: ways, arrows, plumb lines.
+static std::vector<Segment> lines_of(const Stage& stage, const Frame& frame, const Projection& projection) {
+    std::vector<Segment> lines;
+    for (const Track& track : frame.over.tracks) {
+        const auto path = on_picture(track, projection, WAY_RIM * frame.scale);
+        for (std::size_t i = 1; i < path.size(); ++i)
+            lines.push_back({path[i - 1], path[i]});
+    }
+    const auto has_track = [&](ItemId part) {
+        return std::any_of(frame.over.tracks.begin(), frame.over.tracks.end(),
+                           [&](const Track& track) { return track.part == part; });
+    };
+    for (const ItemId part : frame.moves)
+        if (stage.map->is_part(part) && !has_track(part))
+            if (const auto arrow = arrow_of(stage, frame, projection, part))
+                lines.push_back(*arrow);
+    for (const Plumb& plumb : frame.over.plumbs) {
+        const auto low = to_screen(projection, {plumb.centre.x, plumb.low_m, plumb.centre.z});
+        const auto high = to_screen(projection, {plumb.centre.x, plumb.high_m, plumb.centre.z});
+        if (low && high)
+            lines.push_back({{low->x, low->y}, {high->x, high->y}});
+    }
+    return lines;
+}
+
+/// The tool that shows most of those whose words find room.
+static void choose_tool(Frame& frame, const Projection& projection, LabelRoom& room, std::vector<glm::dvec2>& sizes,
+                        std::vector<std::vector<LabelTarget>>& targets, const LabelLayout& before) {
+    const std::vector<ToolDrawn>& tools = frame.over.tools;
+    std::vector<ToolShown> shown;
+    for (const ToolDrawn& tool : tools)
+        shown.push_back(shown_of(tool, projection, room.area, room.reserved));
+    const std::size_t ways = room.lines.size();
+    sizes.emplace_back();
+    targets.emplace_back();
+    for (const std::size_t i : by_show(shown, tools, before.tool, TOOL_LEAST * frame.scale)) {
+        const Words& words = tools[i].words;
+        sizes.back() = label_size_px({words.headline, words.detail, {}}, frame.scale);
+        targets.back() = {{shown[i].at, NOTE_CLEAR * frame.scale, 0}};
+        room.lines.resize(ways);
+        room.lines.insert(room.lines.end(), shown[i].lines.begin(), shown[i].lines.end());
+        const LabelLayout* last = before.tool == tools[i].fastener ? &before : nullptr;
+        if (lay_out_one_more(sizes, targets, room, last, frame.layout)) {
+            frame.layout.tool = tools[i].fastener;
+            return;
+        }
     }
 }
 
@@ -206,10 +290,10 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
         }
         targets.push_back(std::move(points));
     }
-    for (const Note& note : frame.over.notes) {
-        sizes.push_back(label_size_px({note.headline, note.detail, {}}, frame.scale));
+    for (const Plumb& plumb : frame.over.plumbs) {
+        sizes.push_back(label_size_px({plumb.words.headline, plumb.words.detail, {}}, frame.scale));
         targets.emplace_back();
-        const auto place = to_screen(projection, note.at);
+        const auto place = to_screen(projection, plumb.centre);
         if (place && place->x >= 0 && place->y >= 0 && place->x < size.x && place->y < size.y)
             targets.back().push_back({{place->x, place->y}, NOTE_CLEAR * frame.scale, 0});
     }
@@ -218,10 +302,14 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
         if (own.width > 0)
             taken.push_back(own);
     const double edge = 14 * frame.scale;
-    const Rect area{edge, edge, size.x - 2 * edge, size.y - 2 * edge};
-    const LabelLayout last = std::move(frame.layout);
-    frame.layout =
-        lay_out(sizes, targets, area, taken, CLEAR_OF_MARKS * frame.scale, last.boxes.empty() ? nullptr : &last);
+    LabelRoom room{{edge, edge, size.x - 2 * edge, size.y - 2 * edge},
+                   taken,
+                   CLEAR_OF_MARKS * frame.scale,
+                   lines_of(stage, frame, projection)};
+    const LabelLayout before = std::move(frame.layout);
+    const LabelLayout* last = before.boxes.empty() ? nullptr : &before;
+    frame.layout = lay_out(sizes, targets, room, last);
+    choose_tool(frame, projection, room, sizes, targets, before);
 }
 
 } // namespace boltwalk

@@ -26,7 +26,7 @@
 namespace boltwalk {
 
 bool operator==(const LabelLayout& a, const LabelLayout& b) {
-    return a.boxes == b.boxes && a.left_out == b.left_out;
+    return a.boxes == b.boxes && a.left_out == b.left_out && a.tool == b.tool;
 }
 
 bool same_picture(const Frame& a, const Frame& b) {

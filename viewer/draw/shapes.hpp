@@ -34,6 +34,15 @@ void add_text(Shapes&, Face, double size_px, std::string_view text, glm::dvec2 a
 void add_arrow(Shapes&, glm::dvec2 from, glm::dvec2 to, double width_px, Colour);
 
 // What stands over the picture of a frame.
+
+constexpr double WAY_RIM = 18; ///< a way that leaves the picture ends so far from its edge, pixels at scale 1
+/// Of Frame::labels and what follows them: it found its place.
+bool is_labelled(const Frame&, std::size_t wish);
+/// The tool that has its words in this picture; null: none.
+const ToolDrawn* tool_of(const Frame&);
+/// It is said somewhere in the picture that a part's way is estimated.
+bool is_told(const Frame&, ItemId part);
+
 struct MarkFacts {
     std::vector<double> in_sight;   ///< by Frame::next: how much of it is in plain sight
     std::vector<ItemId> ways_drawn; ///< parts whose way is a line already: they get no arrow

@@ -253,7 +253,7 @@ void draw_drawing(Window& window, const Box& box) {
     tell_ways(frame.over, frame.labels, frame.caption);
     if (!view.labels || view.motion < 1) {
         frame.labels.clear();
-        frame.over.notes.clear();
+        without_words(frame.over); // nothing estimated without its word
     }
     if (view.picked)
         frame.selected.push_back(view.picked);

@@ -202,6 +202,7 @@ struct LabelBox {
 struct LabelLayout {
     std::vector<LabelBox> boxes;
     std::vector<std::int32_t> left_out; ///< wishes that found no room, or whose items are out of the picture
+    ItemId tool; ///< the fastener that a tool is drawn on; none: no tool (viewer/scene/overlays.hpp)
 };
 
 struct LabelTarget {
@@ -210,11 +211,27 @@ struct LabelTarget {
     double end_px = 0;    ///< its leader ends so far from the middle
 };
 
-/// sizes_px: of each wish's box. targets: of each wish, already on the screen (none: out of the picture). Labels stay
-/// inside `area`, and off `reserved`, off all targets, and off each other by `gap_px`. `last`: the layout of the
-/// picture before; a label stays on its side where it still can.
+/// A straight line on the screen.
+struct Segment {
+    glm::dvec2 a{0.0}, b{0.0};
+};
+bool runs_through(const Segment&, const Rect&);
+
+struct LabelRoom {
+    Rect area;                      ///< labels stay inside
+    std::span<const Rect> reserved; ///< and off these,
+    double gap_px = 0;              ///< off all targets and each other by so much,
+    std::vector<Segment> lines;     ///< and off what is drawn as lines, if there is any room beside them
+};
+
+/// sizes_px: of each wish's box. targets: of each wish, already on the screen (none: out of the picture). `last`: the
+/// layout of the picture before; a label stays on its side where it still can.
 LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
-                    const Rect& area, std::span<const Rect> reserved, double gap_px, const LabelLayout* last = nullptr);
+                    const LabelRoom&, const LabelLayout* last = nullptr);
+/// One more beside those that are laid out already, which stay where they are: the last of these sizes and targets.
+/// False: it found no room.
+bool lay_out_one_more(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
+                      const LabelRoom&, const LabelLayout* last, LabelLayout&);
 
 /// Where an item's mark stands on the screen and how large it is: the head of a fastener, the middle of a part. None:
 /// out of the picture or not drawn.
