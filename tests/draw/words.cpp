@@ -80,7 +80,7 @@ Counted walk(const std::string& name, bool refit, int width, int height) {
         frame.width_px = width;
         frame.height_px = height;
         frame.scale = std::min(width / 1280.0, height / 800.0);
-        fill_frame(job, stage, shots[i], refit ? 1 : 0, 0, frame);
+        fill_frame(job, stage, shots[i], refit ? 1 : 0, frame);
         frame.over = over[i];
         tell_ways(frame.over, frame.labels, frame.caption);
         const Room room{glm::dvec2(width, height), clear_of(frame)};

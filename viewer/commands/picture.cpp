@@ -10,6 +10,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "core/job/ways.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/draw/draw.hpp"
 #include "viewer/scene/seen_from.hpp"
@@ -72,6 +73,7 @@ struct Studio {
     const Stage& stage;
     Drawing& drawing;
     const Eyes& eyes;
+    const Explosion& explosion; ///< empty: nothing is pulled apart
 
     /// A picture in which everything but the camera is settled.
     Frame frame_of(Shot shot, const Overlays& over) const {
@@ -82,14 +84,16 @@ struct Studio {
         frame.night = settings.night;
         frame.xray = settings.xray;
         // On the way back what goes in is seen in its place, and no arrow points out of it.
-        fill_frame(job, stage, shot, shot.before.refit ? 1 : 0, settings.explode, frame);
+        fill_frame(job, stage, shot, shot.before.refit ? 1 : 0, frame);
+        pull_apart(eyes.solids, explosion, settings.explode, frame.poses);
         if (shot.before.refit)
             frame.moves.clear();
         frame.painted.assign(frame.painted.size(), 0); // a stroke is for a torque that was logged, and nothing is here
         if (!settings.labels)
             frame.labels.clear();
-        frame.over = over;
-        tell_ways(over, frame.labels, frame.caption);
+        if (settings.explode <= 0) // pulled apart, nothing is where it was measured
+            frame.over = over;
+        tell_ways(frame.over, frame.labels, frame.caption);
         if (!settings.labels) // nothing estimated without its word
             without_words(frame.over);
         if (!settings.caption)
@@ -106,7 +110,8 @@ struct Studio {
         }
         Frame frame = frame_of(shot, over);
         const Room room = room_of(frame);
-        const StepView view = view_of(job, stage, eyes, shot, room);
+        // What is pulled apart stands elsewhere than where the view was worked out for.
+        const StepView view = settings.explode > 0 ? StepView{} : view_of(job, stage, eyes, shot, room);
         if (view.found) {
             frame.camera = view.camera;
             frame.over.glass = view.glass;
@@ -218,7 +223,11 @@ int run(const Settings& settings) {
         return exit_unreadable;
     }
     const Eyes eyes = make_eyes(*map);
-    const Studio studio{settings, *size, settings.from.empty() ? std::nullopt : from, job, stage, **drawing, eyes};
+    Explosion explosion;
+    if (settings.explode > 0)
+        explosion = explode(eyes.solids, apart_of(job, eyes.solids, strip));
+    const Studio studio{settings,  *size, settings.from.empty() ? std::nullopt : from, job, stage, **drawing, eyes,
+                        explosion};
     if (const auto done = take_pictures(settings, studio, shots, plan); !done) {
         say_error(done.error());
         return exit_unreadable;

@@ -71,7 +71,7 @@ bool operator==(const LabelLayout&, const LabelLayout&);
 bool same_picture(const Frame&, const Frame&);
 
 /// Sets poses, next, moves, labels, caption and painted from a shot, at t between before (0) and after (1).
-void fill_frame(const Job&, const Stage&, const Shot&, double t, double explode, Frame&);
+void fill_frame(const Job&, const Stage&, const Shot&, double t, Frame&);
 
 /// Lays the frame's labels out for its camera, off `reserved`, the caption and the gnomon, and chooses the tool that is
 /// drawn: of those in `over` the one that shows most and has room for its words. What is an estimate and found no room

@@ -55,7 +55,7 @@ void Ui::end_frame() {
     if (keys.move != 0) {
         std::vector<const Control*> stops;
         for (const Control& control : book)
-            if (control.enabled && control.role != "slider")
+            if (control.enabled && control.role != "slider" && control.role != "progress")
                 stops.push_back(&control);
         if (!stops.empty()) {
             const auto at = std::find_if(stops.begin(), stops.end(), [&](const Control* c) { return c->id == focus; });
@@ -196,6 +196,17 @@ bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box,
     control.on = style.on;
     control.tight = !fits;
     return clicked || (focused && style.enabled && ui.keys.enter);
+}
+
+void progress_bar(Ui& ui, std::string_view id, std::string_view words, const Box& box, float share) {
+    const float bar = std::round(std::min(box.h * 0.3F, ui.sizes.text));
+    const Box trough{box.x, box.bottom() - bar, box.w, bar};
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    list->AddRectFilled(corner(trough), {trough.x + trough.w * std::clamp(share, 0.0F, 1.0F), trough.bottom()},
+                        packed(ui.theme.accent), 2);
+    list->AddRect(corner(trough), far_corner(trough), packed(ui.theme.text), 2, 0, ui.sizes.line);
+    const bool fits = text_in(ui, words, {box.x, box.y, box.w, box.h - bar}, 0, packed(ui.theme.text), ui.fonts.text);
+    enter(ui, id, words, "progress", box).tight = !fits;
 }
 
 double slider(Ui& ui, std::string_view id, std::string_view label, const Box& box, double value) {

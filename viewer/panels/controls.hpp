@@ -50,7 +50,7 @@ enum class Mark {
 struct Control {
     std::string id;
     std::string label;
-    std::string role; ///< "button", "switch", "row", "field", "slider"
+    std::string role; ///< "button", "switch", "row", "field", "slider", "progress"
     Box box;          ///< what can be seen of it
     bool enabled = true;
     bool on = false;
@@ -103,6 +103,9 @@ float width_of(const Ui&, std::string_view label, const Style& = {});
 
 /// A bar to press or drag along, 0 to 1; whatever it does two buttons beside it do as well. The value it has now.
 double slider(Ui&, std::string_view id, std::string_view label, const Box&, double value);
+
+/// How far something has come, 0 to 1, and in words what is done: nothing to be pressed.
+void progress_bar(Ui&, std::string_view id, std::string_view words, const Box&, float share);
 
 /// Draws a mark in a square box.
 void draw_mark(ImDrawList*, Mark, const Box&, ImU32 colour, float thickness, ImU32 inner = 0);

@@ -116,14 +116,9 @@ void draw_opening(Ui& ui, View& view, const Box& all) {
     const std::string name = slash == std::string::npos ? path : path.substr(slash + 1);
     text_in(ui, "Opening " + name, {inside.x, inside.y, inside.w, em * 1.4F}, 0, packed(ui.theme.text),
             ui.fonts.strong);
-    const Box trough{inside.x, inside.y + em * 2, inside.w, em};
-    ImDrawList* list = ImGui::GetWindowDrawList();
     const float share = opening.share();
-    list->AddRectFilled({trough.x, trough.y}, {trough.x + trough.w * share, trough.bottom()}, packed(ui.theme.accent),
-                        2);
-    list->AddRect({trough.x, trough.y}, {trough.right(), trough.bottom()}, packed(ui.theme.text), 2, 0, ui.sizes.line);
-    text_in(ui, fmt::format("{:.0f} %: {}", double(share) * 100, opening.doing()),
-            {inside.x, trough.bottom() + em * 0.3F, inside.w, em * 1.4F}, 0, packed(ui.theme.text), ui.fonts.text);
+    progress_bar(ui, "opening.bar", fmt::format("{:.0f} %: {}", double(share) * 100, opening.doing()),
+                 {inside.x, inside.y + em * 1.8F, inside.w, em * 2.4F}, share);
     const float w = width_of(ui, "Stop");
     if (button(ui, "opening.stop", opening.cancelled() ? "Stopping" : "Stop",
                {inside.right() - std::max(w, em * 6), inside.bottom() - ui.sizes.target, std::max(w, em * 6),
@@ -176,11 +171,13 @@ static void draw_tour_card(Ui& ui, View& view, Desk& desk, const Box& box) {
 /// The way into the round, or why there is none (yet).
 static void draw_tour_button(Ui& ui, View& view, const Box& box) {
     const auto* list = out_of_sight(view);
-    const bool working = list == nullptr && view.study && !view.study->finished();
-    const std::string label = working           ? "Looking for what is hidden"
-                              : list == nullptr ? "Out of sight: not worked out"
-                              : list->empty()   ? "Nothing out of sight (estimated)"
-                                                : fmt::format("Show the {} out of sight", list->size());
+    if (list == nullptr && is_studying(view)) {
+        draw_study(ui, view, box);
+        return;
+    }
+    const std::string label = list == nullptr ? "Out of sight: not worked out"
+                              : list->empty() ? "Nothing out of sight (estimated)"
+                                              : fmt::format("Show the {} out of sight", list->size());
     if (button(ui, "tour", label, box, {.enabled = list != nullptr && !list->empty()}))
         tour_to(view, 0);
 }

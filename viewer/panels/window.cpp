@@ -233,7 +233,7 @@ void draw_drawing(Window& window, const Box& box) {
     // The drawing's own letters and lines follow the reading distance as ours do.
     frame.scale = double(std::min(sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
     frame.camera = camera_now(view);
-    fill_frame(session.job, session.stage, view.shot, 0, view.explode, frame);
+    fill_frame(session.job, session.stage, view.shot, 0, frame);
     frame.poses = poses_now(view);
     frame.caption = {};
     if (view.back) // the arrow shows the way out; what is drawn is in already

@@ -2,7 +2,8 @@
 //
 //   make_stage()     what follows from a map once: bounds, edges to draw, trees to pick by (slow: a thread may do it)
 //   Camera           a turntable: orbit, pan, zoom, fit, the place a person works from, moves between two
-//   poses_between()  where each item is drawn between two states of the job, and exploded
+//   poses_between()  where each item is drawn between two states of the job
+//   pull_apart()     and seen apart
 //   pick()           what a ray meets first, of what is drawn
 //   covers_of()      what stands between the eye and an item
 //   shot_of()        what the picture of a step shows: states, what is next, labels, caption
@@ -22,6 +23,7 @@
 #include <string>
 #include <vector>
 
+#include "core/geometry/explode.hpp"
 #include "core/geometry/solids.hpp"
 #include "core/job/job.hpp"
 #include "core/map/map.hpp"
@@ -151,10 +153,12 @@ struct Pose {
 };
 
 /// By item (Map::items): between state `a` (t = 0) and `b` (t = 1). What is off has presence 0, what is lowered or
-/// aside hangs there. explode from 0 to 1 pulls fasteners along their axes and parts along their ways; both are only
-/// pictures.
-std::vector<Pose> poses_between(const Job&, const Stage&, const State& a, const State& b, double t, double explode = 0);
-std::vector<Pose> poses_of(const Job&, const Stage&, const State&, double explode = 0);
+/// aside hangs there.
+std::vector<Pose> poses_between(const Job&, const Stage&, const State& a, const State& b, double t);
+std::vector<Pose> poses_of(const Job&, const Stage&, const State&);
+/// Seen apart, by a share from 0 to 1 of core/geometry's explosion, added to where items stand: only a picture. The
+/// explosion was worked out as found; of what has left since, what is still there keeps its distance all the same.
+void pull_apart(const Solids&, const Explosion&, double share, std::span<Pose>);
 /// Of everything drawn, as posed.
 Bounds bounds_of(const Stage&, std::span<const Pose>);
 /// Of those items, as posed, drawn or not.
