@@ -226,8 +226,8 @@ int run(const Settings& settings) {
     Explosion explosion;
     if (settings.explode > 0)
         explosion = explode(eyes.solids, apart_of(job, eyes.solids, strip));
-    const Studio studio{settings,  *size, settings.from.empty() ? std::nullopt : from, job, stage, **drawing, eyes,
-                        explosion};
+    const Studio studio{settings, *size,    settings.from.empty() ? std::nullopt : from, job, stage, **drawing,
+                        eyes,     explosion};
     if (const auto done = take_pictures(settings, studio, shots, plan); !done) {
         say_error(done.error());
         return exit_unreadable;
@@ -242,11 +242,13 @@ void add_picture(CLI::App& app, int& exit_code) {
     CLI::App* command = app.add_subcommand("picture", "A step as a picture, drawn without a screen");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
     auto* step = command->add_option("--step", settings->step, "which step; 0 is the state as found");
-    command->add_flag("--all", settings->all, "every step: step-000.png (as found), step-001.png, ...")->excludes(step);
+    auto* all = command->add_flag("--all", settings->all, "every step: step-000.png (as found), step-001.png, ...")
+                    ->excludes(step);
     command
         ->add_option("--hidden", settings->hidden,
                      "the Nth fastener that is out of sight as found, the worst first, and what hides it (estimated)")
-        ->excludes(step);
+        ->excludes(step)
+        ->excludes(all);
     command->add_flag("--estimates,!--no-estimates", settings->estimates,
                       "tool in its place, way out, centre of mass; estimated from the shapes");
     command->add_option("-o,--output", settings->output, "the PNG file; with --all a folder")->required();
@@ -254,7 +256,7 @@ void add_picture(CLI::App& app, int& exit_code) {
     command->add_flag("--refit", settings->refit, "steps of the way back");
     command->add_flag("--night", settings->night, "light on dark");
     command->add_option("--from", settings->from, "under, over, left, right, front, rear, inside; default: the step's");
-    command->add_option("--explode", settings->explode, "pulled apart, 0 to 1");
+    command->add_option("--explode", settings->explode, "pulled apart, 0 to 1; then without estimates");
     command->add_flag("--labels,!--no-labels", settings->labels, "labels with size and tool");
     command->add_flag("--caption,!--no-caption", settings->caption, "step, headline, cautions");
     command->add_flag("--xray", settings->xray, "everything but what is next as glass");
