@@ -134,25 +134,37 @@ float study_width(const Ui& ui) {
     return ui.sizes.text * 12 + width_of(ui, "Stopping") + ui.sizes.gap;
 }
 
-void draw_study(Ui& ui, View& view, const Box& row) {
+void draw_study(Ui& ui, View& view, const Box& bar, const Box& press) {
     Study& study = *view.study;
     const bool working = !study.finished();
     const float share = study.share();
-    const float w = width_of(ui, "Stopping");
-    progress_bar(ui, "study.bar",
-                 working ? fmt::format("Estimating {:.0f} %: {}", double(share) * 100, study.doing())
-                         : fmt::format("Estimates stopped at {:.0f} %", double(share) * 100),
-                 {row.x, row.y, row.w - w - ui.sizes.gap, row.h}, share);
+    const int percent = int(std::lround(double(share) * 100));
+    std::string words;
+    for (const std::string& shorter :
+         {working ? fmt::format("Estimating {} %: {}", percent, study.doing())
+                  : fmt::format("Estimates stopped at {} %", percent),
+          working ? fmt::format("{} %: {}", percent, study.doing()) : fmt::format("Stopped at {} %", percent),
+          fmt::format("{} %", percent)}) {
+        words = shorter;
+        if (ImGui::CalcTextSize(words.c_str()).x <= bar.w)
+            break;
+    }
+    progress_bar(ui, "study.bar", words, bar, share);
     if (!button(ui, "study.stop",
                 study.stopping() ? "Stopping"
                 : working        ? "Stop"
                                  : "Go on",
-                {row.right() - w, row.y, w, row.h}, {.enabled = !study.stopping()}))
+                press, {.enabled = !study.stopping()}))
         return;
     if (working)
         study.stop();
     else
         study.resume();
+}
+
+void draw_study(Ui& ui, View& view, const Box& row) {
+    const float w = width_of(ui, "Stopping");
+    draw_study(ui, view, {row.x, row.y, row.w - w - ui.sizes.gap, row.h}, {row.right() - w, row.y, w, row.h});
 }
 
 void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {

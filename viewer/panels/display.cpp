@@ -161,7 +161,10 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         if (is_studying(view)) {
             flow.x = flow.box.x;
             flow.y += ui.sizes.target + ui.sizes.gap;
-            draw_study(ui, view, flow.next(width, ui.sizes.target, ui.sizes.gap));
+            const Box bar = flow.next(width, ui.sizes.target, ui.sizes.gap);
+            flow.x = flow.box.x;
+            flow.y += ui.sizes.target + ui.sizes.gap;
+            draw_study(ui, view, bar, flow.next(width_of(ui, "Stopping"), ui.sizes.target, ui.sizes.gap));
         }
         settle(ui, from, flow);
     }

@@ -63,7 +63,8 @@ struct Flow {
     float bottom = 0;
 };
 /// How far the estimates are, and the button that stops them or lets them go on. Only while is_studying().
-void draw_study(Ui&, View&, const Box&);
+void draw_study(Ui&, View&, const Box& row);
+void draw_study(Ui&, View&, const Box& bar, const Box& press);
 float study_width(const Ui&); ///< that its row wants
 void draw_view_buttons(Ui&, View&, Flow&);
 void draw_drawing_switches(Ui&, View&, Flow&);

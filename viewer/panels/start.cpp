@@ -171,13 +171,11 @@ static void draw_tour_card(Ui& ui, View& view, Desk& desk, const Box& box) {
 /// The way into the round, or why there is none (yet).
 static void draw_tour_button(Ui& ui, View& view, const Box& box) {
     const auto* list = out_of_sight(view);
-    if (list == nullptr && is_studying(view)) {
-        draw_study(ui, view, box);
-        return;
-    }
-    const std::string label = list == nullptr ? "Out of sight: not worked out"
-                              : list->empty() ? "Nothing out of sight (estimated)"
-                                              : fmt::format("Show the {} out of sight", list->size());
+    const bool working = list == nullptr && view.study && !view.study->finished();
+    const std::string label = working           ? "Looking for what is out of sight"
+                              : list == nullptr ? "Out of sight: not worked out"
+                              : list->empty()   ? "Nothing out of sight (estimated)"
+                                                : fmt::format("Show the {} out of sight", list->size());
     if (button(ui, "tour", label, box, {.enabled = list != nullptr && !list->empty()}))
         tour_to(view, 0);
 }
@@ -188,7 +186,9 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
         return;
     }
     plate(ui, box);
-    const float foot = ui.sizes.main + ui.sizes.target + 2 * ui.sizes.gap;
+    const float row = ui.sizes.target + ui.sizes.gap;
+    // A row of its own, above: no button comes to stand where another was about to be pressed.
+    const float foot = ui.sizes.main + row + ui.sizes.gap + (is_studying(view) ? row : 0);
     const Box inside = box.inset(ui.sizes.pad * 1.5F);
     const Box words{inside.x, inside.y, inside.w, inside.h - foot};
     const Map& map = view.session->map;
@@ -217,9 +217,10 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
               packed(ui.theme.text_soft), ui.fonts.text, width);
     const bool measured = desk.start.contents > 0;
     end_scroll(ui, "start", words, desk.start);
-    draw_tour_button(
-        ui, view,
-        {inside.x, inside.bottom() - ui.sizes.main - ui.sizes.gap - ui.sizes.target, inside.w, ui.sizes.target});
+    const Box tour{inside.x, inside.bottom() - ui.sizes.main - row, inside.w, ui.sizes.target};
+    if (is_studying(view))
+        draw_study(ui, view, {tour.x, tour.y - row, tour.w, tour.h});
+    draw_tour_button(ui, view, tour);
     const MainAction action = main_action(view, desk);
     if (button(ui, "next", action.label, {inside.x, inside.bottom() - ui.sizes.main, inside.w, ui.sizes.main},
                {.look = Rank::main, .mark = Mark::forward, .enabled = measured, .mark_after = true}))

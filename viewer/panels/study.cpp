@@ -108,6 +108,11 @@ void Study::find(int part, const Effort& effort) {
     }
 }
 
+void Study::tell() {
+    ++news_;
+    wake_window();
+}
+
 void Study::work() {
     // Shares of the whole, as they came out on the large demo map; only the bar's evenness hangs on them.
     struct Portion {
@@ -119,10 +124,10 @@ void Study::work() {
                                                        {"the way down", 0.6F},
                                                        {"the way back", 0.8F},
                                                        {"what is in the way", 1}}};
-    const auto tell = [this](float share) {
+    const auto progress = [this](float share) {
         if (share - share_ >= 0.02F || share >= 1) { // seldom enough that nothing is drawn for nothing
             share_ = share;
-            wake_window();
+            tell();
         }
         return !stopped_;
     };
@@ -133,19 +138,21 @@ void Study::work() {
             doing_ = PARTS[std::size_t(part)].doing;
             share_ = from;
             Effort effort;
-            effort.progress = [&](float share) { return tell(from + std::clamp(share, 0.0F, 1.0F) * (until - from)); };
+            effort.progress = [&](float share) {
+                return progress(from + std::clamp(share, 0.0F, 1.0F) * (until - from));
+            };
             find(part, effort);
             if (stopped_)
                 break;
             ++done_;
             share_ = until;
-            wake_window();
+            tell();
         }
     } catch (const std::exception&) {
         // Out of memory, most likely. What is there is right, and the window goes on without the rest.
     }
     finished_ = true;
-    wake_window();
+    tell();
 }
 
 } // namespace boltwalk

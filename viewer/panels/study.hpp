@@ -31,6 +31,8 @@ public:
     bool whole() const { return done_ >= parts; }
     float share() const { return share_; } ///< of the whole, 0 to 1
     const char* doing() const { return doing_; }
+    /// Grows with every change that the window can show.
+    int news() const { return news_; }
     /// Returns at once; finished() follows as soon as the work comes to look.
     void stop() { stopped_ = true; }
     bool stopping() const { return stopped_ && !finished_; }
@@ -49,6 +51,7 @@ public:
 private:
     static constexpr int parts = 5;
     void start();
+    void tell();
     void work();
     void find(int part, const Effort&);
     const Session& session_;
@@ -58,6 +61,7 @@ private:
     std::vector<std::vector<InTheWay>> in_the_way_;
     std::atomic<int> done_ = 0; ///< so many of these are there, in this order
     std::atomic<float> share_ = 0;
+    std::atomic<int> news_ = 0;
     std::atomic<const char*> doing_ = "";
     std::atomic<bool> stopped_ = false, finished_ = false;
     std::thread thread_;
