@@ -35,10 +35,10 @@ enum class Face { text, strong };
 std::span<const unsigned char> font_bytes(Face);
 /// Width in pixels of one line of UTF-8 at that size (of the em). Needs no context.
 double text_width_px(Face, double size_px, std::string_view text);
-/// The size of a label's box.
-glm::dvec2 label_size_px(const LabelWish&, double scale);
 /// The longest beginning of a text that fits, with an ellipsis where it was cut.
 std::string shortened(Face, double size_px, std::string_view text, double width_px);
+/// A text in as many lines as it takes, broken at spaces; none for an empty one.
+std::vector<std::string> wrapped(Face, double size_px, const std::string& text, double width_px);
 
 // ---------------------------------------------------------------------------------------------------------------------
 // what a picture shows

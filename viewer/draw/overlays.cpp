@@ -18,11 +18,6 @@ constexpr double TOOL_WIDTH = 1.7;
 constexpr double HALO = 1.3; ///< of the paper's colour on both sides
 constexpr int ROUND = 28;    ///< corners of a circle
 
-Colour faded(Colour colour, double share) {
-    colour.a = static_cast<std::uint8_t>(std::lround(colour.a * std::clamp(share, 0.0, 1.0)));
-    return colour;
-}
-
 using Path = std::vector<glm::dvec2>;
 
 /// Marks along a path: lengths that are drawn and left out in turn; a length of 0 is a dot. Empty: one whole line.

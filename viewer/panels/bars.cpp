@@ -168,6 +168,7 @@ void draw_study(Ui& ui, View& view, const Box& row) {
 }
 
 void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
+    desk.study_on_top = false;
     if (layout.top.empty())
         return;
     const Box& top = layout.top;
@@ -212,6 +213,7 @@ void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
     const Box title{x + ui.sizes.pad, top.y, right - ways - 2 * ui.sizes.pad - x - ui.sizes.pad, h};
     if (is_studying(view) && title.w >= study_width(ui)) {
         draw_study(ui, view, title);
+        desk.study_on_top = true;
         return;
     }
     const std::string& job_title = view.session->map.job;

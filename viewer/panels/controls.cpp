@@ -265,6 +265,35 @@ void end_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
         scroll.want = std::min(scroll.most, scroll.at + turn);
 }
 
+/// Broken at spaces only: Dear ImGui breaks behind a closing quote too, and sets a comma at the next line's head.
+std::string broken(std::string_view text, ImFont* font, float width) {
+    const float size = font->FontSize * ImGui::GetIO().FontGlobalScale;
+    std::string result;
+    float used = 0;
+    const float gap = width_in(font, size, " ");
+    std::size_t from = 0;
+    while (from < text.size()) {
+        const std::size_t end = std::min(text.find_first_of(" \n", from), text.size());
+        const std::string_view word = text.substr(from, end - from);
+        const float wide = width_in(font, size, word);
+        if (used > 0 && used + gap + wide > width) {
+            result += '\n';
+            used = 0;
+        } else if (from > 0 && (result.empty() || result.back() != '\n')) {
+            result += ' ';
+            used += gap;
+        }
+        result += word;
+        used += wide;
+        if (end < text.size() && text[end] == '\n') {
+            result += '\n';
+            used = 0;
+        }
+        from = end + 1;
+    }
+    return result;
+}
+
 void framed(const Ui& ui, const std::string& text, Mark mark, ImU32 colour, float width) {
     const float pad = ui.sizes.pad, size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale,
                 sign = size * 1.1F;
@@ -277,8 +306,9 @@ void framed(const Ui& ui, const std::string& text, Mark mark, ImU32 colour, floa
     list->AddRect(at, {at.x + width, at.y + height}, colour, 0, 0, ui.sizes.line);
     draw_mark(list, mark, {at.x + edge + pad, at.y + 0.7F * pad + (size - sign) * 0.5F, sign, sign}, colour,
               ui.sizes.line * 1.5F, packed(ui.theme.panel));
+    const std::string lines = broken(text, ui.fonts.strong, inner);
     list->AddText(ui.fonts.strong, size, {at.x + edge + 2 * pad + sign, at.y + 0.7F * pad}, packed(ui.theme.text),
-                  text.c_str(), text.c_str() + text.size(), inner);
+                  lines.c_str(), lines.c_str() + lines.size(), inner + 1);
     ImGui::Dummy({width, height});
     space(pad * 0.8F);
 }
@@ -286,17 +316,19 @@ void framed(const Ui& ui, const std::string& text, Mark mark, ImU32 colour, floa
 void paragraph(std::string_view text, ImU32 colour, ImFont* font, float width) {
     ImGui::PushFont(font);
     ImGui::PushStyleColor(ImGuiCol_Text, colour);
-    ImGui::PushTextWrapPos(ImGui::GetCursorPosX() + width);
-    ImGui::TextUnformatted(text.data(), text.data() + text.size());
+    const std::string lines = broken(text, font, width);
+    ImGui::PushTextWrapPos(ImGui::GetCursorPosX() + width + 1); // a word that is wider than the line
+    ImGui::TextUnformatted(lines.data(), lines.data() + lines.size());
     ImGui::PopTextWrapPos();
     ImGui::PopStyleColor();
     ImGui::PopFont();
 }
 
 float height_of(std::string_view text, ImFont* font, float width) {
+    const std::string lines = broken(text, font, width);
     return font
-        ->CalcTextSizeA(font->FontSize * ImGui::GetIO().FontGlobalScale, FLT_MAX, width, text.data(),
-                        text.data() + text.size())
+        ->CalcTextSizeA(font->FontSize * ImGui::GetIO().FontGlobalScale, FLT_MAX, width + 1, lines.data(),
+                        lines.data() + lines.size())
         .y;
 }
 

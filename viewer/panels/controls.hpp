@@ -129,6 +129,8 @@ void end_scroll(Ui&, std::string_view id, const Box&, Scroll&);
 void framed(const Ui&, const std::string& text, Mark, ImU32 colour, float width);
 /// Wrapped text at the cursor.
 void paragraph(std::string_view text, ImU32 colour, ImFont* font, float width);
+/// Lines as they are set: broken at spaces.
+std::string broken(std::string_view text, ImFont* font, float width);
 /// Height of a paragraph.
 float height_of(std::string_view text, ImFont* font, float width);
 void space(float height);

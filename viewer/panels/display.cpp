@@ -158,7 +158,7 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
                    flow.next(std::min(width, width_of(ui, "In the drawing")), ui.sizes.target, ui.sizes.gap),
                    {.on = view.estimates, .role = "switch"}))
             view.estimates = !view.estimates;
-        if (is_studying(view)) {
+        if (is_studying(view) && !desk.study_on_top) {
             flow.x = flow.box.x;
             flow.y += ui.sizes.target + ui.sizes.gap;
             const Box bar = flow.next(width, ui.sizes.target, ui.sizes.gap);

@@ -21,6 +21,7 @@ struct Desk {
     } read;
     bool field_asked = false; ///< the text field wants the keyboard
     bool field_active = false;
+    bool study_on_top = false; ///< how far the estimates are stands in the top row of this frame
     Shape shape = Shape::wide; ///< of this frame's layout
     Screen screen;             ///< as measured or corrected
     bool screen_changed = false;

@@ -216,7 +216,7 @@ std::optional<LabelTarget> mark_of(const Stage& stage, std::span<const Pose> pos
     const Bounds& bounds = stage.item_bounds[index];
     if (pose.presence <= 0 || bounds.empty())
         return std::nullopt;
-    glm::dvec3 middle = bounds.centre();
+    glm::dvec3 middle = stage.anchors[index];
     double radius = 0;
     if (stage.map->is_fastener(item)) {
         const HeadShape& head = stage.heads[static_cast<std::size_t>((*stage.map)[item].detail)];

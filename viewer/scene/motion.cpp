@@ -9,10 +9,10 @@ namespace boltwalk {
 
 namespace {
 
-constexpr double CLEAR_M = 0.02;       ///< a fastener leaves by its own length and this much more
-constexpr double LEAST_DRAW_M = 0.03;  ///< a nut leaves a stud that is longer than the nut is high
-constexpr double SLACK_M = 0.004;      ///< how far a slackened fastener stands out, a started one twice that
-constexpr double FADE_FROM = 0.7;      ///< share of its way after which what leaves fades
+constexpr double CLEAR_M = 0.02;      ///< a fastener leaves by its own length and this much more
+constexpr double LEAST_DRAW_M = 0.03; ///< a nut leaves a stud that is longer than the nut is high
+constexpr double SLACK_M = 0.004;     ///< how far a slackened fastener stands out, a started one twice that
+constexpr double FADE_FROM = 0.7;     ///< share of its way after which what leaves fades
 
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);

@@ -47,7 +47,7 @@ void add_tracks(const Job& job, const Stage& stage, const Solids& solids, const 
         const Bounds& bounds = stage.item_bounds[at(track.part.index)];
         if (legs.empty() || bounds.empty())
             continue;
-        glm::dvec3 point = bounds.centre();
+        glm::dvec3 point = stage.anchors[at(track.part.index)];
         if (const std::int32_t body = solids.body_of[at(track.part.index)]; body >= 0 && !one.state.shift.empty())
             point += one.state.shift[at(body)];
         track.points.push_back(point);

@@ -9,7 +9,7 @@
 
 namespace boltwalk {
 
-/// A part's way out as a line, from its middle.
+/// A part's way out as a line, from its anchor.
 struct Track {
     ItemId part;
     std::vector<glm::dvec3> points;

@@ -130,14 +130,16 @@ struct HeadShape {
 };
 
 struct Stage {
-    const Map* map = nullptr;                                   ///< must outlive the stage
-    std::vector<std::int32_t> shown;                            ///< nodes with a mesh in the scene, in file order
-    std::vector<Bounds> node_bounds;                            ///< by node: world, at rest; empty without a mesh
-    std::vector<Bounds> item_bounds;                            ///< by item: of all its nodes
-    std::vector<HeadShape> heads;                               ///< by fastener (Map::fasteners), world, at rest
-    std::vector<glm::dvec3> axes;                               ///< by fastener, world, from shank to head
-    Bounds bounds;                                              ///< of everything shown
-    std::vector<MeshEdges> edges;                               ///< by mesh
+    const Map* map = nullptr;        ///< must outlive the stage
+    std::vector<std::int32_t> shown; ///< nodes with a mesh in the scene, in file order
+    std::vector<Bounds> node_bounds; ///< by node: world, at rest; empty without a mesh
+    std::vector<Bounds> item_bounds; ///< by item: of all its nodes
+    std::vector<glm::dvec3> anchors; ///< by item: its middle; of a part what is nearest to that of its surface,
+                                     ///< so that what points there points at it from everywhere
+    std::vector<HeadShape> heads;    ///< by fastener (Map::fasteners), world, at rest
+    std::vector<glm::dvec3> axes;    ///< by fastener, world, from shank to head
+    Bounds bounds;                   ///< of everything shown
+    std::vector<MeshEdges> edges;    ///< by mesh
     mutable std::vector<std::shared_ptr<const MeshTree>> trees; ///< by mesh, made at the first pick
 };
 /// progress: share done, 0 to 1; false stops (the stage is then without edges). May be empty.
