@@ -96,28 +96,36 @@ std::vector<Segment> drawn_lines(const Stage& stage, const Frame& frame, const P
     return lines;
 }
 
-/// The tool that shows most of those whose words find room.
-void choose_tool(Frame& frame, const Projection& projection, LabelRoom& room, std::vector<glm::dvec2>& sizes,
-                 std::vector<std::vector<LabelTarget>>& targets, const LabelLayout& before) {
+/// Everything that is to be laid out.
+struct Wishes {
+    std::vector<glm::dvec2> sizes;
+    std::vector<std::vector<LabelTarget>> targets;
+};
+
+/// All labels, off the tool that shows most of those whose words then find room beside them.
+LabelLayout lay_out_with_tool(const Frame& frame, const Projection& projection, LabelRoom& room, const Wishes& wishes,
+                              const LabelLayout& before) {
     const std::vector<ToolDrawn>& tools = frame.over.tools;
+    const LabelLayout* last = before.boxes.empty() ? nullptr : &before;
     std::vector<ToolShown> shown;
     for (const ToolDrawn& tool : tools)
         shown.push_back(shown_of(tool, projection, room.area, room.reserved));
     const std::size_t ways = room.lines.size();
-    sizes.emplace_back();
-    targets.emplace_back();
     for (const std::size_t i : by_show(shown, tools, before.tool, TOOL_LEAST * frame.scale)) {
-        const Words& words = tools[i].words;
-        sizes.back() = size_of(words, frame);
-        targets.back() = {{shown[i].at, NOTE_CLEAR * frame.scale, 0}};
         room.lines.resize(ways);
         room.lines.insert(room.lines.end(), shown[i].lines.begin(), shown[i].lines.end());
-        const LabelLayout* last = before.tool == tools[i].fastener ? &before : nullptr;
-        if (lay_out_one_more(sizes, targets, room, last, frame.layout)) {
-            frame.layout.tool = tools[i].fastener;
-            return;
+        LabelLayout layout = lay_out(wishes.sizes, wishes.targets, room, last);
+        Wishes more = wishes;
+        more.sizes.push_back(size_of(tools[i].words, frame));
+        more.targets.push_back({{shown[i].at, NOTE_CLEAR * frame.scale, 0}});
+        if (lay_out_one_more(more.sizes, more.targets, room, before.tool == tools[i].fastener ? last : nullptr,
+                             layout)) {
+            layout.tool = tools[i].fastener;
+            return layout;
         }
     }
+    room.lines.resize(ways);
+    return lay_out(wishes.sizes, wishes.targets, room, last);
 }
 
 /// A label, or behind them the words of a plumb line, or of the tool.
@@ -162,8 +170,8 @@ void add_labels(Shapes& shapes, const Frame& frame) {
 void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& frame) {
     const glm::dvec2 size(frame.width_px, frame.height_px);
     const Projection projection = project(frame.camera, size, bounds_of(stage, frame.poses));
-    std::vector<glm::dvec2> sizes;
-    std::vector<std::vector<LabelTarget>> targets;
+    Wishes wishes;
+    auto& [sizes, targets] = wishes;
     for (const LabelWish& wish : frame.labels) {
         sizes.push_back(size_of({wish.headline, wish.detail}, frame));
         std::vector<LabelTarget> points;
@@ -197,9 +205,7 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
                    CLEAR_OF_MARKS * frame.scale,
                    drawn_lines(stage, frame, projection)};
     const LabelLayout before = std::move(frame.layout);
-    const LabelLayout* last = before.boxes.empty() ? nullptr : &before;
-    frame.layout = lay_out(sizes, targets, room, last);
-    choose_tool(frame, projection, room, sizes, targets, before);
+    frame.layout = lay_out_with_tool(frame, projection, room, wishes, before);
 }
 
 } // namespace boltwalk

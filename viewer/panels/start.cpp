@@ -150,10 +150,15 @@ static void draw_tour_card(Ui& ui, View& view, Desk& desk, const Box& box) {
         size += " · " + fastener.drive->name;
     paragraph(size, packed(ui.theme.text), ui.fonts.strong, width);
     space(ui.sizes.pad);
-    paragraph(fmt::format("Hidden by {} · {}", one.hidden_by, one.seen_after), packed(ui.theme.text), ui.fonts.strong,
-              width);
+    paragraph("Hidden by", packed(ui.theme.text_soft), ui.fonts.text, width);
+    paragraph(one.hidden_by, packed(ui.theme.text), ui.fonts.strong, width);
     space(ui.sizes.pad);
-    paragraph("What hides it is drawn as glass.", packed(ui.theme.text_soft), ui.fonts.text, width);
+    paragraph("When it comes into sight", packed(ui.theme.text_soft), ui.fonts.text, width);
+    paragraph(one.seen_after, packed(ui.theme.text), ui.fonts.strong, width);
+    space(ui.sizes.pad);
+    paragraph(one.view.glass.empty() ? "Seen here from close by, past what hides it."
+                                     : "What hides it is drawn as glass.",
+              packed(ui.theme.text_soft), ui.fonts.text, width);
     end_scroll(ui, "tour", words, desk.tour);
     const float half = (inside.w - ui.sizes.gap) * 0.5F;
     const float row = inside.bottom() - ui.sizes.main - ui.sizes.gap - ui.sizes.target;
