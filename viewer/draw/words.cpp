@@ -200,6 +200,16 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
         if (own.width > 0)
             taken.push_back(own);
     const double edge = 14 * frame.scale;
+    // What lies under the gnomon is not pointed at while there is another.
+    for (std::vector<LabelTarget>& points : targets) {
+        const auto is_covered = [&](const LabelTarget& point) {
+            return std::any_of(taken.begin(), taken.end(), [&](const Rect& rect) {
+                return overlap(rect, {point.at.x, point.at.y, 1, 1});
+            });
+        };
+        if (!std::all_of(points.begin(), points.end(), is_covered))
+            std::erase_if(points, is_covered);
+    }
     LabelRoom room{{edge, edge, size.x - 2 * edge, size.y - 2 * edge},
                    taken,
                    CLEAR_OF_MARKS * frame.scale,
