@@ -3,6 +3,7 @@
 import base64
 import json
 import os
+import re
 import struct
 import subprocess
 import sys
@@ -364,6 +365,21 @@ class Commands(unittest.TestCase):
         again = os.path.join(self.folder.name, "again.glb")
         self.assertEqual(run("set", self.out, "--ids", "-o", again).returncode, GOOD)
         self.assertEqual(nodes_of(again), nodes_of(self.out))
+
+    def test_readme_tells_of_every_command_and_of_no_option_that_is_not_there(self):
+        with open(os.path.join(ASSETS, "..", "README.md"), encoding="utf-8") as file:
+            readme = file.read()
+        rows = dict(re.findall(r"^\| `boltwalk (\w+)([^\n]*)", readme, re.M))
+        listed = run("--help").stdout.decode().split("Subcommands:")[1].split("\n\n")[0]
+        commands = re.findall(r"^  (\w+) ", listed, re.M)
+        self.assertGreater(len(commands), 10)
+        self.assertEqual(sorted(rows), sorted(commands))
+        without = re.search(r"All but ([^\n]*) take `--json`", readme).group(1)
+        for command in commands:
+            options = set(re.findall(r"(?<!\w)(--?[a-z-]+)", run(command, "--help").stdout.decode()))
+            for named in re.findall(r"(?<![\w`-])`(--?[a-z-]+)", rows[command].replace("(`", " `")):
+                self.assertIn(named, options, command)
+            self.assertEqual("--json" in options, f"`{command}`" not in without, command)
 
     def test_a_disk_that_is_full_is_no_success(self):
         with open("/dev/full", "wb") as full:

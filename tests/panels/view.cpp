@@ -153,3 +153,42 @@ TEST_CASE("facts: what is not stated says so") {
         CHECK(torque->value == (fastener.torque ? fastener.torque->text : "not stated"));
     }
 }
+
+TEST_CASE("estimates can be stopped, and go on with what is not there") {
+    View view = opened();
+    Study& study = *view.study;
+    study.stop();
+    while (!study.finished())
+        std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    const bool had_all = study.whole(); // on a machine so quick there is nothing left to go on with
+    const bool had_explosion = study.explosion() != nullptr;
+    explode_to(view, 0.5);
+    CHECK(view.explode_wanted == (had_explosion ? 0.5 : 0.0));
+    CHECK(is_studying(view) == !had_all);
+    for (int turn = 0; turn < 3; ++turn) { // stopped again and again, it comes to its end all the same
+        study.resume();
+        study.stop();
+        while (!study.finished())
+            std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    }
+    study.resume();
+    while (!study.finished())
+        std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    CHECK(study.whole());
+    CHECK_FALSE(is_studying(view));
+    REQUIRE(study.out_of_sight());
+    REQUIRE(study.overlays(false));
+    REQUIRE(study.overlays(true));
+    REQUIRE(study.in_the_way());
+    // The same as in one go.
+    View other = opened();
+    while (!other.study->finished())
+        std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    CHECK(*other.study->overlays(false) == *study.overlays(false));
+    CHECK(*other.study->overlays(true) == *study.overlays(true));
+    CHECK(other.study->out_of_sight()->size() == study.out_of_sight()->size());
+    explode_to(view, 0.5);
+    CHECK(view.explode_wanted == 0.5);
+    let_pass(view);
+    CHECK(overlays_now(view).tools.empty()); // nothing is where it was measured
+}

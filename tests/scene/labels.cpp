@@ -4,7 +4,7 @@
 #include <doctest/doctest.h>
 
 #include "tests/shared/shapes.hpp"
-#include "viewer/scene/scene.hpp"
+#include "viewer/scene/overlays.hpp"
 
 using namespace boltwalk;
 using testing::at;
@@ -55,7 +55,7 @@ TEST_CASE("over a thousand random cameras no label overlaps anything") {
                     targets.back().push_back(*mark);
         }
         const double gap = 8;
-        const LabelLayout layout = lay_out(sizes, targets, area, reserved, gap, round % 2 == 0 ? nullptr : &last);
+        const LabelLayout layout = lay_out(sizes, targets, {area, reserved, gap, {}}, round % 2 == 0 ? nullptr : &last);
         CHECK(layout.boxes.size() + layout.left_out.size() == groups.size());
         for (std::size_t i = 0; i < layout.boxes.size(); ++i) {
             const Rect& box = layout.boxes[i].box;
@@ -85,23 +85,98 @@ TEST_CASE("over a thousand random cameras no label overlaps anything") {
 TEST_CASE("a label that has no room is left out and named") {
     const std::vector<glm::dvec2> sizes{{50, 20}, {500, 20}, {50, 20}};
     const std::vector<std::vector<LabelTarget>> targets{{{{100, 100}, 10, 10}}, {{{50, 50}, 10, 10}}, {}};
-    const LabelLayout layout = lay_out(sizes, targets, {0, 0, 200, 200}, {}, 4);
+    const LabelLayout layout = lay_out(sizes, targets, {{0, 0, 200, 200}, {}, 4, {}});
     REQUIRE(layout.boxes.size() == 1);
     CHECK(layout.boxes[0].wish == 0);
     CHECK(layout.left_out == std::vector<std::int32_t>{1, 2});
-    CHECK(lay_out({}, {}, {0, 0, 10, 10}, {}, 4).boxes.empty());
+    CHECK(lay_out({}, {}, {{0, 0, 10, 10}, {}, 4, {}}).boxes.empty());
 }
 
 TEST_CASE("the same wish gives the same layout, and the last layout holds labels where they are") {
     const std::vector<glm::dvec2> sizes{{120, 40}, {90, 40}};
     std::vector<std::vector<LabelTarget>> targets{{{{400, 300}, 12, 12}, {{500, 320}, 12, 12}}, {{{420, 420}, 12, 12}}};
     const Rect area{0, 0, 800, 600};
-    const LabelLayout first = lay_out(sizes, targets, area, {}, 8);
-    CHECK(lay_out(sizes, targets, area, {}, 8).boxes == first.boxes);
+    const LabelLayout first = lay_out(sizes, targets, {area, {}, 8, {}});
+    CHECK(lay_out(sizes, targets, {area, {}, 8, {}}).boxes == first.boxes);
     for (auto& group : targets)
         for (LabelTarget& target : group)
             target.at += glm::dvec2(3, -2);
-    const LabelLayout second = lay_out(sizes, targets, area, {}, 8, &first);
+    const LabelLayout second = lay_out(sizes, targets, {area, {}, 8, {}}, &first);
     for (std::size_t i = 0; i < first.boxes.size(); ++i)
         CHECK(second.boxes[i].box == first.boxes[i].box);
+}
+
+TEST_CASE("a label keeps off drawn lines while there is room beside them") {
+    const std::vector<glm::dvec2> sizes{{100, 40}};
+    const std::vector<std::vector<LabelTarget>> targets{{{{400, 300}, 12, 12}}};
+    LabelRoom room{{0, 0, 800, 600}, {}, 8, {}};
+    const Rect plain = lay_out(sizes, targets, room).boxes.at(0).box;
+    room.lines = {{{plain.x - 50, plain.y + 20}, {plain.right() + 50, plain.y + 20}}};
+    const Rect beside = lay_out(sizes, targets, room).boxes.at(0).box;
+    CHECK(runs_through(room.lines[0], plain));
+    CHECK(!runs_through(room.lines[0], beside));
+    // Where lines are everywhere it is written all the same.
+    room.lines.clear();
+    for (double y = 0; y < 600; y += 10)
+        room.lines.push_back({{0, y}, {800, y}});
+    CHECK(lay_out(sizes, targets, room).boxes.size() == 1);
+}
+
+TEST_CASE("one more label moves none of those that are there") {
+    std::vector<glm::dvec2> sizes{{120, 40}, {90, 40}};
+    std::vector<std::vector<LabelTarget>> targets{{{{400, 300}, 12, 12}}, {{{420, 420}, 12, 12}}};
+    const LabelRoom room{{0, 0, 800, 600}, {}, 8, {}};
+    const LabelLayout before = lay_out(sizes, targets, room);
+    LabelLayout laid = before;
+    sizes.emplace_back(200, 40);
+    targets.push_back({{{410, 360}, 8, 0}});
+    REQUIRE(lay_out_one_more(sizes, targets, room, nullptr, laid));
+    REQUIRE(laid.boxes.size() == 3);
+    for (std::size_t i = 0; i < 2; ++i) {
+        CHECK(laid.boxes[i] == before.boxes[i]);
+        CHECK(!overlap(laid.boxes[i].box, laid.boxes[2].box));
+    }
+    CHECK(laid.boxes[2].wish == 2);
+    sizes.back() = {900, 40};
+    LabelLayout same = before;
+    CHECK(!lay_out_one_more(sizes, targets, room, nullptr, same));
+    CHECK(same.boxes == before.boxes);
+}
+
+TEST_CASE("of tools the one that shows most, and where it shows") {
+    Camera camera;
+    camera.yaw_deg = 0;
+    camera.pitch_deg = 0;
+    camera.distance_m = 2;
+    Bounds all;
+    all.add({-1, -1, -1});
+    all.add({1, 1, 1});
+    const Projection projection = project(camera, {1280, 800}, all);
+    const auto handle = [](double from, double to) {
+        ToolDrawn tool;
+        tool.rods.push_back({{from, 0, 0}, {to, 0, 0}, 0.01, true});
+        return tool;
+    };
+    const Rect area{0, 0, 1280, 800};
+    const double half = 640 / (0.5 * 800 * projection.projection[1][1] / 2); // metres from the middle to the rim
+    const ToolShown whole = shown_of(handle(-0.25 * half, 0.25 * half), projection, area, {});
+    CHECK(whole.share == doctest::Approx(1));
+    CHECK(whole.shown_px == doctest::Approx(320));
+    const ToolShown cut = shown_of(handle(0.5 * half, 1.5 * half), projection, area, {});
+    CHECK(cut.share == doctest::Approx(0.5).epsilon(0.05));
+    CHECK(cut.at.x == doctest::Approx(1120).epsilon(0.03)); // the middle of what shows
+    const ToolShown none = shown_of(handle(2 * half, 3 * half), projection, area, {});
+    CHECK(none.lines.empty());
+    const std::vector<Rect> caption{{0, 300, 1280, 200}};
+    CHECK(shown_of(handle(-0.25 * half, 0.25 * half), projection, area, caption).lines.empty());
+
+    std::vector<ToolDrawn> tools(3);
+    for (int i = 0; i < 3; ++i)
+        tools[static_cast<std::size_t>(i)].fastener = ItemId{i};
+    const std::vector<ToolShown> shown{cut, whole, none};
+    CHECK(by_show(shown, tools, {}, 20) == std::vector<std::size_t>{1, 0});
+    CHECK(by_show(shown, tools, ItemId{0}, 20) == std::vector<std::size_t>{1, 0}); // shows much less
+    const std::vector<ToolShown> alike{whole, whole, none};
+    CHECK(by_show(alike, tools, {}, 20) == std::vector<std::size_t>{0, 1});
+    CHECK(by_show(alike, tools, ItemId{1}, 20) == std::vector<std::size_t>{1, 0}); // the one of the picture before
 }

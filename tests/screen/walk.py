@@ -14,6 +14,7 @@ import time
 from screen import Display, Failed, Window, layout_faults
 
 PROGRAM, MAP, FOLDER = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
+BIG = MAP.with_name("transfer_box.glb")  # on the small map nothing is out of sight
 SIZES = ((1280, 800), (2000, 1200))
 
 
@@ -352,6 +353,56 @@ def findings_lead_to_their_place(display):
         window.shot(FOLDER / "findings.png")
 
 
+def stop_and_go_on(window):
+    """Presses Stop while the estimates are worked out, and Go on; a quick machine may have been quicker."""
+    report = window.until(lambda r: r["state"]["open"], "an open map")
+    if any(c["id"] == "study.stop" for c in report["controls"]):
+        window.press("study.stop")
+    window.until_state(studying=False)
+    window.until_still()
+    stopped = window.control("study.stop")
+    if stopped:
+        expect(stopped["label"] == "Go on", f"stopped, the button says '{stopped['label']}'")
+        expect("topped" in window.control("study.bar")["label"], "the bar says that it was stopped")
+    return stopped is not None
+
+
+def rounds_through_what_is_out_of_sight(display):
+    with Window(PROGRAM, display, BIG) as window:
+        if stop_and_go_on(window):
+            window.press("study.stop")
+        window.until(lambda r: r["state"]["out_of_sight"] and r["state"]["studying"] is False, "all estimates")
+        report = window.until_still()
+        expect(not any(c["id"] == "study.stop" for c in report["controls"]), "when all is there nothing can be stopped")
+        window.press("tour")
+        window.until_state(tour=0)
+        first = window.until_still()
+        window.shot(FOLDER / "out_of_sight.png")
+        faults = layout_faults(first, glove=False)
+        expect(not faults, "\n".join(faults))
+        expect(first["areas"]["drawing"][2] > first["areas"]["card"][2], "on the round the drawing is wider than the card")
+        window.press("next")
+        window.until_state(tour=1)
+        window.key("Right", "Left", "Left")
+        window.until_state(tour=0)
+        window.key("Right")
+        window.until_state(tour=1)
+        second = window.until_still()
+        expect(first["state"]["camera"] != second["state"]["camera"], "each is looked at from its own place")
+        window.press("tour.leave")
+        window.until_state(tour=None, start_read=False)
+        read_start_card(window)
+        # A part of the big map that is lifted: way, centre of mass, tool are there, and go with M.
+        drawings = window.until_still()["drawings"]
+        window.key("m")
+        window.until_state(estimates=False)
+        window.key("m")
+        window.until_state(estimates=True)
+        window.key("e")
+        window.until(lambda r: r["state"]["explode"] == 0.25, "pulled apart by a quarter")
+        expect(window.until_still()["drawings"] > drawings, "it is drawn anew")
+
+
 def turns_by_pointer_and_sleeps(display):
     with Window(PROGRAM, display, MAP) as window:
         read_start_card(window)
@@ -460,13 +511,35 @@ def every_layout_fits():
                         look(key)
                         window.shot(FOLDER / f"fits_{width}_{reach}_{key}.png")
                         window.key("Escape")
+                    window.key("End")  # backwards no caution keeps anybody
+                    while window.state()["picked"] is None:
+                        window.key("Left", "n")
+                        window.until_still()
+                    look("about an item, why this order")
+                    window.key("Escape", "r", "Right", "Right", "Right")
+                    look("refit")
+                    window.shot(FOLDER / f"fits_{width}_{reach}_refit.png")
+                if (width, reach) not in ((1280, "desk"), (1280, "helper"), (2000, "hand")):
+                    continue
+                with Window(PROGRAM, display, BIG, "--reach", reach) as window:
+                    what = "stopped" if stop_and_go_on(window) else "whole"
+                    look("start card of the big map, estimates " + what)
+                    window.shot(FOLDER / f"fits_{width}_{reach}_{what}.png")
+                    if what == "stopped":
+                        window.press("study.stop")
+                    window.until(lambda r: r["state"]["out_of_sight"] and r["state"]["studying"] is False, "all estimates")
+                    window.until_still()
+                    window.press("tour")
+                    window.until_state(tour=0)
+                    look("out of sight")
+                    window.shot(FOLDER / f"fits_{width}_{reach}_tour.png")
     expect(not faults, "\n".join(faults))
 
 
 def main():
     FOLDER.mkdir(parents=True, exist_ok=True)
     tests = [opens_by_path_and_says_what_is_wrong, another_file_over_an_open_one, start_card_comes_first, walks_down_and_back_by_the_button,
-             cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place,
+             cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place, rounds_through_what_is_out_of_sight,
              turns_by_pointer_and_sleeps, night_is_dark, looks_at_what_is_not_annotated, opening_can_be_stopped]
     only = sys.argv[4:]
     failed = 0

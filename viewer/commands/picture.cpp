@@ -10,6 +10,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "core/job/ways.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/draw/draw.hpp"
 #include "viewer/scene/seen_from.hpp"
@@ -72,6 +73,7 @@ struct Studio {
     const Stage& stage;
     Drawing& drawing;
     const Eyes& eyes;
+    const Explosion& explosion; ///< empty: nothing is pulled apart
 
     /// A picture in which everything but the camera is settled.
     Frame frame_of(Shot shot, const Overlays& over) const {
@@ -82,16 +84,18 @@ struct Studio {
         frame.night = settings.night;
         frame.xray = settings.xray;
         // On the way back what goes in is seen in its place, and no arrow points out of it.
-        fill_frame(job, stage, shot, shot.before.refit ? 1 : 0, settings.explode, frame);
+        fill_frame(job, stage, shot, shot.before.refit ? 1 : 0, frame);
+        pull_apart(eyes.solids, explosion, settings.explode, frame.poses);
         if (shot.before.refit)
             frame.moves.clear();
         frame.painted.assign(frame.painted.size(), 0); // a stroke is for a torque that was logged, and nothing is here
         if (!settings.labels)
             frame.labels.clear();
-        frame.over = over;
-        tell_ways(over, frame.labels, frame.caption);
-        if (!settings.labels)
-            frame.over.notes.clear();
+        if (settings.explode <= 0) // pulled apart, nothing is where it was measured
+            frame.over = over;
+        tell_ways(frame.over, frame.labels, frame.caption);
+        if (!settings.labels) // nothing estimated without its word
+            without_words(frame.over);
         if (!settings.caption)
             frame.caption = Caption{};
         return frame;
@@ -106,7 +110,8 @@ struct Studio {
         }
         Frame frame = frame_of(shot, over);
         const Room room = room_of(frame);
-        const StepView view = view_of(job, stage, eyes, shot, room);
+        // What is pulled apart stands elsewhere than where the view was worked out for.
+        const StepView view = settings.explode > 0 ? StepView{} : view_of(job, stage, eyes, shot, room);
         if (view.found) {
             frame.camera = view.camera;
             frame.over.glass = view.glass;
@@ -218,7 +223,11 @@ int run(const Settings& settings) {
         return exit_unreadable;
     }
     const Eyes eyes = make_eyes(*map);
-    const Studio studio{settings, *size, settings.from.empty() ? std::nullopt : from, job, stage, **drawing, eyes};
+    Explosion explosion;
+    if (settings.explode > 0)
+        explosion = explode(eyes.solids, apart_of(job, eyes.solids, strip));
+    const Studio studio{settings, *size,    settings.from.empty() ? std::nullopt : from, job, stage, **drawing,
+                        eyes,     explosion};
     if (const auto done = take_pictures(settings, studio, shots, plan); !done) {
         say_error(done.error());
         return exit_unreadable;
@@ -233,11 +242,13 @@ void add_picture(CLI::App& app, int& exit_code) {
     CLI::App* command = app.add_subcommand("picture", "A step as a picture, drawn without a screen");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
     auto* step = command->add_option("--step", settings->step, "which step; 0 is the state as found");
-    command->add_flag("--all", settings->all, "every step: step-000.png (as found), step-001.png, ...")->excludes(step);
+    auto* all = command->add_flag("--all", settings->all, "every step: step-000.png (as found), step-001.png, ...")
+                    ->excludes(step);
     command
         ->add_option("--hidden", settings->hidden,
                      "the Nth fastener that is out of sight as found, the worst first, and what hides it (estimated)")
-        ->excludes(step);
+        ->excludes(step)
+        ->excludes(all);
     command->add_flag("--estimates,!--no-estimates", settings->estimates,
                       "tool in its place, way out, centre of mass; estimated from the shapes");
     command->add_option("-o,--output", settings->output, "the PNG file; with --all a folder")->required();
@@ -245,7 +256,7 @@ void add_picture(CLI::App& app, int& exit_code) {
     command->add_flag("--refit", settings->refit, "steps of the way back");
     command->add_flag("--night", settings->night, "light on dark");
     command->add_option("--from", settings->from, "under, over, left, right, front, rear, inside; default: the step's");
-    command->add_option("--explode", settings->explode, "pulled apart, 0 to 1");
+    command->add_option("--explode", settings->explode, "pulled apart, 0 to 1; then without estimates");
     command->add_flag("--labels,!--no-labels", settings->labels, "labels with size and tool");
     command->add_flag("--caption,!--no-caption", settings->caption, "step, headline, cautions");
     command->add_flag("--xray", settings->xray, "everything but what is next as glass");

@@ -11,7 +11,7 @@ namespace boltwalk {
 void add_view(CLI::App& app, int& exit_code) {
     static const std::map<std::string, Distance> REACH_WORDS{
         {"desk", Distance::desk}, {"hand", Distance::hand}, {"bench", Distance::bench}, {"helper", Distance::helper}};
-    CLI::App* view = app.add_subcommand("view", "walk through a map in a window");
+    CLI::App* view = app.add_subcommand("view", "Walk through a map in a window");
     const auto options = std::make_shared<WindowOptions>();
     view->add_option("MAP", options->path, "a .glb or .gltf file; without it the window says how to open one");
     view->add_option("--reach", options->reach, "read from: desk, hand (0.5 m), bench (1 m), helper (3 m)")

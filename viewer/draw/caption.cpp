@@ -36,30 +36,6 @@ struct CaptionLine {
     double before = 0; ///< more room above it, pixels at scale 1
 };
 
-/// A text in as many lines as it takes, broken at spaces.
-std::vector<std::string> wrapped(Face face, double size_px, const std::string& text, double width_px) {
-    std::vector<std::string> lines;
-    std::string line;
-    std::size_t from = 0;
-    while (from <= text.size()) {
-        const std::size_t space = std::min(text.find(' ', from), text.size());
-        const std::string word = text.substr(from, space - from);
-        std::string longer = line;
-        longer += line.empty() ? "" : " ";
-        longer += word;
-        if (!line.empty() && text_width_px(face, size_px, longer) > width_px) {
-            lines.push_back(line);
-            line = word;
-        } else {
-            line = longer;
-        }
-        from = space + 1;
-    }
-    if (!line.empty())
-        lines.push_back(line);
-    return lines;
-}
-
 double caption_width(const Frame& frame) {
     return std::min(0.5 * frame.width_px, 620 * frame.scale);
 }

@@ -35,10 +35,10 @@ enum class Face { text, strong };
 std::span<const unsigned char> font_bytes(Face);
 /// Width in pixels of one line of UTF-8 at that size (of the em). Needs no context.
 double text_width_px(Face, double size_px, std::string_view text);
-/// The size of a label's box.
-glm::dvec2 label_size_px(const LabelWish&, double scale);
 /// The longest beginning of a text that fits, with an ellipsis where it was cut.
 std::string shortened(Face, double size_px, std::string_view text, double width_px);
+/// A text in as many lines as it takes, broken at spaces; none for an empty one.
+std::vector<std::string> wrapped(Face, double size_px, const std::string& text, double width_px);
 
 // ---------------------------------------------------------------------------------------------------------------------
 // what a picture shows
@@ -57,7 +57,7 @@ struct Frame {
     Overlays over; ///< estimates: ways out, a tool, the centre of what leaves, what turns to glass
 
     std::vector<LabelWish> labels;
-    LabelLayout layout; ///< of those labels, and behind them of over.notes: place_labels() fills it in
+    LabelLayout layout; ///< of those labels, behind them of over.plumbs and of one tool: place_labels() fills it in
     Caption caption;    ///< empty: no caption
 
     bool night = false;
@@ -71,9 +71,11 @@ bool operator==(const LabelLayout&, const LabelLayout&);
 bool same_picture(const Frame&, const Frame&);
 
 /// Sets poses, next, moves, labels, caption and painted from a shot, at t between before (0) and after (1).
-void fill_frame(const Job&, const Stage&, const Shot&, double t, double explode, Frame&);
+void fill_frame(const Job&, const Stage&, const Shot&, double t, Frame&);
 
-/// Lays the frame's labels out for its camera, off `reserved`, the caption and the gnomon.
+/// Lays the frame's labels out for its camera, off `reserved`, the caption and the gnomon, and chooses the tool that is
+/// drawn: of those in `over` the one that shows most and has room for its words. What is an estimate and found no room
+/// for its words is not drawn.
 void place_labels(const Stage&, std::span<const Rect> reserved, Frame&);
 /// Where the gnomon and the caption are drawn in that frame; width 0 when not drawn.
 Rect gnomon_rect(const Frame&);

@@ -193,4 +193,27 @@ bool nearly_full(const Atlas& atlas) {
     return atlas.shelf_y > Atlas::SIZE * 3 / 4;
 }
 
+std::vector<std::string> wrapped(Face face, double size_px, const std::string& text, double width_px) {
+    std::vector<std::string> lines;
+    std::string line;
+    std::size_t from = 0;
+    while (from <= text.size()) {
+        const std::size_t space = std::min(text.find(' ', from), text.size());
+        const std::string word = text.substr(from, space - from);
+        std::string longer = line;
+        longer += line.empty() ? "" : " ";
+        longer += word;
+        if (!line.empty() && text_width_px(face, size_px, longer) > width_px) {
+            lines.push_back(line);
+            line = word;
+        } else {
+            line = longer;
+        }
+        from = space + 1;
+    }
+    if (!line.empty())
+        lines.push_back(line);
+    return lines;
+}
+
 } // namespace boltwalk

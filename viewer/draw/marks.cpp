@@ -1,4 +1,4 @@
-// Marks on what is next or selected, and labels.
+// Marks on what is next or selected.
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -14,22 +14,10 @@ constexpr double LEAST_RING = 9; ///< pixels at scale 1: a ring smaller than thi
 constexpr double RING_WIDTH = 2.4;
 constexpr double HALO_WIDTH = 1.4;      ///< of the paper's colour on both sides, so that a ring shows on any ground
 constexpr double LEAST_IN_SIGHT = 0.35; ///< less of it in sight, and its ring is dashed
-constexpr double HEADLINE_PX = 18;
-constexpr double DETAIL_PX = 14.5;
-constexpr double LABEL_PAD_X = 11;
-constexpr double LABEL_PAD_Y = 8;
-constexpr double LABEL_GAP = 4; ///< between its two lines
-constexpr double CLEAR_OF_MARKS = 16;
-constexpr double NOTE_CLEAR = 8;
 constexpr double PART_CLEAR = 70; ///< a part's label keeps so far from its middle at most, where the part is that large
 
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);
-}
-
-Colour faded(Colour colour, double share) {
-    colour.a = static_cast<std::uint8_t>(std::lround(colour.a * std::clamp(share, 0.0, 1.0)));
-    return colour;
 }
 
 void add_haloed_ring(Shapes& shapes, const Theme& theme, glm::dvec2 middle, double radius, double scale, bool covered) {
@@ -38,44 +26,25 @@ void add_haloed_ring(Shapes& shapes, const Theme& theme, glm::dvec2 middle, doub
     add_ring(shapes, middle, radius, RING_WIDTH * scale, theme.accent, dashes);
 }
 
-/// Where a part goes first, as an arrow beside it: its own way, or none where the author states none.
-void add_way(Shapes& shapes, const Theme& theme, const Stage& stage, const Frame& frame, const Projection& projection,
-             ItemId part) {
-    const Map& map = *stage.map;
-    const Part& p = map.part(part);
-    const std::vector<Leg> down{{Way::down, p.lower_mm.value_or(0)}};
-    const std::vector<Leg>& legs = !p.way.empty() ? p.way : !p.aside_legs.empty() ? p.aside_legs : down;
-    if (legs.front().length_mm <= 0)
-        return;
-    const Pose pose = at(part.index) < frame.poses.size() ? frame.poses[at(part.index)] : Pose{};
-    const Bounds box = moved(stage.item_bounds[at(part.index)], pose.shift_m);
-    if (pose.presence <= 0 || box.empty())
-        return;
-    const auto d = direction_of(legs.front().way);
-    const glm::dvec3 along(d[0], d[1], d[2]);
-    const double reach = std::clamp(legs.front().length_mm / 1000.0, 0.25 * box.radius(), 0.8 * box.radius());
-    const auto from = to_screen(projection, box.centre());
-    const auto to = to_screen(projection, box.centre() + along * reach);
-    if (!from || !to)
-        return;
-    const glm::dvec2 a(from->x, from->y);
-    const glm::dvec2 b(to->x, to->y);
-    const double width = 6 * frame.scale;
+void add_way(Shapes& shapes, const Theme& theme, double scale, const WayArrow& arrow) {
+    const glm::dvec2 a = arrow.a;
+    const glm::dvec2 b = arrow.b;
+    const double width = 6 * scale;
     if (glm::length(b - a) < 4 * width) {
         // Seen along the way: a dot comes towards the eye, a cross goes away from it.
-        add_disc(shapes, a, 13 * frame.scale, theme.paper);
-        add_ring(shapes, a, 11 * frame.scale, 3 * frame.scale, theme.accent);
-        if (to->z < from->z) {
-            add_disc(shapes, a, 4 * frame.scale, theme.accent);
+        add_disc(shapes, a, 13 * scale, theme.paper);
+        add_ring(shapes, a, 11 * scale, 3 * scale, theme.accent);
+        if (arrow.towards_eye) {
+            add_disc(shapes, a, 4 * scale, theme.accent);
         } else {
-            const double arm = 6 * frame.scale;
-            add_line(shapes, a - arm, a + arm, 3 * frame.scale, theme.accent);
-            add_line(shapes, a + glm::dvec2(-arm, arm), a + glm::dvec2(arm, -arm), 3 * frame.scale, theme.accent);
+            const double arm = 6 * scale;
+            add_line(shapes, a - arm, a + arm, 3 * scale, theme.accent);
+            add_line(shapes, a + glm::dvec2(-arm, arm), a + glm::dvec2(arm, -arm), 3 * scale, theme.accent);
         }
         return;
     }
     const glm::dvec2 unit = (b - a) / glm::length(b - a);
-    add_arrow(shapes, a - unit * frame.scale, b + unit * 3.0 * frame.scale, width + 3.5 * frame.scale, theme.paper);
+    add_arrow(shapes, a - unit * scale, b + unit * 3.0 * scale, width + 3.5 * scale, theme.paper);
     add_arrow(shapes, a, b, width, theme.accent);
 }
 
@@ -94,12 +63,13 @@ void add_brackets(Shapes& shapes, const Theme& theme, const Rect& around, double
     }
 }
 
+} // namespace
+
 std::optional<LabelTarget> fastener_mark(const Stage& stage, const Frame& frame, const Projection& projection,
                                          ItemId item) {
     return mark_of(stage, frame.poses, item, projection, LEAST_RING * frame.scale);
 }
 
-/// Its middle, and a disc within it that labels keep off.
 std::optional<LabelTarget> part_mark(const Stage& stage, const Frame& frame, const Projection& projection,
                                      ItemId item) {
     auto mark = mark_of(stage, frame.poses, item, projection, 3 * frame.scale);
@@ -111,7 +81,31 @@ std::optional<LabelTarget> part_mark(const Stage& stage, const Frame& frame, con
     return mark;
 }
 
-} // namespace
+std::optional<WayArrow> arrow_of(const Stage& stage, const Frame& frame, const Projection& projection, ItemId part) {
+    const Map& map = *stage.map;
+    const Part& p = map.part(part);
+    const std::vector<Leg> down{{Way::down, p.lower_mm.value_or(0)}};
+    const std::vector<Leg>& legs = !p.way.empty() ? p.way : !p.aside_legs.empty() ? p.aside_legs : down;
+    if (legs.front().length_mm <= 0)
+        return std::nullopt;
+    const Pose pose = at(part.index) < frame.poses.size() ? frame.poses[at(part.index)] : Pose{};
+    const Bounds box = moved(stage.item_bounds[at(part.index)], pose.shift_m);
+    if (pose.presence <= 0 || box.empty())
+        return std::nullopt;
+    const auto d = direction_of(legs.front().way);
+    const glm::dvec3 along(d[0], d[1], d[2]);
+    const double reach = std::clamp(legs.front().length_mm / 1000.0, 0.25 * box.radius(), 0.8 * box.radius());
+    const glm::dvec3 foot = stage.anchors[at(part.index)] + pose.shift_m;
+    const auto from = to_screen(projection, foot);
+    const auto to = to_screen(projection, foot + along * reach);
+    if (!from || !to)
+        return std::nullopt;
+    WayArrow arrow;
+    arrow.a = {from->x, from->y};
+    arrow.b = {to->x, to->y};
+    arrow.towards_eye = to->z < from->z;
+    return arrow;
+}
 
 void add_marks(Shapes& shapes, const Stage& stage, const Frame& frame, const Projection& projection,
                const MarkFacts& facts) {
@@ -128,7 +122,8 @@ void add_marks(Shapes& shapes, const Stage& stage, const Frame& frame, const Pro
     for (const ItemId part : frame.moves)
         if (stage.map->is_part(part) &&
             std::find(facts.ways_drawn.begin(), facts.ways_drawn.end(), part) == facts.ways_drawn.end())
-            add_way(shapes, theme, stage, frame, projection, part);
+            if (const auto arrow = arrow_of(stage, frame, projection, part))
+                add_way(shapes, theme, frame.scale, *arrow);
     for (const ItemId item : frame.selected) {
         const Pose pose = at(item.index) < frame.poses.size() ? frame.poses[at(item.index)] : Pose{};
         const auto box = screen_box(projection, moved(stage.item_bounds[at(item.index)], pose.shift_m));
@@ -138,90 +133,6 @@ void add_marks(Shapes& shapes, const Stage& stage, const Frame& frame, const Pro
                          frame.scale);
         }
     }
-}
-
-glm::dvec2 label_size_px(const LabelWish& wish, double scale) {
-    const double headline = text_width_px(Face::strong, HEADLINE_PX * scale, wish.headline);
-    const double detail = text_width_px(Face::text, DETAIL_PX * scale, wish.detail);
-    double height = capital_height_px(Face::strong, HEADLINE_PX * scale) + 2 * LABEL_PAD_Y * scale;
-    if (!wish.detail.empty())
-        height += capital_height_px(Face::text, DETAIL_PX * scale) + 2 * LABEL_GAP * scale;
-    return glm::ceil(glm::dvec2(std::max(headline, detail) + 2 * LABEL_PAD_X * scale, height + 2 * scale));
-}
-
-/// A label, or behind them a note.
-static std::optional<LabelWish> wish_at(const Frame& frame, std::size_t index) {
-    if (index < frame.labels.size())
-        return frame.labels[index];
-    index -= frame.labels.size();
-    if (index < frame.over.notes.size())
-        return LabelWish{frame.over.notes[index].headline, frame.over.notes[index].detail, {}};
-    return std::nullopt;
-}
-
-void add_labels(Shapes& shapes, const Frame& frame) {
-    const Theme& theme = theme_of(frame.night);
-    const double s = frame.scale;
-    for (const LabelBox& label : frame.layout.boxes)
-        for (const glm::dvec2& point : label.leaders)
-            add_line(shapes, label.foot, point, 4.2 * s, faded(theme.paper, 0.8));
-    for (const LabelBox& label : frame.layout.boxes)
-        for (const glm::dvec2& point : label.leaders) {
-            add_line(shapes, label.foot, point, 1.6 * s, theme.label_edge);
-            add_disc(shapes, point, 2.6 * s, theme.label_edge);
-        }
-    for (const LabelBox& label : frame.layout.boxes) {
-        const std::optional<LabelWish> written = wish_at(frame, at(label.wish));
-        if (!written)
-            continue;
-        const LabelWish& wish = *written;
-        add_box(shapes, label.box, 7 * s, theme.label, theme.label_edge, 1.5 * s);
-        double pen = label.box.y + LABEL_PAD_Y * s + s + capital_height_px(Face::strong, HEADLINE_PX * s);
-        const double x = label.box.x + LABEL_PAD_X * s;
-        add_text(shapes, Face::strong, HEADLINE_PX * s, wish.headline, {x, pen}, theme.text);
-        pen += 2 * LABEL_GAP * s + capital_height_px(Face::text, DETAIL_PX * s);
-        if (!wish.detail.empty())
-            add_text(shapes, Face::text, DETAIL_PX * s, wish.detail, {x, pen}, theme.text_soft);
-    }
-}
-
-void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& frame) {
-    const glm::dvec2 size(frame.width_px, frame.height_px);
-    const Projection projection = project(frame.camera, size, bounds_of(stage, frame.poses));
-    std::vector<glm::dvec2> sizes;
-    std::vector<std::vector<LabelTarget>> targets;
-    for (const LabelWish& wish : frame.labels) {
-        sizes.push_back(label_size_px(wish, frame.scale));
-        std::vector<LabelTarget> points;
-        for (const ItemId item : wish.items) {
-            auto mark = stage.map->is_fastener(item) ? fastener_mark(stage, frame, projection, item)
-                                                     : part_mark(stage, frame, projection, item);
-            if (!mark)
-                continue;
-            if (stage.map->is_fastener(item)) {
-                mark->radius_px += (2 + RING_WIDTH / 2 + HALO_WIDTH) * frame.scale;
-                mark->end_px = mark->radius_px;
-            }
-            points.push_back(*mark);
-        }
-        targets.push_back(std::move(points));
-    }
-    for (const Note& note : frame.over.notes) {
-        sizes.push_back(label_size_px({note.headline, note.detail, {}}, frame.scale));
-        targets.emplace_back();
-        const auto place = to_screen(projection, note.at);
-        if (place && place->x >= 0 && place->y >= 0 && place->x < size.x && place->y < size.y)
-            targets.back().push_back({{place->x, place->y}, NOTE_CLEAR * frame.scale, 0});
-    }
-    std::vector<Rect> taken(reserved.begin(), reserved.end());
-    for (const Rect& own : {gnomon_rect(frame), caption_rect(frame)})
-        if (own.width > 0)
-            taken.push_back(own);
-    const double edge = 14 * frame.scale;
-    const Rect area{edge, edge, size.x - 2 * edge, size.y - 2 * edge};
-    const LabelLayout last = std::move(frame.layout);
-    frame.layout =
-        lay_out(sizes, targets, area, taken, CLEAR_OF_MARKS * frame.scale, last.boxes.empty() ? nullptr : &last);
 }
 
 } // namespace boltwalk

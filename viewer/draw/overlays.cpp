@@ -14,15 +14,9 @@ namespace {
 constexpr double TRACK_WIDTH = 3.2; ///< pixels at scale 1, as all that follow
 constexpr double TRACK_DASH = 13, TRACK_GAP = 9;
 constexpr double TRACK_LEAST = 30; ///< a shorter one on the screen says nothing: a mark stands there instead
-constexpr double RIM = 18;         ///< a way that leaves the picture ends so far from its edge
 constexpr double TOOL_WIDTH = 1.7;
 constexpr double HALO = 1.3; ///< of the paper's colour on both sides
 constexpr int ROUND = 28;    ///< corners of a circle
-
-Colour faded(Colour colour, double share) {
-    colour.a = static_cast<std::uint8_t>(std::lround(colour.a * std::clamp(share, 0.0, 1.0)));
-    return colour;
-}
 
 using Path = std::vector<glm::dvec2>;
 
@@ -61,32 +55,10 @@ double length_of(const Path& path) {
     return length;
 }
 
-/// What of a way is on the picture: up to where it first leaves it, or passes behind the eye.
-Path on_picture(const std::vector<glm::dvec3>& points, const Frame& frame, const Projection& projection) {
-    constexpr int PIECES = 40;
-    const double rim = RIM * frame.scale;
-    Path path;
-    for (std::size_t i = 0; i < points.size(); ++i) {
-        const int pieces = i == 0 ? 1 : PIECES;
-        for (int k = 1; k <= pieces; ++k) {
-            const glm::dvec3 point = i == 0 ? points[0] : glm::mix(points[i - 1], points[i], double(k) / pieces);
-            const auto seen = to_screen(projection, point);
-            if (!seen || seen->x < rim || seen->y < rim || seen->x > frame.width_px - rim ||
-                seen->y > frame.height_px - rim)
-                return path;
-            if (k > 1 && path.size() > 1) // straight on: one longer piece
-                path.back() = {seen->x, seen->y};
-            else
-                path.emplace_back(seen->x, seen->y);
-        }
-    }
-    return path;
-}
-
 bool add_track(Shapes& shapes, const Theme& theme, const Frame& frame, const Projection& projection,
                const Track& track) {
-    Path path = on_picture(track.points, frame, projection);
     const double s = frame.scale;
+    Path path = on_picture(track, projection, WAY_RIM * s);
     if (path.size() < 2 || length_of(path) < TRACK_LEAST * s)
         return false;
     const double width = TRACK_WIDTH * s;
@@ -242,13 +214,15 @@ void add_plumb(Shapes& shapes, const Theme& theme, double s, const Projection& p
 
 std::vector<ItemId> add_overlays(Shapes& shapes, const Stage& stage, const Frame& frame, const Projection& projection) {
     const Theme& theme = theme_of(frame.night);
-    for (const Plumb& plumb : frame.over.plumbs)
-        add_plumb(shapes, theme, frame.scale, projection, plumb);
-    for (const ToolDrawn& tool : frame.over.tools)
-        add_tool(shapes, theme, frame.scale, projection, tool);
+    for (std::size_t i = 0; i < frame.over.plumbs.size(); ++i)
+        if (is_labelled(frame, frame.labels.size() + i))
+            add_plumb(shapes, theme, frame.scale, projection, frame.over.plumbs[i]);
+    if (const ToolDrawn* tool = tool_of(frame))
+        add_tool(shapes, theme, frame.scale, projection, *tool);
     std::vector<ItemId> drawn;
     for (const Track& track : frame.over.tracks)
-        if (stage.map->is_part(track.part) && add_track(shapes, theme, frame, projection, track))
+        if (stage.map->is_part(track.part) && (!track.estimated || is_told(frame, track.part)) &&
+            add_track(shapes, theme, frame, projection, track))
             drawn.push_back(track.part);
     return drawn;
 }

@@ -26,7 +26,7 @@
 namespace boltwalk {
 
 bool operator==(const LabelLayout& a, const LabelLayout& b) {
-    return a.boxes == b.boxes && a.left_out == b.left_out;
+    return a.boxes == b.boxes && a.left_out == b.left_out && a.tool == b.tool;
 }
 
 bool same_picture(const Frame& a, const Frame& b) {
@@ -37,8 +37,8 @@ bool same_picture(const Frame& a, const Frame& b) {
            a.gnomon_px == b.gnomon_px && a.occlusion == b.occlusion && a.edges == b.edges;
 }
 
-void fill_frame(const Job& job, const Stage& stage, const Shot& shot, double t, double explode, Frame& frame) {
-    frame.poses = poses_between(job, stage, shot.before, shot.after, t, explode);
+void fill_frame(const Job& job, const Stage& stage, const Shot& shot, double t, Frame& frame) {
+    frame.poses = poses_between(job, stage, shot.before, shot.after, t);
     show_bench(job, t < 1 ? shot.before : shot.after, shot.next, frame.poses);
     frame.next = shot.next;
     frame.moves = shot.moves;

@@ -98,4 +98,9 @@ void add_arrow(Shapes& shapes, glm::dvec2 from, glm::dvec2 to, double width_px, 
     add_triangle(shapes, to, neck + 0.55 * head * across, neck - 0.55 * head * across, colour);
 }
 
+Colour faded(Colour colour, double share) {
+    colour.a = static_cast<std::uint8_t>(std::lround(colour.a * std::clamp(share, 0.0, 1.0)));
+    return colour;
+}
+
 } // namespace boltwalk

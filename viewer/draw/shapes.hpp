@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <string_view>
 #include <vector>
 
@@ -21,6 +22,7 @@ struct Shapes {
     Atlas* atlas = nullptr;
 };
 
+Colour faded(Colour, double share); ///< so much of its opacity
 void add_box(Shapes&, const Rect&, double radius, Colour fill, Colour rim, double rim_px);
 /// A straight line with round ends.
 void add_line(Shapes&, glm::dvec2 a, glm::dvec2 b, double width_px, Colour);
@@ -34,10 +36,28 @@ void add_text(Shapes&, Face, double size_px, std::string_view text, glm::dvec2 a
 void add_arrow(Shapes&, glm::dvec2 from, glm::dvec2 to, double width_px, Colour);
 
 // What stands over the picture of a frame.
+
+constexpr double WAY_RIM = 18; ///< a way that leaves the picture ends so far from its edge, pixels at scale 1
+/// Of Frame::labels and what follows them: it found its place.
+bool is_labelled(const Frame&, std::size_t wish);
+/// The tool that has its words in this picture; null: none.
+const ToolDrawn* tool_of(const Frame&);
+/// It is said somewhere in the picture that a part's way is estimated.
+bool is_told(const Frame&, ItemId part);
+
 struct MarkFacts {
     std::vector<double> in_sight;   ///< by Frame::next: how much of it is in plain sight
     std::vector<ItemId> ways_drawn; ///< parts whose way is a line already: they get no arrow
 };
+/// How a part's way begins, on the screen: its own, or none where the author states none.
+struct WayArrow : Segment {
+    bool towards_eye = false;
+};
+std::optional<WayArrow> arrow_of(const Stage&, const Frame&, const Projection&, ItemId part);
+std::optional<LabelTarget> fastener_mark(const Stage&, const Frame&, const Projection&, ItemId);
+/// Its middle, and a disc within it that labels keep off.
+std::optional<LabelTarget> part_mark(const Stage&, const Frame&, const Projection&, ItemId);
+constexpr double RING_BEYOND = 4.6; ///< that a ring's rim lies outside its mark, pixels at scale 1
 void add_marks(Shapes&, const Stage&, const Frame&, const Projection&, const MarkFacts&);
 /// Ways out, tools, centres: below marks and labels. Says which parts' ways it drew as lines.
 std::vector<ItemId> add_overlays(Shapes&, const Stage&, const Frame&, const Projection&);

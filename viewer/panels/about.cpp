@@ -108,7 +108,8 @@ void write_why(Ui& ui, View& view, ItemId item, float width) {
     paragraph("Estimated from the shapes", packed(ui.theme.text_soft), ui.fonts.text, width);
     const auto* all = view.study ? view.study->in_the_way() : nullptr;
     if (all == nullptr) {
-        paragraph(view.study && !view.study->finished() ? "Being worked out." : "Not worked out.",
+        paragraph(view.study && !view.study->finished() ? "Being worked out."
+                                                        : "Not worked out: it was stopped, and can go on in Display.",
                   packed(ui.theme.text), ui.fonts.text, width);
         return;
     }

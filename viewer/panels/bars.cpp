@@ -69,6 +69,15 @@ void explode_control(Ui& ui, View& view, Flow& flow) {
     const float h = ui.sizes.target, gap = ui.sizes.gap;
     const ExplodeWidths widths = explode_widths(ui, flow.box.w);
     const Box all = flow.next(widths.all, h, gap);
+    if (explosion(view) == nullptr) { // why it cannot be had yet
+        const bool stopped = is_studying(view) && view.study->finished();
+        button(ui, "explode.wait",
+               !has_job(view) ? "Explode: no parts named"
+               : stopped      ? "Explode: stopped"
+                              : "Explode: estimating",
+               all, {.enabled = false});
+        return;
+    }
     text_in(ui, "Explode", {all.x, all.y, widths.word, h}, 0.5F, packed(ui.theme.text), ui.fonts.strong);
     float x = all.x + widths.word;
     if (button(ui, "explode.less", "", {x, all.y, ui.sizes.icon, h},
@@ -121,7 +130,45 @@ void open_panel(View& view, Desk& desk, Panel panel) {
         desk.shown_step = SIZE_MAX;
 }
 
+float study_width(const Ui& ui) {
+    return ui.sizes.text * 12 + width_of(ui, "Stopping") + ui.sizes.gap;
+}
+
+void draw_study(Ui& ui, View& view, const Box& bar, const Box& press) {
+    Study& study = *view.study;
+    const bool working = !study.finished();
+    const float share = study.share();
+    const int percent = int(std::lround(double(share) * 100));
+    std::string words;
+    for (const std::string& shorter :
+         {working ? fmt::format("Estimating {} %: {}", percent, study.doing())
+                  : fmt::format("Estimates stopped at {} %", percent),
+          working ? fmt::format("{} %: {}", percent, study.doing()) : fmt::format("Stopped at {} %", percent),
+          fmt::format("{} %", percent)}) {
+        words = shorter;
+        if (ImGui::CalcTextSize(words.c_str()).x <= bar.w)
+            break;
+    }
+    progress_bar(ui, "study.bar", words, bar, share);
+    if (!button(ui, "study.stop",
+                study.stopping() ? "Stopping"
+                : working        ? "Stop"
+                                 : "Go on",
+                press, {.enabled = !study.stopping()}))
+        return;
+    if (working)
+        study.stop();
+    else
+        study.resume();
+}
+
+void draw_study(Ui& ui, View& view, const Box& row) {
+    const float w = width_of(ui, "Stopping");
+    draw_study(ui, view, {row.x, row.y, row.w - w - ui.sizes.gap, row.h}, {row.right() - w, row.y, w, row.h});
+}
+
 void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
+    desk.study_on_top = false;
     if (layout.top.empty())
         return;
     const Box& top = layout.top;
@@ -164,6 +211,11 @@ void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
     if (button(ui, "way.strip", "Strip", {right - ways, top.y, way, h}, {.on = !view.back}))
         take_way(view, false);
     const Box title{x + ui.sizes.pad, top.y, right - ways - 2 * ui.sizes.pad - x - ui.sizes.pad, h};
+    if (is_studying(view) && title.w >= study_width(ui)) {
+        draw_study(ui, view, title);
+        desk.study_on_top = true;
+        return;
+    }
     const std::string& job_title = view.session->map.job;
     const float size = ImGui::GetFontSize();
     if (title.w > 0 && ui.fonts.text->CalcTextSizeA(size, FLT_MAX, 0, job_title.c_str()).x <= title.w)

@@ -55,7 +55,7 @@ void Ui::end_frame() {
     if (keys.move != 0) {
         std::vector<const Control*> stops;
         for (const Control& control : book)
-            if (control.enabled && control.role != "slider")
+            if (control.enabled && control.role != "slider" && control.role != "progress")
                 stops.push_back(&control);
         if (!stops.empty()) {
             const auto at = std::find_if(stops.begin(), stops.end(), [&](const Control* c) { return c->id == focus; });
@@ -198,6 +198,17 @@ bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box,
     return clicked || (focused && style.enabled && ui.keys.enter);
 }
 
+void progress_bar(Ui& ui, std::string_view id, std::string_view words, const Box& box, float share) {
+    const float bar = std::round(std::min(box.h * 0.3F, ui.sizes.text));
+    const Box trough{box.x, box.bottom() - bar, box.w, bar};
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    list->AddRectFilled(corner(trough), {trough.x + trough.w * std::clamp(share, 0.0F, 1.0F), trough.bottom()},
+                        packed(ui.theme.accent), 2);
+    list->AddRect(corner(trough), far_corner(trough), packed(ui.theme.text), 2, 0, ui.sizes.line);
+    const bool fits = text_in(ui, words, {box.x, box.y, box.w, box.h - bar}, 0, packed(ui.theme.text), ui.fonts.text);
+    enter(ui, id, words, "progress", box).tight = !fits;
+}
+
 double slider(Ui& ui, std::string_view id, std::string_view label, const Box& box, double value) {
     const std::string key(id);
     const float knob = ui.sizes.text * 0.4F, run = box.w - 2 * knob;
@@ -254,6 +265,35 @@ void end_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
         scroll.want = std::min(scroll.most, scroll.at + turn);
 }
 
+/// Broken at spaces only: Dear ImGui breaks behind a closing quote too, and sets a comma at the next line's head.
+std::string broken(std::string_view text, ImFont* font, float width) {
+    const float size = font->FontSize * ImGui::GetIO().FontGlobalScale;
+    std::string result;
+    float used = 0;
+    const float gap = width_in(font, size, " ");
+    std::size_t from = 0;
+    while (from < text.size()) {
+        const std::size_t end = std::min(text.find_first_of(" \n", from), text.size());
+        const std::string_view word = text.substr(from, end - from);
+        const float wide = width_in(font, size, word);
+        if (used > 0 && used + gap + wide > width) {
+            result += '\n';
+            used = 0;
+        } else if (from > 0 && (result.empty() || result.back() != '\n')) {
+            result += ' ';
+            used += gap;
+        }
+        result += word;
+        used += wide;
+        if (end < text.size() && text[end] == '\n') {
+            result += '\n';
+            used = 0;
+        }
+        from = end + 1;
+    }
+    return result;
+}
+
 void framed(const Ui& ui, const std::string& text, Mark mark, ImU32 colour, float width) {
     const float pad = ui.sizes.pad, size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale,
                 sign = size * 1.1F;
@@ -266,8 +306,9 @@ void framed(const Ui& ui, const std::string& text, Mark mark, ImU32 colour, floa
     list->AddRect(at, {at.x + width, at.y + height}, colour, 0, 0, ui.sizes.line);
     draw_mark(list, mark, {at.x + edge + pad, at.y + 0.7F * pad + (size - sign) * 0.5F, sign, sign}, colour,
               ui.sizes.line * 1.5F, packed(ui.theme.panel));
+    const std::string lines = broken(text, ui.fonts.strong, inner);
     list->AddText(ui.fonts.strong, size, {at.x + edge + 2 * pad + sign, at.y + 0.7F * pad}, packed(ui.theme.text),
-                  text.c_str(), text.c_str() + text.size(), inner);
+                  lines.c_str(), lines.c_str() + lines.size(), inner + 1);
     ImGui::Dummy({width, height});
     space(pad * 0.8F);
 }
@@ -275,17 +316,19 @@ void framed(const Ui& ui, const std::string& text, Mark mark, ImU32 colour, floa
 void paragraph(std::string_view text, ImU32 colour, ImFont* font, float width) {
     ImGui::PushFont(font);
     ImGui::PushStyleColor(ImGuiCol_Text, colour);
-    ImGui::PushTextWrapPos(ImGui::GetCursorPosX() + width);
-    ImGui::TextUnformatted(text.data(), text.data() + text.size());
+    const std::string lines = broken(text, font, width);
+    ImGui::PushTextWrapPos(ImGui::GetCursorPosX() + width + 1); // a word that is wider than the line
+    ImGui::TextUnformatted(lines.data(), lines.data() + lines.size());
     ImGui::PopTextWrapPos();
     ImGui::PopStyleColor();
     ImGui::PopFont();
 }
 
 float height_of(std::string_view text, ImFont* font, float width) {
+    const std::string lines = broken(text, font, width);
     return font
-        ->CalcTextSizeA(font->FontSize * ImGui::GetIO().FontGlobalScale, FLT_MAX, width, text.data(),
-                        text.data() + text.size())
+        ->CalcTextSizeA(font->FontSize * ImGui::GetIO().FontGlobalScale, FLT_MAX, width + 1, lines.data(),
+                        lines.data() + lines.size())
         .y;
 }
 

@@ -50,7 +50,7 @@ enum class Mark {
 struct Control {
     std::string id;
     std::string label;
-    std::string role; ///< "button", "switch", "row", "field", "slider"
+    std::string role; ///< "button", "switch", "row", "field", "slider", "progress"
     Box box;          ///< what can be seen of it
     bool enabled = true;
     bool on = false;
@@ -104,6 +104,9 @@ float width_of(const Ui&, std::string_view label, const Style& = {});
 /// A bar to press or drag along, 0 to 1; whatever it does two buttons beside it do as well. The value it has now.
 double slider(Ui&, std::string_view id, std::string_view label, const Box&, double value);
 
+/// How far something has come, 0 to 1, and in words what is done: nothing to be pressed.
+void progress_bar(Ui&, std::string_view id, std::string_view words, const Box&, float share);
+
 /// Draws a mark in a square box.
 void draw_mark(ImDrawList*, Mark, const Box&, ImU32 colour, float thickness, ImU32 inner = 0);
 
@@ -126,6 +129,8 @@ void end_scroll(Ui&, std::string_view id, const Box&, Scroll&);
 void framed(const Ui&, const std::string& text, Mark, ImU32 colour, float width);
 /// Wrapped text at the cursor.
 void paragraph(std::string_view text, ImU32 colour, ImFont* font, float width);
+/// Lines as they are set: broken at spaces.
+std::string broken(std::string_view text, ImFont* font, float width);
 /// Height of a paragraph.
 float height_of(std::string_view text, ImFont* font, float width);
 void space(float height);

@@ -1,6 +1,5 @@
 // The display panel, the keys, and which panel is drawn.
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <fmt/format.h>
 
@@ -60,7 +59,7 @@ struct KeyLine {
     const char* keys;
     const char* what;
 };
-constexpr std::array<KeyLine, 23> KEY_LINES{{
+constexpr KeyLine KEY_LINES[]{
     {"Right, Page Down, Space", "the main action: next step (a page-turning pedal works)"},
     {"Left, Page Up", "back one step"},
     {"Home, End", "first step, past the last step"},
@@ -80,18 +79,19 @@ constexpr std::array<KeyLine, 23> KEY_LINES{{
     {"+ and -", "nearer, farther"},
     {"E, Shift+E", "explode more, less"},
     {"L, G, D", "labels, see through, daylight or night"},
+    {"M", "estimates in the drawing: tool, way out, centre of mass"},
     {"Up, Down", "turn the step card"},
     {"Tab, Shift+Tab, Enter", "go from button to button, press it"},
     {"Ctrl+O", "open another file"},
-    {"Esc", "let go of what is picked, leave the panel"},
-}};
-constexpr std::array<KeyLine, 5> MOUSE_LINES{{
+    {"Esc", "let go of what is picked, leave the panel, leave what is out of sight"},
+};
+constexpr KeyLine MOUSE_LINES[]{
     {"Left drag", "turn"},
     {"Right or middle drag, Shift and left drag", "move"},
     {"Wheel", "nearer, farther"},
     {"Click", "about what is under the pointer"},
     {"Drop a file on the window", "open it"},
-}};
+};
 
 } // namespace
 
@@ -148,6 +148,24 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
             if (button(ui, back ? "way.refit" : "way.strip", back ? "Refit" : "Strip",
                        flow.next(width_of(ui, "Refit"), ui.sizes.target, ui.sizes.gap), {.on = view.back == back}))
                 take_way(view, back);
+        settle(ui, from, flow);
+    }
+    if (has_job(view)) {
+        title(ui, "Estimates", width);
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        if (button(ui, "estimates", "In the drawing",
+                   flow.next(std::min(width, width_of(ui, "In the drawing")), ui.sizes.target, ui.sizes.gap),
+                   {.on = view.estimates, .role = "switch"}))
+            view.estimates = !view.estimates;
+        if (is_studying(view) && !desk.study_on_top) {
+            flow.x = flow.box.x;
+            flow.y += ui.sizes.target + ui.sizes.gap;
+            const Box bar = flow.next(width, ui.sizes.target, ui.sizes.gap);
+            flow.x = flow.box.x;
+            flow.y += ui.sizes.target + ui.sizes.gap;
+            draw_study(ui, view, bar, flow.next(width_of(ui, "Stopping"), ui.sizes.target, ui.sizes.gap));
+        }
         settle(ui, from, flow);
     }
     title(ui, "Size", width);

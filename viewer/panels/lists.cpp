@@ -65,8 +65,9 @@ bool list_row(Ui& ui, std::string_view id, std::string_view text, const Box& box
     // Strong letters run wider: a row that would then break differently stays in plain ones.
     if (on && height_of(text, font, wrap) > height + 1)
         font = ui.fonts.text;
-    list->AddText(font, size, {box.x + ui.sizes.pad * 0.5F + column, y}, packed(ui.theme.text), text.data(),
-                  text.data() + text.size(), wrap);
+    const std::string lines = broken(text, font, wrap);
+    list->AddText(font, size, {box.x + ui.sizes.pad * 0.5F + column, y}, packed(ui.theme.text), lines.data(),
+                  lines.data() + lines.size(), wrap + 1);
     ImGui::SetCursorScreenPos(after);
     return pressed;
 }

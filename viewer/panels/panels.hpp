@@ -21,6 +21,7 @@ struct Desk {
     } read;
     bool field_asked = false; ///< the text field wants the keyboard
     bool field_active = false;
+    bool study_on_top = false; ///< how far the estimates are stands in the top row of this frame
     Shape shape = Shape::wide; ///< of this frame's layout
     Screen screen;             ///< as measured or corrected
     bool screen_changed = false;
@@ -62,6 +63,10 @@ struct Flow {
     Box next(float width, float height, float gap);
     float bottom = 0;
 };
+/// How far the estimates are, and the button that stops them or lets them go on. Only while is_studying().
+void draw_study(Ui&, View&, const Box& row);
+void draw_study(Ui&, View&, const Box& bar, const Box& press);
+float study_width(const Ui&); ///< that its row wants
 void draw_view_buttons(Ui&, View&, Flow&);
 void draw_drawing_switches(Ui&, View&, Flow&);
 

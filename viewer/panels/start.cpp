@@ -116,14 +116,9 @@ void draw_opening(Ui& ui, View& view, const Box& all) {
     const std::string name = slash == std::string::npos ? path : path.substr(slash + 1);
     text_in(ui, "Opening " + name, {inside.x, inside.y, inside.w, em * 1.4F}, 0, packed(ui.theme.text),
             ui.fonts.strong);
-    const Box trough{inside.x, inside.y + em * 2, inside.w, em};
-    ImDrawList* list = ImGui::GetWindowDrawList();
     const float share = opening.share();
-    list->AddRectFilled({trough.x, trough.y}, {trough.x + trough.w * share, trough.bottom()}, packed(ui.theme.accent),
-                        2);
-    list->AddRect({trough.x, trough.y}, {trough.right(), trough.bottom()}, packed(ui.theme.text), 2, 0, ui.sizes.line);
-    text_in(ui, fmt::format("{:.0f} %: {}", double(share) * 100, opening.doing()),
-            {inside.x, trough.bottom() + em * 0.3F, inside.w, em * 1.4F}, 0, packed(ui.theme.text), ui.fonts.text);
+    progress_bar(ui, "opening.bar", fmt::format("{:.0f} %: {}", double(share) * 100, opening.doing()),
+                 {inside.x, inside.y + em * 1.8F, inside.w, em * 2.4F}, share);
     const float w = width_of(ui, "Stop");
     if (button(ui, "opening.stop", opening.cancelled() ? "Stopping" : "Stop",
                {inside.right() - std::max(w, em * 6), inside.bottom() - ui.sizes.target, std::max(w, em * 6),
@@ -155,10 +150,15 @@ static void draw_tour_card(Ui& ui, View& view, Desk& desk, const Box& box) {
         size += " · " + fastener.drive->name;
     paragraph(size, packed(ui.theme.text), ui.fonts.strong, width);
     space(ui.sizes.pad);
-    paragraph(fmt::format("Hidden by {} · {}", one.hidden_by, one.seen_after), packed(ui.theme.text), ui.fonts.strong,
-              width);
+    paragraph("Hidden by", packed(ui.theme.text_soft), ui.fonts.text, width);
+    paragraph(one.hidden_by, packed(ui.theme.text), ui.fonts.strong, width);
     space(ui.sizes.pad);
-    paragraph("What hides it is drawn as glass.", packed(ui.theme.text_soft), ui.fonts.text, width);
+    paragraph("When it comes into sight", packed(ui.theme.text_soft), ui.fonts.text, width);
+    paragraph(one.seen_after, packed(ui.theme.text), ui.fonts.strong, width);
+    space(ui.sizes.pad);
+    paragraph(one.view.glass.empty() ? "Seen here from close by, past what hides it."
+                                     : "What hides it is drawn as glass.",
+              packed(ui.theme.text_soft), ui.fonts.text, width);
     end_scroll(ui, "tour", words, desk.tour);
     const float half = (inside.w - ui.sizes.gap) * 0.5F;
     const float row = inside.bottom() - ui.sizes.main - ui.sizes.gap - ui.sizes.target;
@@ -177,7 +177,7 @@ static void draw_tour_card(Ui& ui, View& view, Desk& desk, const Box& box) {
 static void draw_tour_button(Ui& ui, View& view, const Box& box) {
     const auto* list = out_of_sight(view);
     const bool working = list == nullptr && view.study && !view.study->finished();
-    const std::string label = working           ? "Looking for what is hidden"
+    const std::string label = working           ? "Looking for what is out of sight"
                               : list == nullptr ? "Out of sight: not worked out"
                               : list->empty()   ? "Nothing out of sight (estimated)"
                                                 : fmt::format("Show the {} out of sight", list->size());
@@ -191,7 +191,9 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
         return;
     }
     plate(ui, box);
-    const float foot = ui.sizes.main + ui.sizes.target + 2 * ui.sizes.gap;
+    const float row = ui.sizes.target + ui.sizes.gap;
+    // A row of its own, above: no button comes to stand where another was about to be pressed.
+    const float foot = ui.sizes.main + row + ui.sizes.gap + (is_studying(view) ? row : 0);
     const Box inside = box.inset(ui.sizes.pad * 1.5F);
     const Box words{inside.x, inside.y, inside.w, inside.h - foot};
     const Map& map = view.session->map;
@@ -220,9 +222,10 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
               packed(ui.theme.text_soft), ui.fonts.text, width);
     const bool measured = desk.start.contents > 0;
     end_scroll(ui, "start", words, desk.start);
-    draw_tour_button(
-        ui, view,
-        {inside.x, inside.bottom() - ui.sizes.main - ui.sizes.gap - ui.sizes.target, inside.w, ui.sizes.target});
+    const Box tour{inside.x, inside.bottom() - ui.sizes.main - row, inside.w, ui.sizes.target};
+    if (is_studying(view))
+        draw_study(ui, view, {tour.x, tour.y - row, tour.w, tour.h});
+    draw_tour_button(ui, view, tour);
     const MainAction action = main_action(view, desk);
     if (button(ui, "next", action.label, {inside.x, inside.bottom() - ui.sizes.main, inside.w, ui.sizes.main},
                {.look = Rank::main, .mark = Mark::forward, .enabled = measured, .mark_after = true}))

@@ -1,6 +1,7 @@
 #include "viewer/panels/study.hpp"
 
 #include <algorithm>
+#include <array>
 #include <exception>
 
 #include <fmt/format.h>
@@ -59,48 +60,99 @@ std::vector<std::vector<InTheWay>> find_in_the_way(const Session& session, const
 
 } // namespace
 
-Study::Study(const Session& session) : session_(session), thread_([this] { work(); }) {}
+Study::Study(const Session& session) : session_(session) {
+    start();
+}
 
 Study::~Study() {
-    cancelled_ = true;
+    stop();
     if (thread_.joinable())
         thread_.join();
 }
 
-void Study::work() {
-    Effort effort;
-    effort.progress = [this](float) { return !cancelled_; };
-    const auto publish = [this] {
-        if (!cancelled_)
-            ++done_;
-        wake_window();
-        return !cancelled_;
-    };
+void Study::start() {
+    stopped_ = finished_ = false;
+    thread_ = std::thread([this] { work(); });
+}
+
+void Study::resume() {
+    if (!finished_ || whole())
+        return;
+    thread_.join(); // it has ended
+    start();
+}
+
+void Study::find(int part, const Effort& effort) {
     const Session& s = session_;
+    const auto overlays = [&](bool back) {
+        const Plan& plan = back ? s.refit : s.strip;
+        const auto shots = shots_of(s.job, plan, start_of(s, back));
+        return overlays_of(s.job, s.stage, s.eyes.solids, plan, shots, WAY_QUERIES, effort);
+    };
+    switch (part) {
+    case 0:
+        out_of_sight_ = boltwalk::out_of_sight(s.job, s.stage, s.eyes, s.strip, s.room, effort);
+        break;
+    case 1:
+        explosion_ = explode(s.eyes.solids, apart_of(s.job, s.eyes.solids, s.strip), effort);
+        break;
+    case 2:
+        strip_ = overlays(false);
+        break;
+    case 3:
+        refit_ = overlays(true);
+        break;
+    default:
+        in_the_way_ = find_in_the_way(s, effort);
+        break;
+    }
+}
+
+void Study::tell() {
+    ++news_;
+    wake_window();
+}
+
+void Study::work() {
+    // Shares of the whole, as they came out on the large demo map; only the bar's evenness hangs on them.
+    struct Portion {
+        const char* doing;
+        float until;
+    };
+    static constexpr std::array<Portion, parts> PARTS{{{"what is out of sight", 0.15F},
+                                                       {"seen apart", 0.3F},
+                                                       {"the way down", 0.6F},
+                                                       {"the way back", 0.8F},
+                                                       {"what is in the way", 1}}};
+    const auto progress = [this](float share) {
+        if (share - share_ >= 0.02F || share >= 1) { // seldom enough that nothing is drawn for nothing
+            share_ = share;
+            tell();
+        }
+        return !stopped_;
+    };
     try {
-        if (!s.map.items.empty()) {
-            out_of_sight_ = boltwalk::out_of_sight(s.job, s.stage, s.eyes, s.strip, s.room, effort);
-            bool on = publish();
-            if (on) {
-                const auto shots = shots_of(s.job, s.strip, start_of(s, false));
-                strip_ = overlays_of(s.job, s.stage, s.eyes.solids, s.strip, shots, WAY_QUERIES, effort);
-                on = publish();
-            }
-            if (on) {
-                const auto shots = shots_of(s.job, s.refit, start_of(s, true));
-                refit_ = overlays_of(s.job, s.stage, s.eyes.solids, s.refit, shots, WAY_QUERIES, effort);
-                on = publish();
-            }
-            if (on) {
-                in_the_way_ = find_in_the_way(s, effort);
-                publish();
-            }
+        for (int part = done_; part < parts && !session_.map.items.empty() && !stopped_; ++part) {
+            const float from = part > 0 ? PARTS[std::size_t(part - 1)].until : 0;
+            const float until = PARTS[std::size_t(part)].until;
+            doing_ = PARTS[std::size_t(part)].doing;
+            share_ = from;
+            Effort effort;
+            effort.progress = [&](float share) {
+                return progress(from + std::clamp(share, 0.0F, 1.0F) * (until - from));
+            };
+            find(part, effort);
+            if (stopped_)
+                break;
+            ++done_;
+            share_ = until;
+            tell();
         }
     } catch (const std::exception&) {
         // Out of memory, most likely. What is there is right, and the window goes on without the rest.
     }
     finished_ = true;
-    wake_window();
+    tell();
 }
 
 } // namespace boltwalk

@@ -18,8 +18,8 @@ struct InTheWay {
     std::string words;
 };
 
-/// Cancelled and waited for when it goes; the session must outlive it. What is not worked out (yet, or because it
-/// failed or was cancelled) is null: the window is then as it was without.
+/// Stopped and waited for when it goes; the session must outlive it. What is not worked out (yet, or because it failed
+/// or was stopped) is null: the window is then as it was without.
 class Study {
 public:
     explicit Study(const Session&);
@@ -27,23 +27,43 @@ public:
     Study(const Study&) = delete;
     Study& operator=(const Study&) = delete;
 
-    bool finished() const { return finished_; }
+    bool finished() const { return finished_; } ///< nothing is being worked out
+    bool whole() const { return done_ >= parts; }
+    float share() const { return share_; } ///< of the whole, 0 to 1
+    const char* doing() const { return doing_; }
+    /// Grows with every change that the window can show.
+    int news() const { return news_; }
+    /// Returns at once; finished() follows as soon as the work comes to look.
+    void stop() { stopped_ = true; }
+    bool stopping() const { return stopped_ && !finished_; }
+    /// Goes on with what is not there. Only when finished() and not whole().
+    void resume();
+
     const std::vector<OutOfSight>* out_of_sight() const { return done_ >= 1 ? &out_of_sight_ : nullptr; }
+    const Explosion* explosion() const { return done_ >= 2 ? &explosion_ : nullptr; }
     /// By shot: index 0 as found.
     const std::vector<Overlays>* overlays(bool back) const {
-        return done_ >= (back ? 3 : 2) ? (back ? &refit_ : &strip_) : nullptr;
+        return done_ >= (back ? 4 : 3) ? (back ? &refit_ : &strip_) : nullptr;
     }
     /// By item.
-    const std::vector<std::vector<InTheWay>>* in_the_way() const { return done_ >= 4 ? &in_the_way_ : nullptr; }
+    const std::vector<std::vector<InTheWay>>* in_the_way() const { return done_ >= 5 ? &in_the_way_ : nullptr; }
 
 private:
+    static constexpr int parts = 5;
+    void start();
+    void tell();
     void work();
+    void find(int part, const Effort&);
     const Session& session_;
     std::vector<OutOfSight> out_of_sight_;
+    Explosion explosion_;
     std::vector<Overlays> strip_, refit_;
     std::vector<std::vector<InTheWay>> in_the_way_;
     std::atomic<int> done_ = 0; ///< so many of these are there, in this order
-    std::atomic<bool> cancelled_ = false, finished_ = false;
+    std::atomic<float> share_ = 0;
+    std::atomic<int> news_ = 0;
+    std::atomic<const char*> doing_ = "";
+    std::atomic<bool> stopped_ = false, finished_ = false;
     std::thread thread_;
 };
 

@@ -27,6 +27,11 @@ Room room_of(const View& view) {
     return {view.drawing_px, {edge.x, edge.y, view.drawing_px.x - 2 * edge.x, view.drawing_px.y - 2 * edge.y}};
 }
 
+void pull_apart(const View& view, std::vector<Pose>& poses) {
+    if (const Explosion* apart = explosion(view); apart != nullptr && view.explode > 0)
+        pull_apart(view.session->eyes.solids, *apart, view.explode, poses);
+}
+
 /// The step's own, where one was found.
 const StepView* step_view(const View& view) {
     const Session& session = *view.session;
@@ -36,7 +41,8 @@ const StepView* step_view(const View& view) {
 }
 
 std::vector<Pose> poses_at_rest(const View& view) {
-    std::vector<Pose> poses = poses_of(view.session->job, view.session->stage, drawn_state(view), view.explode);
+    std::vector<Pose> poses = poses_of(view.session->job, view.session->stage, drawn_state(view));
+    pull_apart(view, poses);
     show_bench(view.session->job, drawn_state(view), view.shot.next, poses);
     return poses;
 }
@@ -102,6 +108,10 @@ bool is_walking(const View& view) {
 
 bool is_moving(const View& view) {
     return view.motion < 1 || view.flight.t < 1 || view.explode != view.explode_wanted;
+}
+
+bool is_studying(const View& view) {
+    return has_job(view) && view.study && !view.study->whole();
 }
 
 void open(View& view, const std::string& path) {
@@ -235,6 +245,10 @@ const std::vector<OutOfSight>* out_of_sight(const View& view) {
     return view.study ? view.study->out_of_sight() : nullptr;
 }
 
+const Explosion* explosion(const View& view) {
+    return view.study ? view.study->explosion() : nullptr;
+}
+
 const OutOfSight* on_tour(const View& view) {
     const auto* list = out_of_sight(view);
     if (list == nullptr || view.start_read || view.tour < 0 || std::size_t(view.tour) >= list->size())
@@ -313,7 +327,8 @@ void turn_by_hand(View& view, const Camera& camera) {
 }
 
 void explode_to(View& view, double share) {
-    view.explode_wanted = std::clamp(share, 0.0, 1.0);
+    if (explosion(view) != nullptr)
+        view.explode_wanted = std::clamp(share, 0.0, 1.0);
 }
 
 void advance(View& view, double seconds) {
@@ -328,7 +343,8 @@ std::vector<Pose> poses_now(const View& view) {
     if (view.motion >= 1)
         return poses_at_rest(view);
     std::vector<Pose> poses =
-        poses_between(session.job, session.stage, view.moved_from, drawn_state(view), eased(view.motion), view.explode);
+        poses_between(session.job, session.stage, view.moved_from, drawn_state(view), eased(view.motion));
+    pull_apart(view, poses);
     show_bench(view.session->job, drawn_state(view), view.shot.next, poses);
     return poses;
 }

@@ -76,6 +76,8 @@ bool has_job(const View&);
 /// A map is open and its start card was read.
 bool is_walking(const View&);
 bool is_moving(const View&);
+/// Estimates are missing: they are being worked out, or that was stopped.
+bool is_studying(const View&);
 
 void open(View&, const std::string& path);
 /// Takes over what the opening thread made, once it is there. True when something changed.
@@ -106,6 +108,8 @@ void look_at_step(View&);
 void look_from(View&, Place);
 void look_at(View&, std::vector<ItemId> items);
 void turn_by_hand(View&, const Camera&);
+/// How everything is seen apart. Null until it is worked out: explode_to() then does nothing.
+const Explosion* explosion(const View&);
 void explode_to(View&, double share);
 
 /// Moves what is moving on by so many seconds.

@@ -64,6 +64,7 @@ struct Window {
     int settle = SETTLE_FRAMES;
     float density = 1; ///< framebuffer pixels for one of the window
     int session_loaded = 0;
+    int study_news = 0; ///< shown of what is worked out beside
     // what the letters in the atlas were made for
     Distance letters_reach = Distance::desk;
     double letters_px_per_mm = 0;
@@ -233,7 +234,7 @@ void draw_drawing(Window& window, const Box& box) {
     // The drawing's own letters and lines follow the reading distance as ours do.
     frame.scale = double(std::min(sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
     frame.camera = camera_now(view);
-    fill_frame(session.job, session.stage, view.shot, 0, view.explode, frame);
+    fill_frame(session.job, session.stage, view.shot, 0, frame);
     frame.poses = poses_now(view);
     frame.caption = {};
     if (view.back) // the arrow shows the way out; what is drawn is in already
@@ -253,7 +254,7 @@ void draw_drawing(Window& window, const Box& box) {
     tell_ways(frame.over, frame.labels, frame.caption);
     if (!view.labels || view.motion < 1) {
         frame.labels.clear();
-        frame.over.notes.clear();
+        without_words(frame.over); // nothing estimated without its word
     }
     if (view.picked)
         frame.selected.push_back(view.picked);
@@ -318,7 +319,8 @@ void draw_panels(Window& window, float width, float height) {
         Layout layout;
         // Who confirms it stands at the screen: where the card's letters are for 3 m, these are for the hand.
         const bool near_words = lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
-        const float card = std::min(all.w, ui.sizes.text * 40);
+        // Cautions are read: the card is wide. On the round it is the drawing that is looked at.
+        const float card = std::min(all.w, ui.sizes.text * (on_tour(view) != nullptr ? 22 : 40));
         layout.card = {all.right() - card, all.y, card, all.h};
         layout.drawing = {all.x, all.y, all.w - card - margin, all.h};
         if (layout.drawing.w < ui.sizes.text * 14) {
@@ -433,6 +435,10 @@ void run_frames(Window& window) {
         if (take_opened(view))
             window.settle = SETTLE_FRAMES;
         take_session(window);
+        if (const int news = view.study ? view.study->news() : 0; news != window.study_news) {
+            window.study_news = news;
+            window.settle = std::max(window.settle, 2); // rows that become longer settle at the second
+        }
         if (moving && view.session)
             advance(view, std::min(now - last, busy ? LONGEST_FRAME_SECONDS : FRAME_SECONDS));
         last = now;

@@ -10,16 +10,13 @@ namespace boltwalk {
 
 namespace {
 
-constexpr int COLUMNS = 22;             ///< places tried across the area
-constexpr int ROWS = 30;                ///< and down it
-constexpr double CROSSING_COST = 400;   ///< pixels of leader that a crossing of leaders is worth
-constexpr double THROUGH_COST = 250;    ///< a leader that runs through another label's target or box
-constexpr double MOVED_COST = 120;      ///< leaving the place of the picture before
+constexpr int COLUMNS = 22;           ///< places tried across the area
+constexpr int ROWS = 30;              ///< and down it
+constexpr double CROSSING_COST = 400; ///< pixels of leader that a crossing of leaders is worth
+constexpr double THROUGH_COST = 250;  ///< a leader that runs through another label's target or box
+constexpr double MOVED_COST = 120;    ///< leaving the place of the picture before
+constexpr double ON_LINE_COST = 4000; ///< a box on a drawn line: more than any leader, so only where all else is taken
 constexpr std::size_t MOST_LEADERS = 8; ///< of one label; beyond, its items are told by their marks
-
-struct Segment {
-    glm::dvec2 a, b;
-};
 
 double cross(glm::dvec2 a, glm::dvec2 b) {
     return a.x * b.y - a.y * b.x;
@@ -35,18 +32,6 @@ double distance(const Segment& s, glm::dvec2 p) {
     const double length2 = glm::dot(along, along);
     const double t = length2 > 0 ? std::clamp(glm::dot(p - s.a, along) / length2, 0.0, 1.0) : 0.0;
     return glm::length(p - (s.a + t * along));
-}
-
-bool runs_through(const Segment& s, const Rect& box) {
-    const auto inside = [&](glm::dvec2 p) {
-        return p.x > box.x && p.x < box.right() && p.y > box.y && p.y < box.bottom();
-    };
-    const glm::dvec2 a(box.x, box.y);
-    const glm::dvec2 b(box.right(), box.y);
-    const glm::dvec2 c(box.right(), box.bottom());
-    const glm::dvec2 d(box.x, box.bottom());
-    return inside(s.a) || inside(s.b) || crosses(s, {a, b}) || crosses(s, {b, c}) || crosses(s, {c, d}) ||
-           crosses(s, {d, a});
 }
 
 Rect grown(const Rect& box, double by) {
@@ -97,21 +82,20 @@ std::vector<glm::dvec2> pointed_at(const std::vector<LabelTarget>& targets, cons
 struct Layout {
     std::span<const glm::dvec2> sizes;
     std::span<const std::vector<LabelTarget>> targets;
-    const Rect& area;
-    std::span<const Rect> reserved;
-    double gap;
+    const LabelRoom& room;
     const LabelLayout* last;
     bool alone;
     std::vector<LabelBox> placed;
     std::vector<Segment> leaders;
 
     bool allowed(const Rect& box) const {
+        const Rect& area = room.area;
         if (box.x < area.x || box.y < area.y || box.right() > area.right() || box.bottom() > area.bottom())
             return false;
-        for (const Rect& taken : reserved)
+        for (const Rect& taken : room.reserved)
             if (overlap(box, taken))
                 return false;
-        const Rect wide = grown(box, gap);
+        const Rect wide = grown(box, room.gap_px);
         for (const LabelBox& other : placed)
             if (overlap(wide, other.box))
                 return false;
@@ -140,7 +124,9 @@ struct Layout {
                         sum += THROUGH_COST;
         }
         for (const Segment& other : leaders)
-            sum += runs_through(other, grown(box, gap / 2)) ? THROUGH_COST : 0;
+            sum += runs_through(other, grown(box, room.gap_px / 2)) ? THROUGH_COST : 0;
+        for (const Segment& line : room.lines)
+            sum += runs_through(line, grown(box, room.gap_px / 2)) ? ON_LINE_COST : 0;
         if (last)
             for (const LabelBox& before : last->boxes)
                 if (before.wish == static_cast<std::int32_t>(wish))
@@ -151,6 +137,7 @@ struct Layout {
 
     bool place(std::size_t wish) {
         const glm::dvec2 size = sizes[wish];
+        const Rect& area = room.area;
         const double wide = area.width - size.x;
         const double tall = area.height - size.y;
         if (wide < 0 || tall < 0 || targets[wish].empty())
@@ -182,9 +169,21 @@ struct Layout {
 
 } // namespace
 
+bool runs_through(const Segment& s, const Rect& box) {
+    const auto inside = [&](glm::dvec2 p) {
+        return p.x > box.x && p.x < box.right() && p.y > box.y && p.y < box.bottom();
+    };
+    const glm::dvec2 a(box.x, box.y);
+    const glm::dvec2 b(box.right(), box.y);
+    const glm::dvec2 c(box.right(), box.bottom());
+    const glm::dvec2 d(box.x, box.bottom());
+    return inside(s.a) || inside(s.b) || crosses(s, {a, b}) || crosses(s, {b, c}) || crosses(s, {c, d}) ||
+           crosses(s, {d, a});
+}
+
 LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
-                    const Rect& area, std::span<const Rect> reserved, double gap_px, const LabelLayout* last) {
-    Layout layout{sizes_px, targets, area, reserved, gap_px, last, sizes_px.size() == 1, {}, {}};
+                    const LabelRoom& room, const LabelLayout* last) {
+    Layout layout{sizes_px, targets, room, last, sizes_px.size() == 1, {}, {}};
     std::vector<std::size_t> turn(sizes_px.size());
     std::iota(turn.begin(), turn.end(), std::size_t{0});
     const auto height = [&](std::size_t wish) { return targets[wish].empty() ? 0.0 : mean(targets[wish]).y; };
@@ -198,6 +197,18 @@ LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::v
     return result;
 }
 
+bool lay_out_one_more(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
+                      const LabelRoom& room, const LabelLayout* last, LabelLayout& laid) {
+    Layout layout{sizes_px, targets, room, last, false, laid.boxes, {}};
+    for (const LabelBox& box : laid.boxes)
+        for (const glm::dvec2& point : box.leaders)
+            layout.leaders.push_back({box.foot, point});
+    if (!layout.place(sizes_px.size() - 1))
+        return false;
+    laid.boxes = std::move(layout.placed);
+    return true;
+}
+
 std::optional<LabelTarget> mark_of(const Stage& stage, std::span<const Pose> poses, ItemId item,
                                    const Projection& projection, double least_px) {
     const auto index = static_cast<std::size_t>(item.index);
@@ -205,7 +216,7 @@ std::optional<LabelTarget> mark_of(const Stage& stage, std::span<const Pose> pos
     const Bounds& bounds = stage.item_bounds[index];
     if (pose.presence <= 0 || bounds.empty())
         return std::nullopt;
-    glm::dvec3 middle = bounds.centre();
+    glm::dvec3 middle = stage.anchors[index];
     double radius = 0;
     if (stage.map->is_fastener(item)) {
         const HeadShape& head = stage.heads[static_cast<std::size_t>((*stage.map)[item].detail)];

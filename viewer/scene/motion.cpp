@@ -9,12 +9,10 @@ namespace boltwalk {
 
 namespace {
 
-constexpr double CLEAR_M = 0.02;       ///< a fastener leaves by its own length and this much more
-constexpr double LEAST_DRAW_M = 0.03;  ///< a nut leaves a stud that is longer than the nut is high
-constexpr double SLACK_M = 0.004;      ///< how far a slackened fastener stands out, a started one twice that
-constexpr double FADE_FROM = 0.7;      ///< share of its way after which what leaves fades
-constexpr double EXPLODE_SHARE = 0.55; ///< of the whole assembly's radius that a part moves at most when exploded
-constexpr double DRAWN_SHARE = 0.9;    ///< of its length that a fastener is drawn when exploded
+constexpr double CLEAR_M = 0.02;      ///< a fastener leaves by its own length and this much more
+constexpr double LEAST_DRAW_M = 0.03; ///< a nut leaves a stud that is longer than the nut is high
+constexpr double SLACK_M = 0.004;     ///< how far a slackened fastener stands out, a started one twice that
+constexpr double FADE_FROM = 0.7;     ///< share of its way after which what leaves fades
 
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);
@@ -188,58 +186,26 @@ void pose_fasteners(const Mover& mover, const State& a, const State& b, double t
     }
 }
 
-void explode_all(const Mover& mover, double explode, std::vector<Pose>& poses) {
-    const Map& map = mover.map;
-    const double most = EXPLODE_SHARE * mover.stage.bounds.radius();
-    std::vector<glm::dvec3> by_part(map.items.size(), glm::dvec3(0.0));
-    std::vector<glm::dvec3> full(map.items.size(),
-                                 glm::dvec3(0.0)); ///< at explode 1: decides who leads, so that nobody jumps
-    for (const Part& part : map.parts) {
-        if (part.fixed)
-            continue;
-        const auto legs = mover.way_out(part.item);
-        const double metres = std::min(length_of(legs), most);
-        by_part[at(part.item.index)] = along(legs, explode * metres);
-        full[at(part.item.index)] = along(legs, metres);
-    }
-    for (const Fastener& fastener : map.fasteners) {
-        const glm::dvec3 axis = mover.axis(fastener.item);
-        const std::vector<ItemId> with = mover.company(fastener.item);
-        glm::dvec3 base(0.0);
-        if (!with.empty()) {
-            const auto least = std::min_element(with.begin(), with.end(), [&](ItemId x, ItemId y) {
-                return glm::length(full[at(x.index)]) < glm::length(full[at(y.index)]);
-            });
-            base = by_part[at(least->index)];
-        }
-        double beyond = 0;
-        for (const ItemId part : with)
-            beyond = std::max(beyond, glm::dot(by_part[at(part.index)] - base, axis));
-        poses[at(fastener.item.index)].shift_m +=
-            base + axis * (beyond + explode * DRAWN_SHARE * mover.draw_length(fastener.item));
-    }
-    for (const Part& part : map.parts)
-        poses[at(part.item.index)].shift_m += by_part[at(part.item.index)];
-}
-
 } // namespace
 
-std::vector<Pose> poses_between(const Job& job, const Stage& stage, const State& a, const State& b, double t,
-                                double explode) {
+std::vector<Pose> poses_between(const Job& job, const Stage& stage, const State& a, const State& b, double t) {
     const Mover mover{job, stage, *job.map};
     std::vector<Pose> poses(job.map->items.size());
     t = std::clamp(t, 0.0, 1.0);
     for (const Part& part : job.map->parts)
         poses[at(part.item.index)] = mover.part_between(a, b, part.item, t);
     pose_fasteners(mover, a, b, t, poses);
-    explode = std::clamp(explode, 0.0, 1.0);
-    if (explode > 0)
-        explode_all(mover, explode, poses);
     return poses;
 }
 
-std::vector<Pose> poses_of(const Job& job, const Stage& stage, const State& state, double explode) {
-    return poses_between(job, stage, state, state, 0, explode);
+std::vector<Pose> poses_of(const Job& job, const Stage& stage, const State& state) {
+    return poses_between(job, stage, state, state, 0);
+}
+
+void pull_apart(const Solids& solids, const Explosion& explosion, double share, std::span<Pose> poses) {
+    share = std::clamp(share, 0.0, 1.0);
+    for (std::size_t i = 0; i < poses.size() && i < solids.body_of.size(); ++i)
+        poses[i].shift_m += exploded_by(explosion, solids.body_of[i], share);
 }
 
 Bounds bounds_of(const Stage& stage, std::span<const Pose> poses) {

@@ -17,6 +17,9 @@ namespace {
 
 constexpr double arc_step_deg = 5;
 constexpr double plumb_beyond = 0.6; ///< of its own size that the line goes on above and below what leaves
+constexpr int way_pieces = 40;       ///< a leg is looked at in so many: where it leaves the picture
+constexpr int rod_pieces = 24;       ///< and a piece of a tool
+constexpr double stays_from = 0.6;   ///< of what shows of the best tool: one that was drawn before stays
 
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);
@@ -44,7 +47,7 @@ void add_tracks(const Job& job, const Stage& stage, const Solids& solids, const 
         const Bounds& bounds = stage.item_bounds[at(track.part.index)];
         if (legs.empty() || bounds.empty())
             continue;
-        glm::dvec3 point = bounds.centre();
+        glm::dvec3 point = stage.anchors[at(track.part.index)];
         if (const std::int32_t body = solids.body_of[at(track.part.index)]; body >= 0 && !one.state.shift.empty())
             point += one.state.shift[at(body)];
         track.points.push_back(point);
@@ -102,7 +105,7 @@ ToolDrawn drawn_of(ItemId fastener, const ToolPose& pose) {
     return drawn;
 }
 
-void add_tool(const Map& map, const Reach& reach, const Step& step, const Arrangement& state, Overlays& out) {
+void add_tools(const Map& map, const Reach& reach, const Step& step, const Arrangement& state, Overlays& out) {
     const auto use = use_of(step.verb);
     if (!use)
         return;
@@ -118,13 +121,11 @@ void add_tool(const Map& map, const Reach& reach, const Step& step, const Arrang
         if (pose.pieces.empty())
             continue;
         out.tools.push_back(drawn_of(item, pose));
-        const ToolDrawn& drawn = out.tools.back();
-        const glm::dvec3 end = drawn.arc.empty() ? drawn.rods.back().to : drawn.arc.front();
+        ToolDrawn& drawn = out.tools.back();
         const std::string swing = drawn.arc.empty() ? ""
                                   : pose.all_round  ? "swings all round, "
                                                     : fmt::format("swings {:.0f}°, ", pose.swing_deg);
-        out.notes.push_back({tool_of(reach, answer), swing + "estimated", glm::mix(drawn.pivot, end, 0.7)});
-        return;
+        drawn.words = {tool_of(reach, answer), swing + "estimated"};
     }
 }
 
@@ -140,10 +141,11 @@ void add_plumbs(const Job& job, const Stage& stage, const Balance& balance, cons
             continue;
         const Bounds& box = stage.item_bounds[at(part.index)];
         const double beyond = plumb_beyond * std::max(box.size().y, 0.05);
-        out.plumbs.push_back(
-            {load.centre, std::min(box.low.y, load.centre.y) - beyond, std::max(box.high.y, load.centre.y) + beyond});
         const std::string lift = p.lift_point.empty() ? "" : "stated lift point: " + p.lift_point;
-        out.notes.push_back({"estimated centre of mass", lift, load.centre});
+        out.plumbs.push_back({load.centre,
+                              std::min(box.low.y, load.centre.y) - beyond,
+                              std::max(box.high.y, load.centre.y) + beyond,
+                              {"estimated centre of mass", lift}});
     }
 }
 
@@ -168,7 +170,7 @@ std::vector<Overlays> overlays_of(const Job& job, const Stage& stage, const Soli
         return std::vector<Overlays>(shots.size());
     for (std::size_t i = 1; i < shots.size(); ++i) {
         const State& state = plan.refit ? shots[i].after : shots[i].before;
-        add_tool(map, reach, plan.steps[i - 1], arrange(job, solids, state), all[i]);
+        add_tools(map, reach, plan.steps[i - 1], arrange(job, solids, state), all[i]);
     }
     if (plan.refit)
         return all;
@@ -180,6 +182,96 @@ std::vector<Overlays> overlays_of(const Job& job, const Stage& stage, const Soli
     for (std::size_t i = 1; i < shots.size(); ++i)
         add_plumbs(job, stage, balance, shots[i], all[i]);
     return all;
+}
+
+void without_words(Overlays& overlays) {
+    overlays.tools.clear();
+    overlays.plumbs.clear();
+}
+
+std::vector<glm::dvec2> on_picture(const Track& track, const Projection& projection, double rim_px) {
+    std::vector<glm::dvec2> path;
+    const std::vector<glm::dvec3>& points = track.points;
+    for (std::size_t i = 0; i < points.size(); ++i) {
+        const int pieces = i == 0 ? 1 : way_pieces;
+        for (int k = 1; k <= pieces; ++k) {
+            const glm::dvec3 point = i == 0 ? points[0] : glm::mix(points[i - 1], points[i], double(k) / pieces);
+            const auto seen = to_screen(projection, point);
+            if (!seen || seen->x < rim_px || seen->y < rim_px || seen->x > projection.size_px.x - rim_px ||
+                seen->y > projection.size_px.y - rim_px)
+                return path;
+            if (k > 1 && path.size() > 1) // straight on: one longer piece
+                path.back() = {seen->x, seen->y};
+            else
+                path.emplace_back(seen->x, seen->y);
+        }
+    }
+    return path;
+}
+
+ToolShown shown_of(const ToolDrawn& tool, const Projection& projection, const Rect& area,
+                   std::span<const Rect> reserved) {
+    const auto shows = [&](const glm::dvec3& point) -> std::optional<glm::dvec2> {
+        const auto seen = to_screen(projection, point);
+        const auto within = [&](const Rect& rect) {
+            return seen->x >= rect.x && seen->y >= rect.y && seen->x <= rect.right() && seen->y <= rect.bottom();
+        };
+        if (!seen || !within(area) || std::any_of(reserved.begin(), reserved.end(), within))
+            return std::nullopt;
+        return glm::dvec2(*seen);
+    };
+    ToolShown result;
+    double whole = 0;
+    double most = 0;
+    for (const ToolRod& rod : tool.rods) {
+        const double piece = glm::length(rod.to - rod.from) / rod_pieces;
+        whole += piece * rod_pieces;
+        std::vector<Segment> lines;
+        double length = 0;
+        std::optional<glm::dvec2> last = shows(rod.from);
+        for (int i = 1; i <= rod_pieces; ++i) {
+            const std::optional<glm::dvec2> next = shows(glm::mix(rod.from, rod.to, double(i) / rod_pieces));
+            if (last && next) {
+                length += glm::length(*next - *last);
+                result.share += piece;
+                lines.push_back({*last, *next});
+            }
+            last = next;
+        }
+        if (lines.empty())
+            continue;
+        if (length > most) {
+            most = length;
+            result.at = lines[lines.size() / 2].a;
+        }
+        result.shown_px += length;
+        const double depth = (projection.both * glm::dvec4(0.5 * (rod.from + rod.to), 1.0)).w;
+        const double half = rod.radius * 0.5 * projection.size_px.y * projection.projection[1][1] / depth;
+        const glm::dvec2 along = lines.back().b - lines.front().a;
+        for (const double side : {-half, 0.0, half}) {
+            const glm::dvec2 aside =
+                length > 0 ? glm::dvec2(-along.y, along.x) * (side / glm::length(along)) : glm::dvec2(0.0);
+            result.lines.push_back({lines.front().a + aside, lines.back().b + aside});
+        }
+    }
+    result.share = whole > 0 ? result.share / whole : 0;
+    return result;
+}
+
+std::vector<std::size_t> by_show(std::span<const ToolShown> shown, std::span<const ToolDrawn> tools, ItemId before,
+                                 double least_px) {
+    // What is whole tells more than a length of pipe that runs out of the picture.
+    const auto worth = [&](std::size_t i) { return shown[i].shown_px * shown[i].share; };
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < shown.size(); ++i)
+        if (shown[i].shown_px > least_px)
+            order.push_back(i);
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return worth(a) > worth(b); });
+    const auto stays =
+        std::find_if(order.begin(), order.end(), [&](std::size_t i) { return tools[i].fastener == before; });
+    if (before && stays != order.end() && worth(*stays) >= stays_from * worth(order.front()))
+        std::rotate(order.begin(), stays, stays + 1);
+    return order;
 }
 
 void tell_ways(const Overlays& overlays, std::vector<LabelWish>& labels, Caption& caption) {

@@ -2,7 +2,8 @@
 //
 //   make_stage()     what follows from a map once: bounds, edges to draw, trees to pick by (slow: a thread may do it)
 //   Camera           a turntable: orbit, pan, zoom, fit, the place a person works from, moves between two
-//   poses_between()  where each item is drawn between two states of the job, and exploded
+//   poses_between()  where each item is drawn between two states of the job
+//   pull_apart()     and seen apart
 //   pick()           what a ray meets first, of what is drawn
 //   covers_of()      what stands between the eye and an item
 //   shot_of()        what the picture of a step shows: states, what is next, labels, caption
@@ -22,6 +23,7 @@
 #include <string>
 #include <vector>
 
+#include "core/geometry/explode.hpp"
 #include "core/geometry/solids.hpp"
 #include "core/job/job.hpp"
 #include "core/map/map.hpp"
@@ -128,14 +130,16 @@ struct HeadShape {
 };
 
 struct Stage {
-    const Map* map = nullptr;                                   ///< must outlive the stage
-    std::vector<std::int32_t> shown;                            ///< nodes with a mesh in the scene, in file order
-    std::vector<Bounds> node_bounds;                            ///< by node: world, at rest; empty without a mesh
-    std::vector<Bounds> item_bounds;                            ///< by item: of all its nodes
-    std::vector<HeadShape> heads;                               ///< by fastener (Map::fasteners), world, at rest
-    std::vector<glm::dvec3> axes;                               ///< by fastener, world, from shank to head
-    Bounds bounds;                                              ///< of everything shown
-    std::vector<MeshEdges> edges;                               ///< by mesh
+    const Map* map = nullptr;        ///< must outlive the stage
+    std::vector<std::int32_t> shown; ///< nodes with a mesh in the scene, in file order
+    std::vector<Bounds> node_bounds; ///< by node: world, at rest; empty without a mesh
+    std::vector<Bounds> item_bounds; ///< by item: of all its nodes
+    std::vector<glm::dvec3> anchors; ///< by item: its middle; of a part what is nearest to that of its surface,
+                                     ///< so that what points there points at it from everywhere
+    std::vector<HeadShape> heads;    ///< by fastener (Map::fasteners), world, at rest
+    std::vector<glm::dvec3> axes;    ///< by fastener, world, from shank to head
+    Bounds bounds;                   ///< of everything shown
+    std::vector<MeshEdges> edges;    ///< by mesh
     mutable std::vector<std::shared_ptr<const MeshTree>> trees; ///< by mesh, made at the first pick
 };
 /// progress: share done, 0 to 1; false stops (the stage is then without edges). May be empty.
@@ -151,10 +155,12 @@ struct Pose {
 };
 
 /// By item (Map::items): between state `a` (t = 0) and `b` (t = 1). What is off has presence 0, what is lowered or
-/// aside hangs there. explode from 0 to 1 pulls fasteners along their axes and parts along their ways; both are only
-/// pictures.
-std::vector<Pose> poses_between(const Job&, const Stage&, const State& a, const State& b, double t, double explode = 0);
-std::vector<Pose> poses_of(const Job&, const Stage&, const State&, double explode = 0);
+/// aside hangs there.
+std::vector<Pose> poses_between(const Job&, const Stage&, const State& a, const State& b, double t);
+std::vector<Pose> poses_of(const Job&, const Stage&, const State&);
+/// Seen apart, by a share from 0 to 1 of core/geometry's explosion, added to where items stand: only a picture. The
+/// explosion was worked out as found; of what has left since, what is still there keeps its distance all the same.
+void pull_apart(const Solids&, const Explosion&, double share, std::span<Pose>);
 /// Of everything drawn, as posed.
 Bounds bounds_of(const Stage&, std::span<const Pose>);
 /// Of those items, as posed, drawn or not.
@@ -202,6 +208,7 @@ struct LabelBox {
 struct LabelLayout {
     std::vector<LabelBox> boxes;
     std::vector<std::int32_t> left_out; ///< wishes that found no room, or whose items are out of the picture
+    ItemId tool; ///< the fastener that a tool is drawn on; none: no tool (viewer/scene/overlays.hpp)
 };
 
 struct LabelTarget {
@@ -210,11 +217,27 @@ struct LabelTarget {
     double end_px = 0;    ///< its leader ends so far from the middle
 };
 
-/// sizes_px: of each wish's box. targets: of each wish, already on the screen (none: out of the picture). Labels stay
-/// inside `area`, and off `reserved`, off all targets, and off each other by `gap_px`. `last`: the layout of the
-/// picture before; a label stays on its side where it still can.
+/// A straight line on the screen.
+struct Segment {
+    glm::dvec2 a{0.0}, b{0.0};
+};
+bool runs_through(const Segment&, const Rect&);
+
+struct LabelRoom {
+    Rect area;                      ///< labels stay inside
+    std::span<const Rect> reserved; ///< and off these,
+    double gap_px = 0;              ///< off all targets and each other by so much,
+    std::vector<Segment> lines;     ///< and off what is drawn as lines, if there is any room beside them
+};
+
+/// sizes_px: of each wish's box. targets: of each wish, already on the screen (none: out of the picture). `last`: the
+/// layout of the picture before; a label stays on its side where it still can.
 LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
-                    const Rect& area, std::span<const Rect> reserved, double gap_px, const LabelLayout* last = nullptr);
+                    const LabelRoom&, const LabelLayout* last = nullptr);
+/// One more beside those that are laid out already, which stay where they are: the last of these sizes and targets.
+/// False: it found no room.
+bool lay_out_one_more(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
+                      const LabelRoom&, const LabelLayout* last, LabelLayout&);
 
 /// Where an item's mark stands on the screen and how large it is: the head of a fastener, the middle of a part. None:
 /// out of the picture or not drawn.

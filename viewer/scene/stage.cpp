@@ -1,6 +1,8 @@
 // What follows from a map once, for drawing and picking.
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
 
 #include "viewer/scene/scene.hpp"
 #include "viewer/scene/triangles.hpp"
@@ -124,6 +126,42 @@ void shape_fasteners(Stage& stage) {
     }
 }
 
+/// Corners, the middles of sides and of whole triangles: near enough for a leader to end on.
+void anchor_parts(Stage& stage) {
+    const Map& map = *stage.map;
+    std::vector<double> nearest(map.items.size(), std::numeric_limits<double>::infinity());
+    stage.anchors.resize(map.items.size());
+    for (std::size_t i = 0; i < map.items.size(); ++i)
+        stage.anchors[i] = stage.item_bounds[i].empty() ? glm::dvec3(0.0) : stage.item_bounds[i].centre();
+    const std::vector<glm::dvec3> middles = stage.anchors;
+    for (const std::int32_t index : stage.shown) {
+        const Node& node = map.nodes[at(index)];
+        if (!node.item || !map.is_part(node.item))
+            continue;
+        const std::size_t item = at(node.item.index);
+        const glm::dmat4 world = world_of(node);
+        const auto look_at = [&](const glm::dvec3& point) {
+            const double distance = glm::length(point - middles[item]);
+            if (distance < nearest[item]) {
+                nearest[item] = distance;
+                stage.anchors[item] = point;
+            }
+        };
+        for (const Primitive& primitive : map.meshes[at(node.mesh)].primitives)
+            for (std::size_t i = 0; i + 2 < primitive.index_count; i += 3) {
+                std::array<glm::dvec3, 3> corners;
+                for (std::size_t k = 0; k < 3; ++k)
+                    corners[k] = glm::dvec3(
+                        world * glm::dvec4(vector_at(primitive.positions, index_at(primitive, i + k)), 1.0F));
+                look_at((corners[0] + corners[1] + corners[2]) / 3.0);
+                for (std::size_t k = 0; k < 3; ++k) {
+                    look_at(corners[k]);
+                    look_at(0.5 * (corners[k] + corners[(k + 1) % 3]));
+                }
+            }
+    }
+}
+
 } // namespace
 
 Stage make_stage(const Map& map, const std::function<bool(float)>& progress) {
@@ -149,6 +187,7 @@ Stage make_stage(const Map& map, const std::function<bool(float)>& progress) {
             stage.item_bounds[at(node.item.index)].add(bounds);
     }
     shape_fasteners(stage);
+    anchor_parts(stage);
     std::size_t all = 0;
     for (std::size_t i = 0; i < map.meshes.size(); ++i)
         all += used[i] ? map.meshes[i].triangle_count : 0;
