@@ -4,7 +4,7 @@
 #include <utility>
 #include <vector>
 
-#include <cairo-pdf.h>
+#include <cairo/cairo-pdf.h>
 #include <fmt/format.h>
 #include <pango/pangocairo.h>
 
