@@ -15,6 +15,7 @@
 #include "viewer/commands/reach.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/set.hpp"
+#include "viewer/commands/sheet.hpp"
 #include "viewer/commands/view.hpp"
 #include "viewer/commands/way.hpp"
 
@@ -34,6 +35,7 @@ int main(int argc, char** argv) {
     boltwalk::add_set(app, exit_code);
     boltwalk::add_log(app, exit_code);
     boltwalk::add_picture(app, exit_code);
+    boltwalk::add_sheet(app, exit_code);
     boltwalk::add_way(app, exit_code);
     boltwalk::add_view(app, exit_code);
     try {
