@@ -16,6 +16,7 @@
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/set.hpp"
 #include "viewer/commands/sheet.hpp"
+#include "viewer/commands/table.hpp"
 #include "viewer/commands/view.hpp"
 #include "viewer/commands/way.hpp"
 
@@ -33,6 +34,7 @@ int main(int argc, char** argv) {
     boltwalk::add_hidden(app, exit_code);
     boltwalk::add_reach(app, exit_code);
     boltwalk::add_set(app, exit_code);
+    boltwalk::add_table(app, exit_code);
     boltwalk::add_log(app, exit_code);
     boltwalk::add_picture(app, exit_code);
     boltwalk::add_sheet(app, exit_code);

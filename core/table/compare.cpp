@@ -49,8 +49,8 @@ Column column_of(const std::string& heading) {
     Column out;
     if (bracket != std::string::npos) {
         const std::size_t end = heading.find_first_of(")]", bracket);
-        out.unit = trimmed(std::string_view(heading).substr(
-            bracket + 1, end == std::string::npos ? std::string::npos : end - bracket - 1));
+        out.unit = trimmed(std::string_view(heading).substr(bracket + 1, end == std::string::npos ? std::string::npos
+                                                                                                  : end - bracket - 1));
     }
     out.name = name == "name" || name == "node";
     if (out.name)
@@ -63,10 +63,6 @@ Column column_of(const std::string& heading) {
     if (key && is_column(key_of(*key)))
         out.key = &key_of(*key);
     return out;
-}
-
-std::string quoted(std::string_view text) {
-    return nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
 
 /// A torque whose unit stands in the heading: "64", "69-78", "40 + 90°".
@@ -97,7 +93,8 @@ nlohmann::json json_of(const std::string& cell, const Key& key, const std::strin
         std::string with = cell;
         if (!unit.empty() && read_number(cell))
             with += " " + unit;
-        else if (!unit.empty() && cell.find('/') != std::string::npos && cell.find_first_of("\"im") == std::string::npos)
+        else if (!unit.empty() && cell.find('/') != std::string::npos &&
+                 cell.find_first_of("\"im") == std::string::npos)
             with += " " + unit;
         if (const auto length = read_length_mm(with)) {
             const double rounded = read_number(print_number(*length, 4)).value_or(*length);
@@ -157,7 +154,8 @@ void Comparison::columns_read() {
         }
         const std::string what = column.name ? "name" : column.key != nullptr ? std::string(column.key->name) : "";
         if (!what.empty() && !seen.insert(what).second) {
-            out.wrong.push_back({0, heading, "", fmt::format("A second column for {}.", what), "Take one of them out."});
+            out.wrong.push_back(
+                {0, heading, "", fmt::format("A second column for {}.", what), "Take one of them out."});
             column = {};
         }
         if (column.key != nullptr && column.key->id == KeyId::torque && !column.unit.empty() &&
@@ -189,9 +187,9 @@ void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& n
             out.wrong.push_back(
                 {row.line, "", name,
                  name.empty() ? std::string("The row has no name.")
-                 : item       ? fmt::format("It is a {}, and a table speaks of fasteners.",
-                                            map.is_part(item) ? "part" : "task")
-                              : std::string("No fastener and no group of fasteners is named so."),
+                 : item
+                     ? fmt::format("It is a {}, and a table speaks of fasteners.", map.is_part(item) ? "part" : "task")
+                     : std::string("No fastener and no group of fasteners is named so."),
                  name.empty() ? "Write the node's or the group's name." : "Correct the name, or take the row out."});
             out.rows_without_node.push_back(name);
             continue;

@@ -45,8 +45,8 @@ std::vector<TableNode> table_nodes(const Map& map) {
             out.push_back({group.node, true, group.name, "group: " + group.title});
             for (const ItemId member : group.members)
                 if (map.is_fastener(member))
-                    out.push_back({map[member].node, false, map[member].name,
-                                   std::string(spoken(map.fastener(member).kind))});
+                    out.push_back(
+                        {map[member].node, false, map[member].name, std::string(spoken(map.fastener(member).kind))});
         }
         if (item.group < 0)
             out.push_back({item.node, false, item.name, std::string(spoken(fastener.kind))});

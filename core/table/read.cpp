@@ -46,7 +46,7 @@ char delimiter_of(std::string_view text) {
         if ((c == '\n' || c == '\r') && count != std::array<std::size_t, 3>{})
             break;
         for (std::size_t i = 0; i < all.size(); ++i)
-            count[i] += c == all[i] ? 1 : 0;
+            count[i] += c == all[i] ? 1U : 0U;
     }
     return all[static_cast<std::size_t>(std::max_element(count.begin(), count.end()) - count.begin())];
 }
@@ -89,11 +89,11 @@ struct ParserCloser {
 
 tl::expected<Table, std::string> read_table(std::string_view bytes) {
     if (bytes.starts_with("\xFF\xFE") || bytes.starts_with("\xFE\xFF"))
-        return tl::unexpected("this is UTF-16: save it as CSV in UTF-8");
+        return tl::unexpected(std::string("this is UTF-16: save it as CSV in UTF-8"));
     if (bytes.starts_with("\xEF\xBB\xBF"))
         bytes.remove_prefix(3);
     if (bytes.find('\0') != std::string_view::npos)
-        return tl::unexpected("this is no text: save the spreadsheet as CSV");
+        return tl::unexpected(std::string("this is no text: save the spreadsheet as CSV"));
     std::string text = is_utf8(bytes) ? std::string(bytes) : from_latin_1(bytes);
     // One kind of line end, so that a line counts once; an old spreadsheet ends lines with a CR alone.
     std::string plain;
@@ -116,14 +116,14 @@ tl::expected<Table, std::string> read_table(std::string_view bytes) {
         static_cast<Reader*>(to)->cell({static_cast<const char*>(cell), size});
     };
     const auto on_row = [](int, void* to) { static_cast<Reader*>(to)->end_row(); };
-    const bool whole =
-        csv_parse(parser.get(), plain.data(), plain.size(), on_cell, on_row, &reader) == plain.size() &&
-        csv_fini(parser.get(), on_cell, on_row, &reader) == 0;
+    const bool whole = csv_parse(parser.get(), plain.data(), plain.size(), on_cell, on_row, &reader) == plain.size() &&
+                       csv_fini(parser.get(), on_cell, on_row, &reader) == 0;
     if (!whole)
-        return tl::unexpected(fmt::format("line {}: a quote is opened and not closed, or stands in the middle of a cell",
-                                          reader.line));
+        return tl::unexpected(
+            fmt::format("line {}: a quote is opened and not closed, or stands in the middle of a cell", reader.line));
     if (reader.table.heading.empty())
-        return tl::unexpected("there is nothing in it: the first line should name the columns, `name` among them");
+        return tl::unexpected(
+            std::string("there is nothing in it: the first line should name the columns, `name` among them"));
     return std::move(reader.table);
 }
 

@@ -43,9 +43,9 @@ struct TableNote {
 };
 
 struct TableChanges {
-    std::vector<Change> changes;               ///< those that nothing is wrong with
-    std::vector<TableNote> wrong;              ///< a table with any of these is not applied whole
-    std::vector<TableNote> doubts;             ///< worth a look
+    std::vector<Change> changes;                ///< those that nothing is wrong with
+    std::vector<TableNote> wrong;               ///< a table with any of these is not applied whole
+    std::vector<TableNote> doubts;              ///< worth a look
     std::vector<std::string> rows_without_node; ///< names as the table has them; each is in `wrong`, too
     std::vector<std::string> nodes_without_row; ///< fasteners that neither a row nor their group's row speaks of
 };

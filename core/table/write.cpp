@@ -25,9 +25,8 @@ std::string table_of(const Map& map, std::span<const std::byte> file) {
     for (const Key& key : all_keys()) {
         if (!is_column(key))
             continue;
-        const bool used = std::any_of(nodes.begin(), nodes.end(), [&](const TableNode& node) {
-            return !extras.text(node.node, key.name).empty();
-        });
+        const bool used = std::any_of(nodes.begin(), nodes.end(),
+                                      [&](const TableNode& node) { return !extras.text(node.node, key.name).empty(); });
         if (used || std::find(usual.begin(), usual.end(), key.id) != usual.end())
             columns.push_back(&key);
     }

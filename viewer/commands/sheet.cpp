@@ -1,9 +1,5 @@
 #include "viewer/commands/sheet.hpp"
 
-#include <algorithm>
-#include <cerrno>
-#include <cstdio>
-#include <cstring>
 #include <memory>
 #include <optional>
 
@@ -11,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "core/sheet/sheet.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/draw/draw.hpp"
 #include "viewer/scene/seen_from.hpp"
@@ -81,12 +78,7 @@ int write(const Settings& settings, const tl::expected<std::string, std::string>
         say_error(pdf.error());
         return exit_unreadable;
     }
-    const std::unique_ptr<std::FILE, int (*)(std::FILE*)> file(std::fopen(settings.output.c_str(), "wb"), std::fclose);
-    if (!file || std::fwrite(pdf->data(), 1, pdf->size(), file.get()) != pdf->size() || std::fflush(file.get()) != 0) {
-        say_error(fmt::format("{}: cannot be written: {}", settings.output, std::strerror(errno)));
-        return exit_unreadable;
-    }
-    return exit_good;
+    return write_whole(settings.output, *pdf) ? exit_good : exit_unreadable;
 }
 
 int record(const Settings& settings, const SheetSettings& sheet, const Map& map, const Job& job) {
