@@ -6,6 +6,7 @@
 
 #include "viewer/commands/balance.hpp"
 #include "viewer/commands/check.hpp"
+#include "viewer/commands/compare.hpp"
 #include "viewer/commands/fit.hpp"
 #include "viewer/commands/hidden.hpp"
 #include "viewer/commands/holds.hpp"
@@ -28,6 +29,7 @@ int main(int argc, char** argv) {
     int exit_code = boltwalk::exit_good;
     boltwalk::add_check(app, exit_code);
     boltwalk::add_order(app, exit_code);
+    boltwalk::add_compare(app, exit_code);
     boltwalk::add_holds(app, exit_code);
     boltwalk::add_balance(app, exit_code);
     boltwalk::add_fit(app, exit_code);

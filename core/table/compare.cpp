@@ -1,14 +1,16 @@
+#include "core/table/compare.hpp"
+
 #include <algorithm>
-#include <map>
-#include <optional>
-#include <set>
+#include <array>
+#include <cmath>
 #include <tuple>
 
 #include <fmt/format.h>
 
-#include "core/map/values.hpp"
+#include "core/geometry/solids.hpp"
+#include "core/job/job.hpp"
+#include "core/log/log.hpp"
 #include "core/table/extras.hpp"
-#include "core/table/table.hpp"
 
 namespace boltwalk {
 
@@ -16,314 +18,259 @@ using namespace table_inside;
 
 namespace {
 
-constexpr std::string_view taken_away = "(none)";
+/// What a modelling tool's own arithmetic adds on a second export is less; no fastener's place is known closer.
+constexpr double least_move_mm = 0.1;
 
-struct Column {
-    const Key* key = nullptr; ///< null: `name`, or one that is not read
-    bool name = false;
-    std::string unit; ///< of the heading; empty: none
-};
+struct Side {
+    const Map& map;
+    Extras extras;
+    Solids solids;
+    Plan strip;
 
-/// One cell on its way into the map.
-struct Wanted {
-    Change change;
-    int line = 0;
-    std::string column, name;
-};
+    Side(const Map& m, std::span<const std::byte> file)
+        : map(m), extras(file), solids(make_solids(m)), strip(plan_strip(prepare(m))) {}
 
-bool is_number(KeyId key) {
-    return key == KeyId::length_mm || key == KeyId::soak_min;
-}
-bool is_whole(KeyId key) {
-    return key == KeyId::stack || key == KeyId::step || key == KeyId::people || key == KeyId::count;
-}
-bool is_yes_no(KeyId key) {
-    return key == KeyId::renew || key == KeyId::own_place;
-}
-
-/// "torque (lbf·ft)", "length [mm]": the key and its unit.
-Column column_of(const std::string& heading) {
-    const std::size_t bracket = heading.find_first_of("([");
-    std::string name = lower_case(trimmed(std::string_view(heading).substr(0, bracket)));
-    std::replace(name.begin(), name.end(), ' ', '_');
-    Column out;
-    if (bracket != std::string::npos) {
-        const std::size_t end = heading.find_first_of(")]", bracket);
-        out.unit = trimmed(std::string_view(heading).substr(bracket + 1, end == std::string::npos ? std::string::npos
-                                                                                                  : end - bracket - 1));
+    /// What holds for an item: its own, else its group's where that is passed on.
+    std::string stated(const Item& item, const Key& key) const {
+        std::string own = extras.text(item.node, key.name);
+        if (!own.empty() || !key.inherited || item.group < 0)
+            return own;
+        return extras.text(map.groups[static_cast<std::size_t>(item.group)].node, key.name);
     }
-    out.name = name == "name" || name == "node";
-    if (out.name)
-        return out;
-    auto key = find_key(name);
-    if (!key)
-        for (const char* unit : {"_mm", "_min"}) // "length [in]"
-            if (!key)
-                key = find_key(name + unit);
-    if (key && is_column(key_of(*key)))
-        out.key = &key_of(*key);
+    std::string title(const Item& item) const {
+        return item.group >= 0 ? map.groups[static_cast<std::size_t>(item.group)].title : item.title;
+    }
+};
+
+/// The differences in the order in which they are told; those that are alike become one.
+class Told {
+public:
+    void add(MapDifference difference) {
+        for (MapDifference& known : all)
+            if (std::tie(known.what, known.title, known.key, known.before, known.after) ==
+                    std::tie(difference.what, difference.title, difference.key, difference.before, difference.after) &&
+                std::fabs(known.moved_mm - difference.moved_mm) < least_move_mm) {
+                known.names.insert(known.names.end(), difference.names.begin(), difference.names.end());
+                return;
+            }
+        all.push_back(std::move(difference));
+    }
+    std::vector<MapDifference> all;
+};
+
+/// Items of the second map by item of the first; none: gone. What kept its name counts as the same, whatever became of
+/// its shape.
+std::vector<ItemId> pairs_of(const Side& a, const Side& b) {
+    std::vector<ItemId> pairs = match(snapshot_of(a.map), snapshot_of(b.map)).items;
+    std::vector<bool> taken(b.map.items.size(), false);
+    for (const ItemId id : pairs)
+        if (id)
+            taken[static_cast<std::size_t>(id.index)] = true;
+    for (std::size_t i = 0; i < pairs.size(); ++i) {
+        if (pairs[i])
+            continue;
+        const ItemId same_name = find_item(b.map, a.map.items[i].name);
+        if (same_name && !taken[static_cast<std::size_t>(same_name.index)] &&
+            b.map[same_name].kind == a.map.items[i].kind) {
+            pairs[i] = same_name;
+            taken[static_cast<std::size_t>(same_name.index)] = true;
+        }
+    }
+    return pairs;
+}
+
+void compare_facts(const Side& a, const Side& b, const Item& was, const Item& is, Told& told) {
+    for (const Key& key : all_keys()) {
+        if (key.id == KeyId::id || key.id == KeyId::group || key.id == KeyId::count)
+            continue;
+        std::string before = a.stated(was, key), after = b.stated(is, key);
+        if (before != after)
+            told.add(
+                {Changed::fact, {is.name}, b.title(is), std::string(key.name), std::move(before), std::move(after)});
+    }
+    if (was.name != is.name)
+        told.add({Changed::fact, {is.name}, b.title(is), "name", was.name, is.name});
+}
+
+void compare_shapes(const Side& a, const Side& b, const std::vector<ItemId>& pairs, Told& told) {
+    const Snapshot before = snapshot_of(a.map), after = snapshot_of(b.map);
+    for (std::size_t i = 0; i < pairs.size(); ++i) {
+        if (!pairs[i])
+            continue;
+        const auto other = static_cast<std::size_t>(pairs[i].index);
+        const Item& is = b.map.items[other];
+        if (before.items[i].shape != after.items[other].shape) {
+            told.add({Changed::shape, {is.name}, b.title(is), "", "", ""});
+            continue;
+        }
+        const std::int32_t body_a = a.solids.body_of[i], body_b = b.solids.body_of[other];
+        if (body_a < 0 || body_b < 0)
+            continue;
+        const double moved = 1000 * glm::length(b.solids.bodies[static_cast<std::size_t>(body_b)].bounds.centre() -
+                                                a.solids.bodies[static_cast<std::size_t>(body_a)].bounds.centre());
+        if (moved >= least_move_mm)
+            told.add({Changed::place, {is.name}, b.title(is), "", "", "", moved});
+    }
+}
+
+/// By item: the step that takes it off or out, from 1; 0: none.
+std::vector<int> steps_of(const Side& side) {
+    std::vector<int> out(side.map.items.size(), 0);
+    for (std::size_t s = 0; s < side.strip.steps.size(); ++s)
+        for (const ItemId item : side.strip.steps[s].items)
+            out[static_cast<std::size_t>(item.index)] = static_cast<int>(s) + 1;
     return out;
 }
 
-/// A torque whose unit stands in the heading: "64", "69-78", "40 + 90°".
-std::string with_unit(const std::string& cell, const std::string& unit) {
-    if (unit.empty() || read_torque(cell))
-        return cell;
-    std::string out;
-    for (std::size_t at = 0; at <= cell.size();) {
-        const std::size_t end = std::min(cell.find(';', at), cell.size());
-        const std::string_view stage = trimmed(std::string_view(cell).substr(at, end - at));
-        const std::size_t plus = stage.find('+');
-        const std::string_view torque = trimmed(stage.substr(0, plus));
-        std::string one(torque);
-        if (!torque.empty())
-            one += " " + unit;
-        if (plus != std::string_view::npos)
-            one += (one.empty() ? "" : " ") + std::string(stage.substr(plus));
-        out += (out.empty() ? "" : "; ") + one;
-        at = end + 1;
-    }
-    return read_torque(out) ? out : cell;
-}
-
-/// What the cell says as JSON, as the annotation would have it; what cannot be understood stays as it is, and the
-/// reader says what is wrong with it.
-nlohmann::json json_of(const std::string& cell, const Key& key, const std::string& unit) {
-    if (key.id == KeyId::length_mm) {
-        std::string with = cell;
-        if (!unit.empty() && read_number(cell))
-            with += " " + unit;
-        else if (!unit.empty() && cell.find('/') != std::string::npos &&
-                 cell.find_first_of("\"im") == std::string::npos)
-            with += " " + unit;
-        if (const auto length = read_length_mm(with)) {
-            const double rounded = read_number(print_number(*length, 4)).value_or(*length);
-            return rounded == static_cast<double>(static_cast<long long>(rounded))
-                       ? nlohmann::json(static_cast<long long>(rounded))
-                       : nlohmann::json(rounded);
-        }
-    }
-    if (is_number(key.id) || is_whole(key.id)) {
-        if (const auto number = read_number(cell)) {
-            if (*number == static_cast<double>(static_cast<long long>(*number)))
-                return static_cast<long long>(*number);
-            return *number;
-        }
-    }
-    if (is_yes_no(key.id)) {
-        const std::string word = lower_case(cell);
-        if (word == "true" || word == "yes" || word == "1" || word == "x")
-            return true;
-        if (word == "false" || word == "no" || word == "0")
-            return false;
-    }
-    if (key.id == KeyId::torque)
-        return with_unit(cell, unit);
-    return cell;
-}
-
-using Judged = std::tuple<std::string, std::string, std::string, std::string, std::string>;
-Judged same(const Finding& finding) {
-    return {finding.rule, finding.nodes.empty() ? std::string() : finding.nodes.front(), finding.key, finding.value,
-            finding.what};
-}
-
-struct Comparison {
-    const Map& map;
-    std::span<const std::byte> file;
-    const Table& table;
-    TableChanges out{};
-    std::vector<Column> columns{};
-    std::vector<Wanted> wanted{};
-
-    void columns_read();
-    void rows_read(const Extras&, const std::vector<TableNode>&);
-    void judged();
-};
-
-void Comparison::columns_read() {
-    std::set<std::string> seen;
-    for (const std::string& heading : table.heading) {
-        Column column = column_of(heading);
-        const std::string name = lower_case(heading);
-        if (!heading.empty() && !column.name && column.key == nullptr && name != "what") {
-            const auto near = near_key(name);
-            out.wrong.push_back({0, heading, "", "No key of a fastener is called so.",
-                                 near ? fmt::format("Perhaps {}?", key_of(*near).name)
-                                      : "core/map/annotation.md lists the keys; take the column out."});
-        }
-        const std::string what = column.name ? "name" : column.key != nullptr ? std::string(column.key->name) : "";
-        if (!what.empty() && !seen.insert(what).second) {
-            out.wrong.push_back(
-                {0, heading, "", fmt::format("A second column for {}.", what), "Take one of them out."});
-            column = {};
-        }
-        if (column.key != nullptr && column.key->id == KeyId::torque && !column.unit.empty() &&
-            !read_torque("1 " + column.unit)) {
-            out.wrong.push_back({0, heading, "", fmt::format("{} is no unit of torque.", column.unit),
-                                 "N·m, lbf·ft, lbf·in, kgf·m and kgf·cm are."});
-            column.key = nullptr;
-        }
-        columns.push_back(std::move(column));
-    }
-    if (seen.count("name") == 0)
-        out.wrong.push_back({0, "name", "", "There is no column called name.",
-                             "Add one with the node's or the group's name in each row."});
-}
-
-void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& nodes) {
-    std::map<std::string, std::vector<const TableNode*>> by_name;
-    for (const TableNode& node : nodes)
-        by_name[node.name].push_back(&node);
-    std::map<const TableNode*, int> line_of;
-    for (const TableRow& row : table.rows) {
-        std::string name;
-        for (std::size_t c = 0; c < columns.size() && c < row.cells.size(); ++c)
-            if (columns[c].name)
-                name = row.cells[c];
-        const auto found = by_name.find(name);
-        if (name.empty() || found == by_name.end()) {
-            const ItemId item = name.empty() ? ItemId{} : find_item(map, name);
-            out.wrong.push_back(
-                {row.line, "", name,
-                 name.empty() ? std::string("The row has no name.")
-                 : item
-                     ? fmt::format("It is a {}, and a table speaks of fasteners.", map.is_part(item) ? "part" : "task")
-                     : std::string("No fastener and no group of fasteners is named so."),
-                 name.empty() ? "Write the node's or the group's name." : "Correct the name, or take the row out."});
-            out.rows_without_node.push_back(name);
-            continue;
-        }
-        if (found->second.size() > 1) {
-            out.wrong.push_back({row.line, "", name, fmt::format("{} nodes are named so.", found->second.size()),
-                                 "Give each a name of its own in the model."});
-            continue;
-        }
-        const TableNode& node = *found->second.front();
-        if (const auto [first, fresh] = line_of.emplace(&node, row.line); !fresh) {
-            out.wrong.push_back({row.line, "", name, fmt::format("Line {} speaks of it already.", first->second),
-                                 "Make one row of the two."});
-            continue;
-        }
-        if (row.cells.size() > columns.size() &&
-            std::any_of(row.cells.begin() + static_cast<std::ptrdiff_t>(columns.size()), row.cells.end(),
-                        [](const std::string& cell) { return !cell.empty(); }))
-            out.wrong.push_back({row.line, "", name, "It has more cells than there are columns.",
-                                 "Put a value that holds what separates the cells in quotes."});
-        for (std::size_t c = 0; c < columns.size() && c < row.cells.size(); ++c) {
-            const Key* key = columns[c].key;
-            const std::string& cell = row.cells[c];
-            if (key == nullptr || cell.empty() || cell == extras.text(node.node, key->name))
-                continue;
-            Wanted one;
-            one.line = row.line;
-            one.column = table.heading[c];
-            one.name = name;
-            one.change = {node.node, std::string(key->name), {}};
-            const nlohmann::json& now = extras.value(node.node, key->name);
-            if (cell == taken_away) {
-                if (now.is_null())
-                    continue;
-            } else {
-                const nlohmann::json then = json_of(cell, *key, columns[c].unit);
-                if (then == now)
-                    continue;
-                one.change.json = then.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
-            }
-            wanted.push_back(std::move(one));
-        }
-    }
-    for (std::size_t i = 0; i < nodes.size(); ++i) {
-        if (nodes[i].group || line_of.count(&nodes[i]) != 0)
-            continue;
-        const TableNode* group = nullptr;
-        for (std::size_t g = i; g-- > 0 && group == nullptr;)
-            if (nodes[g].group)
-                group = &nodes[g];
-        const ItemId item = find_item(map, nodes[i].name);
-        const bool grouped = group != nullptr && item && map[item].group >= 0 &&
-                             map.groups[static_cast<std::size_t>(map[item].group)].node == group->node;
-        if (!grouped || line_of.count(group) == 0)
-            out.nodes_without_row.push_back(nodes[i].name);
-    }
-}
-
-/// Reads the map with the changes in it, and gives each new finding to the cell that it is about.
-void Comparison::judged() {
-    std::set<Judged> before;
-    for (const Finding& finding : map.findings)
-        before.insert(same(finding));
-    const auto changes = [&] {
-        std::vector<Change> list;
-        for (const Wanted& one : wanted)
-            list.push_back(one.change);
-        return list;
+/// What left its place among the others: not on a longest run of items whose steps rise in both maps.
+void compare_orders(const Side& a, const Side& b, const std::vector<ItemId>& pairs, Told& told) {
+    struct Both {
+        int before = 0, after = 0;
+        std::size_t item = 0;
     };
-    const std::size_t slash = map.path.find_last_of('/');
-    const std::string folder = slash == std::string::npos ? "." : map.path.substr(0, slash);
-    const auto written = write_changes(file, changes());
-    if (!written) {
-        out.wrong.push_back({0, "", "", written.error().text, "Take that change out."});
-        wanted.clear();
-        return;
+    const std::vector<int> first = steps_of(a), second = steps_of(b);
+    std::vector<Both> both;
+    for (std::size_t i = 0; i < pairs.size(); ++i)
+        if (pairs[i] && first[i] > 0 && second[static_cast<std::size_t>(pairs[i].index)] > 0)
+            both.push_back({first[i], second[static_cast<std::size_t>(pairs[i].index)], i});
+    std::sort(both.begin(), both.end(), [](const Both& x, const Both& y) {
+        return std::tie(x.before, x.after, x.item) < std::tie(y.before, y.after, y.item);
+    });
+    // Longest run that never falls, by the piles of patience sorting.
+    std::vector<std::size_t> piles, under(both.size(), SIZE_MAX);
+    for (std::size_t i = 0; i < both.size(); ++i) {
+        const auto pile = std::upper_bound(piles.begin(), piles.end(), both[i].after,
+                                           [&](int after, std::size_t top) { return after < both[top].after; });
+        if (pile != piles.begin())
+            under[i] = *(pile - 1);
+        if (pile == piles.end())
+            piles.push_back(i);
+        else
+            *pile = i;
     }
-    const auto after = read_map_bytes(std::as_bytes(std::span(written->data(), written->size())), map.path, folder);
-    if (!after) {
-        out.wrong.push_back({0, "", "", after.error().text, ""});
-        wanted.clear();
-        return;
-    }
-    std::set<const Wanted*> spoilt;
-    for (const Finding& finding : after->findings) {
-        if (before.count(same(finding)) != 0)
+    std::vector<bool> stays(both.size(), false);
+    for (std::size_t i = piles.empty() ? SIZE_MAX : piles.back(); i != SIZE_MAX; i = under[i])
+        stays[i] = true;
+    for (std::size_t i = 0; i < both.size(); ++i) {
+        if (stays[i])
             continue;
-        // The cell that states this key for that node, or for its group.
-        const Wanted* about = nullptr;
-        for (const std::string& name : finding.nodes) {
-            const ItemId item = find_item(map, name);
-            const std::string group =
-                item && map[item].group >= 0 ? map.groups[static_cast<std::size_t>(map[item].group)].name : "";
-            for (const Wanted& one : wanted)
-                if (about == nullptr && one.change.key == finding.key && (one.name == name || one.name == group))
-                    about = &one;
-        }
-        TableNote note;
-        note.name = finding.nodes.empty() ? "" : finding.nodes.front();
-        note.column = finding.key;
-        if (about != nullptr) {
-            note.line = about->line;
-            note.column = about->column;
-            note.name = about->name;
-        }
-        note.what = finding.value.empty() ? finding.what : fmt::format("“{}”: {}", finding.value, finding.what);
-        note.remedy = finding.remedy;
-        if (finding.weight == Weight::fault) {
-            out.wrong.push_back(std::move(note));
-            if (about != nullptr)
-                spoilt.insert(about);
-        } else {
-            out.doubts.push_back(std::move(note));
-        }
+        const Item& is = b.map[pairs[both[i].item]];
+        told.add({Changed::order,
+                  {is.name},
+                  b.title(is),
+                  "",
+                  fmt::format("step {}", both[i].before),
+                  fmt::format("step {}", both[i].after)});
     }
-    std::vector<Wanted> good;
-    for (const Wanted& one : wanted)
-        if (spoilt.count(&one) == 0)
-            good.push_back(one);
-    wanted = std::move(good);
 }
+
+void compare_scenes(const Map& a, const Map& b, Told& told) {
+    const auto differs = [&](const char* key, const std::string& before, const std::string& after) {
+        if (before != after)
+            told.add({Changed::job, {}, "", key, before, after});
+    };
+    const auto joined = [](const std::vector<std::string>& list) {
+        std::string out;
+        for (const std::string& one : list)
+            out += (out.empty() ? "" : "; ") + one;
+        return out;
+    };
+    differs("job", a.job, b.job);
+    differs("vehicle", a.vehicle, b.vehicle);
+    differs("target", a.target ? a[a.target].name : "", b.target ? b[b.target].name : "");
+    differs("caution", joined(a.cautions), joined(b.cautions));
+    differs("source", a.source, b.source);
+    for (const Group& group : a.groups) {
+        const std::int32_t other = find_group(b, group.name);
+        if (other < 0)
+            continue;
+        const Group& now = b.groups[static_cast<std::size_t>(other)];
+        const auto count = [](const Group& g) { return g.count ? std::to_string(*g.count) : std::string(); };
+        if (count(group) != count(now))
+            told.add({Changed::fact, {now.name}, now.title, "count", count(group), count(now)});
+        if (group.title != now.title)
+            told.add({Changed::fact, {now.name}, now.title, "group", group.title, now.title});
+    }
+}
+
+constexpr std::array<std::string_view, 7> words{"job", "gone", "new", "states", "moved", "shape", "order"};
 
 } // namespace
 
-TableChanges compare(const Map& map, std::span<const std::byte> file, const Table& table) {
-    Comparison comparison{map, file, table};
-    comparison.columns_read();
-    const std::vector<TableNode> nodes = table_nodes(map);
-    comparison.rows_read(Extras(file), nodes);
-    if (!comparison.wanted.empty())
-        comparison.judged();
-    for (Wanted& one : comparison.wanted)
-        comparison.out.changes.push_back(std::move(one.change));
-    return std::move(comparison.out);
+std::string_view name_of(Changed what) {
+    return words[static_cast<std::size_t>(what)];
+}
+
+std::vector<MapDifference> compare_maps(const Map& first, std::span<const std::byte> first_file, const Map& second,
+                                        std::span<const std::byte> second_file) {
+    const Side a(first, first_file), b(second, second_file);
+    const std::vector<ItemId> pairs = pairs_of(a, b);
+    Told told;
+    compare_scenes(first, second, told);
+    std::vector<bool> met(second.items.size(), false);
+    for (std::size_t i = 0; i < pairs.size(); ++i) {
+        if (pairs[i])
+            met[static_cast<std::size_t>(pairs[i].index)] = true;
+        else
+            told.add({Changed::gone, {first.items[i].name}, a.title(first.items[i]), "", "", ""});
+    }
+    for (std::size_t i = 0; i < met.size(); ++i)
+        if (!met[i])
+            told.add({Changed::added, {second.items[i].name}, b.title(second.items[i]), "", "", ""});
+    for (std::size_t i = 0; i < pairs.size(); ++i)
+        if (pairs[i])
+            compare_facts(a, b, first.items[i], second[pairs[i]], told);
+    compare_shapes(a, b, pairs, told);
+    compare_orders(a, b, pairs, told);
+    std::stable_sort(told.all.begin(), told.all.end(),
+                     [](const MapDifference& x, const MapDifference& y) { return x.what < y.what; });
+    return std::move(told.all);
+}
+
+std::string sentence_of(const MapDifference& d) {
+    constexpr std::size_t most_names = 4;
+    std::string who;
+    for (std::size_t i = 0; i < d.names.size() && i < most_names; ++i)
+        who += (i == 0 ? "" : ", ") + d.names[i];
+    if (d.names.size() > most_names)
+        who += fmt::format(" and {} more", d.names.size() - most_names);
+    if (!d.title.empty() && (d.names.size() != 1 || d.title != d.names.front()))
+        who = fmt::format("{} ({})", d.title, who);
+    const auto or_nothing = [](const std::string& text) { return text.empty() ? std::string("not stated") : text; };
+    switch (d.what) {
+    case Changed::gone:
+        return who + ": not on the second map";
+    case Changed::added:
+        return who + ": only on the second map";
+    case Changed::place:
+        return fmt::format("{}: sits {} mm from where it sat", who, print_number(d.moved_mm, 1));
+    case Changed::shape:
+        return who + ": of another shape";
+    case Changed::order:
+        return fmt::format("{}: comes at {}, came at {}", who, d.after, d.before);
+    default:
+        return fmt::format("{}{}{}: {}, was: {}", who, who.empty() ? "" : ": ", d.key, or_nothing(d.after),
+                           or_nothing(d.before));
+    }
+}
+
+std::vector<std::string> figures_without_source(const Map& map) {
+    std::vector<std::string> out;
+    if (!map.source.empty())
+        return out; // it stands for every figure that has no other
+    for (const Item& item : map.items) {
+        bool figure = false;
+        if (item.kind == ItemKind::fastener) {
+            const Fastener& fastener = map.fasteners[static_cast<std::size_t>(item.detail)];
+            figure = fastener.torque || fastener.thread || fastener.length_mm;
+        } else if (item.kind == ItemKind::part) {
+            const Part& part = map.parts[static_cast<std::size_t>(item.detail)];
+            figure = part.mass_kg || part.amount_l;
+        }
+        if (figure && item.source.empty() && std::find(out.begin(), out.end(), item.title) == out.end())
+            out.push_back(item.title);
+    }
+    return out;
 }
 
 } // namespace boltwalk

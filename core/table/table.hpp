@@ -3,7 +3,7 @@
 //   table_of()     CSV: a row for each group of fasteners and each fastener, a column for each key; a cell holds what
 //                  that node itself states, so that what is inherited stays inherited and a round trip changes nothing
 //   read_table()   CSV as spreadsheets save it: comma, semicolon or tab; UTF-8 with or without its mark, or Latin-1
-//   compare()      what a table would change in a map, and everything that is wrong with it
+//   changes_of()   what a table would change in a map, and everything that is wrong with it
 //
 // A library of its own (boltwalk_table), for it brings libcsv. Errors are sentences.
 #pragma once
@@ -53,6 +53,6 @@ struct TableChanges {
 /// Columns: `name`, then keys, in any order; a unit may stand behind a key ("torque (lbf·ft)", "length_mm [in]") or in
 /// the cells. An empty cell says nothing; `(none)` takes a key away. Judged by reading the map anew with the changes in
 /// it, so a table's mistakes are those that `check` knows. `file` are the bytes that the map was read from.
-TableChanges compare(const Map&, std::span<const std::byte> file, const Table&);
+TableChanges changes_of(const Map&, std::span<const std::byte> file, const Table&);
 
 } // namespace boltwalk

@@ -225,6 +225,21 @@ class Commands(unittest.TestCase):
             with open(path, "rb") as before, open(self.out, "rb") as after:
                 self.assertEqual(before.read(), after.read())
 
+    def test_two_maps_are_compared_in_the_jobs_terms(self):
+        self.assertEqual(run("compare", BIG, BIG).stdout, b"The two say the same.\n")
+        path = self.changed("skid_bolts", "torque=24 N·m", "count=7")
+        self.assertEqual(run("set", path, "--node", "skid_plate", "way=front 300 mm", "-o", path).returncode, GOOD)
+        done = run("compare", BIG, path, "--json")
+        self.assertEqual(done.returncode, FINDINGS)
+        told = json.loads(done.stdout)["differences"]
+        self.assertEqual([(d["what"], d["key"], d["after"], len(d["nodes"])) for d in told],
+                         [("states", "count", "7", 1), ("states", "way", "front 300 mm", 1),
+                          ("states", "torque", "24 N·m", 6)])
+        text = run("compare", BIG, path).stdout.decode()
+        self.assertIn("torque: 24 N·m, was: 22 N·m", text)
+        self.assertEqual(run("compare", BIG, SMALL).returncode, FINDINGS)
+        self.assertEqual(run("compare", BIG, "no such file").returncode, UNREADABLE)
+
     def test_a_table_with_a_mistake_is_not_written_unless_partly(self):
         table = os.path.join(self.folder.name, "table.csv")
         with open(table, "w", encoding="latin-1") as file:

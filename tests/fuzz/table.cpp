@@ -25,7 +25,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     const auto table = read_table({reinterpret_cast<const char*>(data), size});
     if (!table)
         return 0;
-    const TableChanges changes = compare(map, bytes(file), *table);
+    const TableChanges changes = changes_of(map, bytes(file), *table);
     // What is called right must be writable, and readable again.
     const auto written = write_changes(bytes(file), changes.changes);
     if (!written || !read_map_bytes(bytes(*written), "map.gltf", ""))

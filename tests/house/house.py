@@ -27,7 +27,7 @@ ARROWS = {
     "core/geometry": {"core/measure", "core/standards", "core/map"},
     "core/job": {"core/measure", "core/standards", "core/map", "core/geometry"},
     "core/log": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
-    "core/table": {"core/measure", "core/standards", "core/map"},
+    "core/table": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
     "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
 }
 for above in ("viewer/scene", "viewer/draw", "viewer/panels", "viewer/commands", "viewer"):

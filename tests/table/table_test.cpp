@@ -31,7 +31,7 @@ struct Compared {
     explicit Compared(const std::string& csv) : map(read(file)) {
         const auto table = read_table(csv);
         REQUIRE_MESSAGE(table, table.error());
-        changes = compare(map, bytes(file), *table);
+        changes = changes_of(map, bytes(file), *table);
     }
     /// The value that a change gives, as JSON; "unchanged".
     std::string value(const std::string& node, const std::string& key) const {

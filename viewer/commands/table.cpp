@@ -39,7 +39,7 @@ int apply(const Settings& settings, const Map& map, std::span<const std::byte> f
         say_error(fmt::format("{}: {}", settings.table, table.error()));
         return exit_unreadable;
     }
-    const TableChanges changes = compare(map, file, *table);
+    const TableChanges changes = changes_of(map, file, *table);
     for (const TableNote& note : changes.wrong)
         say_error(say(settings.table, note));
     for (const TableNote& note : changes.doubts)
