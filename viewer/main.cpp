@@ -6,6 +6,7 @@
 
 #include "viewer/commands/balance.hpp"
 #include "viewer/commands/check.hpp"
+#include "viewer/commands/compare.hpp"
 #include "viewer/commands/fit.hpp"
 #include "viewer/commands/hidden.hpp"
 #include "viewer/commands/holds.hpp"
@@ -15,6 +16,8 @@
 #include "viewer/commands/reach.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/set.hpp"
+#include "viewer/commands/sheet.hpp"
+#include "viewer/commands/table.hpp"
 #include "viewer/commands/torque.hpp"
 #include "viewer/commands/view.hpp"
 #include "viewer/commands/way.hpp"
@@ -27,6 +30,7 @@ int main(int argc, char** argv) {
     int exit_code = boltwalk::exit_good;
     boltwalk::add_check(app, exit_code);
     boltwalk::add_order(app, exit_code);
+    boltwalk::add_compare(app, exit_code);
     boltwalk::add_holds(app, exit_code);
     boltwalk::add_balance(app, exit_code);
     boltwalk::add_fit(app, exit_code);
@@ -34,8 +38,10 @@ int main(int argc, char** argv) {
     boltwalk::add_reach(app, exit_code);
     boltwalk::add_torque(app, exit_code);
     boltwalk::add_set(app, exit_code);
+    boltwalk::add_table(app, exit_code);
     boltwalk::add_log(app, exit_code);
     boltwalk::add_picture(app, exit_code);
+    boltwalk::add_sheet(app, exit_code);
     boltwalk::add_way(app, exit_code);
     boltwalk::add_view(app, exit_code);
     try {

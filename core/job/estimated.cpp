@@ -145,4 +145,22 @@ Estimates find_estimates(const Job& job, const Solids& solids, const ToolBox& bo
     return estimates;
 }
 
+Job job_with_shapes(const Map& map, const Effort& effort) {
+    Job job = prepare(map);
+    bool stopped = false;
+    Effort asked = effort;
+    if (effort.progress)
+        asked.progress = [&](float share) {
+            stopped = stopped || !effort.progress(share);
+            return !stopped;
+        };
+    const Solids solids = make_solids(map, asked);
+    if (stopped)
+        return job;
+    Estimates estimates = find_estimates(job, solids, home_box(), asked);
+    if (!stopped)
+        reckon_with(job, std::move(estimates));
+    return job;
+}
+
 } // namespace boltwalk

@@ -23,6 +23,10 @@ Estimates find_estimates(const Job&, const Solids&, const ToolBox&, const Effort
 /// left out, those that contradict what is stated are in Job::dropped.
 void reckon_with(Job&, Estimates);
 
+/// prepare(), and what the map's own shapes say with the tools of an ordinary home box: the one job that every command
+/// and the window work with, so that a step has one number everywhere.
+Job job_with_shapes(const Map&, const Effort& = {});
+
 /// What was dropped, in words: doubts with the nodes to look at, and both ways to mend them.
 std::vector<Finding> findings_of(const Job&, const std::vector<Dropped>&);
 

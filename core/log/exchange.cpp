@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "core/log/row.hpp"
+#include "core/map/cells.hpp"
 
 namespace boltwalk {
 
@@ -29,42 +30,6 @@ const ItemFacts* facts_of(const Snapshot& snapshot, std::int32_t number) {
 /// Behind the row's own columns: what finds the items again.
 constexpr std::array<std::string_view, 6> more_columns{"item_id",  "item_kind",  "item_shape",
                                                        "piece_id", "piece_kind", "piece_shape"};
-
-/// What a spreadsheet takes for a formula, or for the sign that it is none (OWASP, "CSV Injection").
-bool needs_apostrophe(std::string_view text) {
-    constexpr std::string_view first = "=+-@\t\r\n'";
-    if (text.empty())
-        return false;
-    if (first.find(text.front()) != std::string_view::npos)
-        return true;
-    // The full-width forms of = + - @ (U+FF1D, U+FF0B, U+FF0D, U+FF20), which some take for the same.
-    return text.starts_with("\xEF\xBC\x9D") || text.starts_with("\xEF\xBC\x8B") || text.starts_with("\xEF\xBC\x8D") ||
-           text.starts_with("\xEF\xBC\xA0");
-}
-
-void put_field(std::string& out, const std::string& text) {
-    const bool marked = needs_apostrophe(text);
-    if (text.find_first_of(",\"\r\n") == std::string::npos) {
-        if (marked)
-            out += '\'';
-        out += text;
-        return;
-    }
-    out += '"';
-    if (marked)
-        out += '\'';
-    for (const char c : text) {
-        out += c;
-        if (c == '"')
-            out += c;
-    }
-    out += '"';
-}
-
-void strip_apostrophe(std::string& text) {
-    if (!text.empty() && text.front() == '\'')
-        text.erase(0, 1);
-}
 
 /// RFC 4180, and a plain LF as the line's end too, for programs that write it so.
 Reading<std::vector<std::vector<std::string>>> read_csv(std::string_view text) {
@@ -297,12 +262,12 @@ std::string export_csv(const Snapshot& snapshot, const std::vector<Entry>& entri
     for (const Entry& e : entries) {
         out += e.number > 0 ? std::to_string(e.number) : "";
         for (const std::string& text : to_row(e))
-            put_field(out += ',', text);
+            put_cell(out += ',', text);
         for (const std::int32_t number : {e.item_no, e.piece_no}) {
             const ItemFacts* facts = facts_of(snapshot, number);
             for (const std::string& text :
                  {facts ? facts->id : "", facts ? facts->kind : "", facts ? facts->shape : ""})
-                put_field(out += ',', text);
+                put_cell(out += ',', text);
         }
         out += "\r\n";
     }

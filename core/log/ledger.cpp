@@ -260,6 +260,19 @@ std::vector<Untorqued> untorqued_of(const Job& job, const JobNow& now) {
     return out;
 }
 
+namespace {
+
+bool is_drained(const Job& job, ItemId part) {
+    if (!job.drain_plugs[static_cast<std::size_t>((*job.map)[part].detail)].empty())
+        return true;
+    for (const Task& task : job.map->tasks)
+        if (task.does == TaskDoes::drain && std::find(task.to.begin(), task.to.end(), part) != task.to.end())
+            return true;
+    return false;
+}
+
+} // namespace
+
 std::vector<Need> needs_of(const Job& job, const JobNow& now) {
     const Map& map = *job.map;
     std::vector<Need> out;
@@ -287,7 +300,8 @@ std::vector<Need> needs_of(const Job& job, const JobNow& now) {
             !map.fastener(open.item).renew)
             ++need(NeedKind::part, "part: " + shop_name(map, map.fasteners[slot(map, open.item)])).count;
     for (const Part& part : map.parts)
-        if (!part.fluid.empty() && !part.fixed) {
+        // What stays keeps its fluid, unless the job lets it out.
+        if (!part.fluid.empty() && (!part.fixed || is_drained(job, part.item))) {
             Need& fluid = need(NeedKind::fluid, "fluid: " + part.fluid);
             ++fluid.count;
             fluid.amount_l += part.amount_l.value_or(0);

@@ -1,6 +1,7 @@
 """The program as a script meets it: exit codes, JSON, what reaches a terminal. Run by ctest: commands.py PROGRAM ASSETS."""
 
 import base64
+import csv
 import json
 import os
 import re
@@ -380,6 +381,61 @@ class Commands(unittest.TestCase):
             for named in re.findall(r"(?<![\w`-])`(--?[a-z-]+)", rows[command].replace("(`", " `")):
                 self.assertIn(named, options, command)
             self.assertEqual("--json" in options, f"`{command}`" not in without, command)
+
+    def test_a_table_goes_out_and_back_in_and_changes_nothing(self):
+        for path in (BIG, SMALL):
+            table = os.path.join(self.folder.name, "table.csv")
+            self.assertEqual(run("table", path, "-o", table).returncode, GOOD)
+            with open(table, encoding="utf-8", newline="") as file:
+                rows = list(csv.DictReader(file))
+            # Every cell that Python's reader finds is what the node states.
+            extras = {node["name"]: node.get("extras", {}) for node in nodes_of(path)}
+            told = 0
+            for row in rows:
+                for key, cell in row.items():
+                    if key in ("name", "what"):
+                        continue
+                    stated = extras[row["name"]].get(key, "")
+                    stated = json.dumps(stated) if not isinstance(stated, str) else stated
+                    self.assertEqual(cell.removeprefix("'"), stated, (row["name"], key))
+                    told += cell != ""
+            self.assertGreater(told, len(rows))
+            done = run("table", path, "--apply", table, "-o", self.out)
+            self.assertEqual(done.returncode, GOOD, done.stderr)
+            self.assertIn(b": 0 changes, 0 without a row, 0 left out", done.stdout)
+            with open(path, "rb") as before, open(self.out, "rb") as after:
+                self.assertEqual(before.read(), after.read())
+
+    def test_two_maps_are_compared_in_the_jobs_terms(self):
+        self.assertEqual(run("compare", BIG, BIG).stdout, b"The two say the same.\n")
+        path = self.changed("skid_bolts", "torque=24 N·m", "count=7")
+        self.assertEqual(run("set", path, "--node", "skid_plate", "way=front 300 mm", "-o", path).returncode, GOOD)
+        done = run("compare", BIG, path, "--json")
+        self.assertEqual(done.returncode, FINDINGS)
+        told = json.loads(done.stdout)["differences"]
+        self.assertEqual([(d["what"], d["key"], d["after"], len(d["nodes"])) for d in told],
+                         [("states", "count", "7", 1), ("states", "way", "front 300 mm", 1),
+                          ("states", "torque", "24 N·m", 6)])
+        text = run("compare", BIG, path).stdout.decode()
+        self.assertIn("torque: 24 N·m, was: 22 N·m", text)
+        self.assertEqual(run("compare", BIG, SMALL).returncode, FINDINGS)
+        self.assertEqual(run("compare", BIG, "no such file").returncode, UNREADABLE)
+
+    def test_a_table_with_a_mistake_is_not_written_unless_partly(self):
+        table = os.path.join(self.folder.name, "table.csv")
+        with open(table, "w", encoding="latin-1") as file:
+            file.write("name;torque (lbf·ft);thread\nskid_bolts;16;M88x9x9\nno_such_bolt;3;M6\n")
+        done = run("table", BIG, "--apply", table, "-o", self.out)
+        self.assertEqual(done.returncode, FINDINGS)
+        self.assertFalse(os.path.exists(self.out))
+        for words in (b"line 2, skid_bolts, thread", b"line 3, no_such_bolt", b"no row speaks of drain_plug",
+                      b"nothing was written: 2 to mend"):
+            self.assertIn(words, done.stderr)
+        done = run("table", BIG, "--apply", table, "--partly", "-o", self.out)
+        self.assertEqual(done.returncode, FINDINGS)
+        changed = {node["name"]: node.get("extras", {}) for node in nodes_of(self.out)}
+        self.assertEqual(changed["skid_bolts"]["torque"], "16 lbf·ft")
+        self.assertEqual(changed["skid_bolts"]["thread"], "M8")
 
     def test_a_disk_that_is_full_is_no_success(self):
         with open("/dev/full", "wb") as full:

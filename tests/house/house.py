@@ -27,7 +27,8 @@ ARROWS = {
     "core/geometry": {"core/measure", "core/standards", "core/map"},
     "core/job": {"core/measure", "core/standards", "core/map", "core/geometry"},
     "core/log": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
-    "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
+    "core/table": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
+    "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
 }
 for above in ("viewer/scene", "viewer/draw", "viewer/panels", "viewer/commands", "viewer"):
     ARROWS[above] = set(ARROWS)
@@ -224,7 +225,8 @@ def unlisted_includes(root):
         if name not in asked:
             # The two Debians have different major versions of Embree, whose headers say so in their folder.
             spelled = [re.sub(r"^embree[34]/", f"embree{major}/", name) for major in "34"]
-            places = [os.path.join(folder, spelling) for folder in ("/usr/include", "/usr/include/imgui")
+            folders = ("/usr/include", "/usr/include/imgui", "/usr/include/pango-1.0")
+            places = [os.path.join(folder, spelling) for folder in folders
                       for spelling in spelled]
             there = [place for place in places if os.path.exists(place)]
             asked[name] = owner(there[0]) if there else set()

@@ -151,7 +151,23 @@ class WholeJob(unittest.TestCase):
             self.assertIn(text, record)
         for kind in self.now()["ledger"]:
             self.assertEqual((kind["in_tray"], kind["empty"], kind["missing"], kind["strangers"]), (0, 0, 0, 0), kind)
+        self.on_paper()
         self.taken_along()
+
+    def on_paper(self):
+        """The record to be signed says all of it, too."""
+        pdf = os.path.join(self.folder.name, "record.pdf")
+        done = subprocess.run([PROGRAM, "sheet", self.map, "--done", "-o", pdf], capture_output=True, encoding="utf-8")
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        read = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, check=True, encoding="utf-8")
+        text = "".join(read.stdout.split())
+        for words in ("Closed, with nothing open.", "the head came off", "found rounded heat_shield_bolt_2",
+                      "a cable tie round the harness: back", "found insert skid_bolt_3", "the manual wants bolt M10x1.25 × 60",
+                      "skid_bolt_3: a new bolt M8 × 25", "Done by: name, date, signature"):
+            self.assertIn("".join(words.split()), text.replace("M10×1.25", "M10x1.25"))
+        for entry in self.entries():
+            if entry.get("torque"):
+                self.assertIn("".join(entry["torque"].split()), text)
 
     def taken_along(self):
         """Out as JSON and CSV, into another log, and everything stands the same."""

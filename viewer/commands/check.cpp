@@ -4,6 +4,7 @@
 
 #include <CLI/CLI.hpp>
 
+#include "core/job/estimated.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -23,9 +24,7 @@ int run(const Settings& settings) {
         say_error(map.error().text);
         return exit_unreadable;
     }
-    Job job = prepare(*map);
-    if (settings.estimates)
-        reckon_with_shapes(job);
+    const Job job = settings.estimates ? job_with_shapes(*map) : prepare(*map);
     const std::vector<Finding> findings = check(job);
     if (!print(settings.json ? findings_json(*map, findings) : findings_text(*map, findings)))
         return exit_unreadable;

@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "core/job/estimated.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -61,7 +62,7 @@ int run(const Settings& settings) {
         say_error(no_such_item(*map, settings.item, "item"));
         return exit_usage;
     }
-    const Job job = prepare(*map);
+    const Job job = job_with_shapes(*map);
     const Plan plan = plan_strip(job);
     if (settings.step > plan.steps.size()) {
         say_error(fmt::format("--step {}: the order down has {} steps", settings.step, plan.steps.size()));

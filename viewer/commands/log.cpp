@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "core/job/estimated.hpp"
 #include "core/log/ledger.hpp"
 #include "core/log/lines.hpp"
 #include "viewer/commands/report.hpp"
@@ -314,7 +315,7 @@ int run(const Settings& settings) {
         say_error(map.error().text);
         return exit_unreadable;
     }
-    const Job job = prepare(*map);
+    const Job job = job_with_shapes(*map);
     const Plan strip = plan_strip(job);
     const Plan refit = plan_refit(job, strip);
     Log log(*map, settings.log.empty() ? log_path_of(settings.map) : settings.log);

@@ -49,9 +49,7 @@ int run(const Settings& settings) {
             return exit_usage;
         }
     }
-    Job job = prepare(*map);
-    if (settings.estimates)
-        reckon_with_shapes(job);
+    Job job = settings.estimates ? job_with_shapes(*map) : prepare(*map);
     Proven proven;
     Fewest fewest;
     LeastCrawling crawling;

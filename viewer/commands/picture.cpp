@@ -10,6 +10,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "core/job/estimated.hpp"
 #include "core/job/ways.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/draw/draw.hpp"
@@ -204,7 +205,7 @@ int run(const Settings& settings) {
         say_error(map.error().text);
         return exit_unreadable;
     }
-    const Job job = prepare(*map);
+    const Job job = settings.estimates ? job_with_shapes(*map) : prepare(*map);
     const Plan strip = plan_strip(job);
     const Plan plan = settings.refit ? plan_refit(job, strip) : strip;
     const auto shots = shots_of(job, plan, settings.refit ? refit_begin(strip) : as_found(job));

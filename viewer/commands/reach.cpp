@@ -10,6 +10,7 @@
 #include <nlohmann/json.hpp>
 
 #include "core/geometry/geometry.hpp"
+#include "core/job/estimated.hpp"
 #include "core/job/shapes.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/tool_list.hpp"
@@ -357,7 +358,7 @@ int run(const Settings& settings) {
         say_error(map.error().text);
         return exit_unreadable;
     }
-    const Job job = prepare(*map);
+    const Job job = job_with_shapes(*map);
     const Plan plan = plan_strip(job);
     if (settings.step > plan.steps.size()) {
         say_error(fmt::format("--step {}: the order down has {} steps", settings.step, plan.steps.size()));

@@ -109,11 +109,6 @@ bool print(const std::string& text) {
     return written && flushed;
 }
 
-void reckon_with_shapes(Job& job) {
-    const Solids solids = make_solids(*job.map);
-    reckon_with(job, find_estimates(job, solids, home_box()));
-}
-
 std::string no_such_item(const Map& map, const std::string& name, const char* kind) {
     const std::string wanted = kind;
     std::string near;

@@ -43,9 +43,6 @@ std::string plan_json(const Job&, const Plan&, const Proven& = {});
 /// "no part is named front_shft; front_shaft is": for a name on the command line.
 std::string no_such_item(const Map&, const std::string& name, const char* kind);
 
-/// Measures the map's shapes with the tools of an ordinary home box, and hands what they say to the rules.
-void reckon_with_shapes(Job&);
-
 /// Prints to the standard output; false when it could not be written (a full disk), which must not pass for good.
 bool print(const std::string& text);
 

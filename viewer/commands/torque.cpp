@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "core/job/estimated.hpp"
 #include "core/job/tightening.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/tool_list.hpp"
@@ -249,7 +250,7 @@ int run(const Settings& settings) {
         say_error(map.error().text);
         return exit_unreadable;
     }
-    const Job job = prepare(*map);
+    const Job job = job_with_shapes(*map);
     const Plan refit = plan_refit(job, plan_strip(job));
     Asked asked{job, *box, adapter, unit, tightenings(job, refit), implausible_torques(job), last_looks(job, refit)};
     if (!settings.group.empty()) {

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "core/job/estimated.hpp"
 #include "core/job/ways.hpp"
 #include "viewer/commands/report.hpp"
 
@@ -261,7 +262,7 @@ int run(const Settings& settings) {
             return exit_usage;
         }
     }
-    const Job job = prepare(*map);
+    const Job job = job_with_shapes(*map);
     const Plan plan = plan_strip(job);
     if (settings.step > plan.steps.size()) {
         say_error(fmt::format("--step {}: the order down has {} steps", settings.step, plan.steps.size()));

@@ -125,5 +125,7 @@ struct Pixels {
 /// Draws offscreen into a framebuffer of its own. Fails when the size is more than the context can.
 tl::expected<Pixels, std::string> render(Drawing&, const Frame&);
 tl::expected<void, std::string> write_png(const Pixels&, const std::string& path);
+/// A JPEG file's bytes, for a page; quality from 1 to 100.
+std::string jpeg_of(const Pixels&, int quality);
 
 } // namespace boltwalk

@@ -126,4 +126,14 @@ tl::expected<void, std::string> write_png(const Pixels& pixels, const std::strin
     return {};
 }
 
+std::string jpeg_of(const Pixels& pixels, int quality) {
+    std::string bytes;
+    stbi_write_jpg_to_func(
+        [](void* to, void* from, int count) {
+            static_cast<std::string*>(to)->append(static_cast<const char*>(from), static_cast<std::size_t>(count));
+        },
+        &bytes, pixels.width, pixels.height, 3, pixels.rgb.data(), quality);
+    return bytes;
+}
+
 } // namespace boltwalk

@@ -4,13 +4,16 @@
 #include <exception>
 #include <utility>
 
+#include "core/job/estimated.hpp"
+
 namespace boltwalk {
 
 namespace {
 std::atomic<void (*)()> wake_call = nullptr;
 
 // Shares of the whole, as they came out on the large demo map; only the bar's evenness hangs on them.
-constexpr float READ_UNTIL = 0.3F, PLANNED_UNTIL = 0.4F, STAGED_UNTIL = 0.6F, EYES_UNTIL = 0.7F, DOWN_UNTIL = 0.85F;
+constexpr float READ_UNTIL = 0.2F, ASKED_UNTIL = 0.4F, PLANNED_UNTIL = 0.45F, STAGED_UNTIL = 0.6F, EYES_UNTIL = 0.7F,
+                DOWN_UNTIL = 0.85F;
 } // namespace
 
 /// The cameras of both ways. What is cancelled stays without, and is thrown away.
@@ -79,8 +82,10 @@ void Opening::work() {
             error = map.error().text;
         } else if (!cancelled_) {
             made->map = std::move(*map);
-            const auto planning = on_to("working out the order", READ_UNTIL, PLANNED_UNTIL);
-            made->job = prepare(made->map);
+            const auto planning = on_to("working out the order", ASKED_UNTIL, PLANNED_UNTIL);
+            Effort effort;
+            effort.progress = on_to("asking the shapes what is in whose way", READ_UNTIL, ASKED_UNTIL);
+            made->job = job_with_shapes(made->map, effort);
             made->strip = plan_strip(made->job);
             planning(0.3F);
             made->refit = plan_refit(made->job, made->strip);

@@ -1,0 +1,34 @@
+// The chapters of a sheet; each begins where the pen is.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "core/job/tightening.hpp"
+#include "core/sheet/pages.hpp"
+
+namespace boltwalk::inside {
+
+/// What all chapters draw from.
+struct Printed {
+    const Job& job;
+    const Plan& strip;
+    const Plan& refit;
+    const SheetSettings& settings;
+    std::vector<int> number_of;      ///< by Map::fasteners: its number on the bolt board, from 1; 0: not on it
+    std::vector<ItemId> boarded;     ///< in that order
+    std::vector<std::size_t> out_at; ///< by Map::fasteners: the step of the way out that takes it out, from 1; 0: none
+    std::vector<std::size_t> back_at;
+    std::vector<Tightening> tightenings; ///< of the way back
+};
+Printed gather(const Job&, const Plan& strip, const Plan& refit, const SheetSettings&);
+
+void print_front(Pages&, const Printed&);
+void print_way(Pages&, const Printed&, bool refit);
+void print_board(Pages&, const Printed&);
+void print_labels(Pages&, const Printed&);
+
+/// A paragraph behind a bar, for what must not be missed: told by its shape, not by a colour.
+void print_caution(Pages&, const std::string&, double x, double width);
+
+} // namespace boltwalk::inside

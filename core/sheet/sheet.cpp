@@ -1,0 +1,79 @@
+#include "core/sheet/sheet.hpp"
+
+#include <algorithm>
+
+#include "core/sheet/parts.hpp"
+
+namespace boltwalk {
+
+namespace inside {
+
+Printed gather(const Job& job, const Plan& strip, const Plan& refit, const SheetSettings& settings) {
+    const Map& map = *job.map;
+    Printed out{job, strip, refit, settings, {}, {}, {}, {}, tightenings(job, refit)};
+    out.number_of.assign(map.fasteners.size(), 0);
+    out.out_at.assign(map.fasteners.size(), 0);
+    out.back_at.assign(map.fasteners.size(), 0);
+    const auto slot_of = [&](ItemId item) { return static_cast<std::size_t>(map[item].detail); };
+    for (std::size_t s = 0; s < strip.steps.size(); ++s)
+        for (const ItemId item : strip.steps[s].items) {
+            if (strip.steps[s].verb != Verb::take_out || !map.is_fastener(item))
+                continue;
+            const Fastener& fastener = map.fastener(item);
+            out.out_at[slot_of(item)] = s + 1;
+            // What stays in its part, or at the end of its lead, is not laid down.
+            if (fastener.kind == FastenerKind::connector || fastener.captive_in || fastener.leaves_with)
+                continue;
+            if (out.number_of[slot_of(item)] == 0) {
+                out.boarded.push_back(item);
+                out.number_of[slot_of(item)] = static_cast<int>(out.boarded.size());
+            }
+        }
+    for (std::size_t s = 0; s < refit.steps.size(); ++s)
+        for (const ItemId item : refit.steps[s].items)
+            if (map.is_fastener(item) && refit.steps[s].verb == Verb::tighten)
+                out.back_at[slot_of(item)] = s + 1;
+    return out;
+}
+
+void print_caution(Pages& pages, const std::string& words, double x, double width) {
+    const double from = pages.y();
+    pages.skip(1);
+    pages.text(Ink::strong, words, x + mm(3.5), width - mm(3.5));
+    pages.skip(1);
+    pages.bar(x, from, mm(1.4), pages.y() - from, 0);
+    pages.skip(2);
+}
+
+} // namespace inside
+
+tl::expected<std::string, std::string> print_sheet(const Job& job, const Plan& strip, const Plan& refit,
+                                                   const SheetSettings& settings) {
+    // Pictures are asked for once, however often the pages are laid out.
+    std::vector<std::optional<SheetPicture>> pictures[2];
+    SheetSettings kept = settings;
+    if (settings.picture) {
+        for (const bool back : {false, true})
+            for (std::size_t i = 0; i < (back ? refit : strip).steps.size(); ++i)
+                pictures[back ? 1 : 0].push_back(settings.picture(back, i));
+        kept.picture = [&pictures](bool back, std::size_t step) { return pictures[back ? 1 : 0].at(step); };
+    }
+    const inside::Printed printed = inside::gather(job, strip, refit, kept);
+    const Map& map = *job.map;
+    const std::string title = printable(map.job.empty() ? map.path : map.job);
+    return print_pages(settings.paper, title, [&](Pages& pages) {
+        inside::print_front(pages, printed);
+        pages.new_page();
+        inside::print_way(pages, printed, false);
+        pages.new_page();
+        inside::print_way(pages, printed, true);
+        if (settings.boards && !printed.boarded.empty()) {
+            pages.new_page();
+            inside::print_board(pages, printed);
+            pages.new_page();
+            inside::print_labels(pages, printed);
+        }
+    });
+}
+
+} // namespace boltwalk

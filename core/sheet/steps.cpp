@@ -1,0 +1,182 @@
+// The way out and the way back: a step is a number, words and boxes on the left, its picture on the right.
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "core/sheet/parts.hpp"
+
+namespace boltwalk::inside {
+
+namespace {
+
+constexpr double number_width = mm(13);
+constexpr double picture_width = mm(66);
+constexpr double gap = mm(4);
+constexpr double box_side = mm(4.5);
+
+struct Column {
+    double x = 0, width = 0;
+};
+
+/// The tightening that an item belongs to; null: none.
+const Tightening* tightening_of(const Printed& printed, ItemId item) {
+    for (const Tightening& one : printed.tightenings)
+        if (std::find(one.items.begin(), one.items.end(), item) != one.items.end())
+            return &one;
+    return nullptr;
+}
+
+/// A box for each, with its number on the bolt board under it; several rows where there are many.
+void boxes(Pages& pages, const Printed& printed, const std::vector<ItemId>& items, const Column& column) {
+    const Map& map = *printed.job.map;
+    const double pitch = box_side + mm(3.5), row = box_side + pages.line_height(Ink::tiny) + mm(1.2);
+    double x = column.x, y = pages.y();
+    for (const ItemId item : items) {
+        if (x + box_side > column.x + column.width) {
+            x = column.x;
+            y += row;
+        }
+        pages.box(x, y, box_side);
+        if (map.is_fastener(item)) {
+            const int number = printed.number_of[static_cast<std::size_t>(map[item].detail)];
+            if (number > 0)
+                pages.line_of_text(Ink::tiny, std::to_string(number), x - mm(1.5), y + box_side + 1, box_side + mm(3),
+                                   Align::centre);
+        }
+        x += pitch;
+    }
+    pages.move_to(y + row);
+}
+
+/// On the way back what gets its final torque has room for the reading: a box a pass, then a line.
+void readings(Pages& pages, const Printed& printed, const Hardware& line, const Column& column) {
+    const Map& map = *printed.job.map;
+    std::vector<ItemId> items = line.items;
+    int passes = 1;
+    if (const Tightening* how = tightening_of(printed, items.front())) {
+        const auto place = [&](ItemId item) { return std::find(how->items.begin(), how->items.end(), item); };
+        std::stable_sort(items.begin(), items.end(), [&](ItemId a, ItemId b) { return place(a) < place(b); });
+        passes = std::clamp(static_cast<int>(how->rounds.size()), 1, 9);
+        std::string words;
+        if (items.size() > 1)
+            words = fmt::format("In this order ({}).", how->order_words);
+        for (int pass = 0; pass < passes && passes > 1; ++pass) {
+            TorqueSpec one = *how->torque;
+            one.stages = {how->rounds[static_cast<std::size_t>(pass)].stage};
+            words +=
+                fmt::format("{}{}", pass == 0 ? " A box a pass: " : ", ", print_torque(one, printed.settings.unit));
+        }
+        pages.text(Ink::small, printable(words), column.x, column.width);
+    }
+    const double boxes_width = (box_side + mm(1)) * passes, line_width = mm(17);
+    const double pitch = mm(6) + boxes_width + line_width + mm(3), row = box_side + mm(2.2);
+    double x = column.x, y = pages.y() + 1;
+    for (const ItemId item : items) {
+        if (x + pitch - mm(3) > column.x + column.width && x > column.x) {
+            x = column.x;
+            y += row;
+        }
+        const int number = printed.number_of[static_cast<std::size_t>(map[item].detail)];
+        if (number > 0)
+            pages.line_of_text(Ink::tiny, std::to_string(number), x, y + mm(1.2), mm(5), Align::right);
+        for (int pass = 0; pass < passes; ++pass)
+            pages.box(x + mm(6) + (box_side + mm(1)) * pass, y, box_side);
+        pages.rule(x + mm(6) + boxes_width, y + box_side, x + mm(6) + boxes_width + line_width, y + box_side, 0.5);
+        x += pitch;
+    }
+    pages.move_to(y + row);
+}
+
+void hardware(Pages& pages, const Printed& printed, const Step& step, const Hardware& line, const Column& column) {
+    const Map& map = *printed.job.map;
+    std::string what = fmt::format("{} × {}{}{}", line.count, line.kind, line.size.empty() ? "" : " ", line.size);
+    for (const std::string& more : {line.grade, line.drive})
+        what += more.empty() ? "" : ", " + more;
+    pages.text(Ink::strong, printable(what), column.x, column.width);
+    if (step.verb == Verb::tighten && !line.torque.empty()) {
+        const Fastener& fastener = map.fastener(line.items.front());
+        if (fastener.torque) {
+            pages.text(Ink::figure, print_torque(*fastener.torque, printed.settings.unit), column.x, column.width);
+            if (printed.settings.unit != fastener.torque->unit)
+                pages.text(Ink::small, printable("the manual's own: " + fastener.torque->text), column.x, column.width);
+        } else {
+            pages.text(Ink::strong, line.torque, column.x, column.width);
+        }
+    }
+    pages.text(Ink::small, printable(line.extra), column.x, column.width);
+    pages.skip(2);
+    if (step.verb == Verb::tighten && !line.torque.empty())
+        readings(pages, printed, line, column);
+    else
+        boxes(pages, printed, line.items, column);
+}
+
+void words_of_step(Pages& pages, const Printed& printed, const Step& step, const StepCard& card, const Column& column) {
+    pages.text(Ink::headline, printable(card.headline), column.x, column.width);
+    std::string how;
+    const auto add = [&](const std::string& text) {
+        if (!text.empty())
+            how += (how.empty() ? "" : "  ·  ") + text;
+    };
+    add(card.from);
+    add(card.people > 1 ? fmt::format("{} people", card.people) : "");
+    add(card.vehicle.empty() ? "" : "vehicle: " + card.vehicle);
+    pages.text(Ink::body, printable(how), column.x, column.width);
+    pages.skip(2);
+    for (const std::string& caution : card.cautions)
+        print_caution(pages, printable(caution), column.x, column.width);
+    for (const Hardware& line : card.hardware)
+        hardware(pages, printed, step, line, column);
+    if (card.hardware.empty()) {
+        pages.skip(2);
+        const double y = pages.y();
+        pages.box(column.x, y, box_side);
+        pages.move_to(y + mm(0.4));
+        pages.text(Ink::body, card.gate ? "confirmed" : "done", column.x + box_side + mm(2), mm(30));
+        pages.move_to(y + box_side + mm(1.5));
+    }
+    for (const std::string& note : card.notes)
+        pages.text(Ink::small, printable(note), column.x, column.width);
+    if (!card.frees.empty())
+        pages.text(Ink::small, printable("Free then: " + card.frees), column.x, column.width);
+    if (!card.why.empty())
+        pages.text(Ink::small, printable(card.why), column.x, column.width);
+    if (!card.source.empty())
+        pages.text(Ink::small, printable("Source: " + card.source), column.x, column.width);
+}
+
+} // namespace
+
+void print_way(Pages& pages, const Printed& printed, bool refit) {
+    const Plan& plan = refit ? printed.refit : printed.strip;
+    pages.text(Ink::title, refit ? "The way back" : "The way out");
+    pages.text(Ink::small, refit ? "A box for each that is done; beside a torque, room for the reading. Small numbers: "
+                                   "its place on the bolt board."
+                                 : "A box for each that is out. Small numbers: its place on the bolt board.");
+    pages.skip(mm(2));
+    for (std::size_t i = 0; i < plan.steps.size(); ++i) {
+        const StepCard card = card_of(printed.job, plan, i);
+        std::optional<SheetPicture> picture;
+        if (printed.settings.picture)
+            picture = printed.settings.picture(refit, i);
+        Column column{pages.left() + number_width, pages.width() - number_width};
+        if (picture)
+            column.width -= picture_width + gap;
+        pages.together([&] {
+            const double y = pages.y();
+            pages.rule(pages.left(), y, pages.right(), y, 0.6);
+            pages.line_of_text(Ink::figure, std::to_string(i + 1), pages.left(), y + mm(1.2));
+            pages.move_to(y + mm(2));
+            words_of_step(pages, printed, plan.steps[i], card, column);
+            double end = pages.y();
+            if (picture) {
+                const double height = picture_width * picture->height_px / picture->width_px;
+                pages.picture(*picture, pages.right() - picture_width, y + mm(2), picture_width, height);
+                end = std::max(end, y + mm(2) + height);
+            }
+            pages.move_to(end + mm(3));
+        });
+    }
+}
+
+} // namespace boltwalk::inside

@@ -1,0 +1,178 @@
+"""The sheet as a reader of PDF sees it (poppler: pdfinfo, pdffonts, pdftotext, pdftoppm), not as we meant it. Run by
+ctest: sheet.py PROGRAM ASSETS."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import unittest
+
+PROGRAM, ASSETS = sys.argv[1], sys.argv[2]
+GOOD, FINDINGS, UNREADABLE, USAGE = 0, 1, 2, 64
+MAPS = [os.path.join(ASSETS, name) for name in ("water_pump.glb", "transfer_box.glb")]
+
+
+def run(*arguments):
+    return subprocess.run([PROGRAM, *arguments], capture_output=True, encoding="utf-8")
+
+
+def tool(*arguments):
+    return subprocess.run(arguments, capture_output=True, check=True, encoding="utf-8").stdout
+
+
+def squeezed(text):
+    return re.sub(r"\s+", "", text)
+
+
+class Page:
+    """A page in grey, `per_mm` pixels a millimetre."""
+
+    def __init__(self, path, number, per_mm, folder):
+        stem = os.path.join(folder, "page")
+        subprocess.run(["pdftoppm", "-gray", "-r", str(25.4 * per_mm), "-f", str(number), "-l", str(number),
+                        "-singlefile", path, stem], check=True)
+        with open(stem + ".pgm", "rb") as file:
+            data = file.read()
+        head = re.match(rb"P5\s+(\d+)\s+(\d+)\s+255\s", data)
+        self.width, self.height = int(head[1]), int(head[2])
+        self.rows = [data[head.end() + self.width * y:head.end() + self.width * (y + 1)] for y in range(self.height)]
+
+    def dark(self, x, y):
+        return self.rows[y][x] < 160
+
+    def longest_across(self, y, until):
+        best = run_length = 0
+        for x in range(until):
+            run_length = run_length + 1 if self.dark(x, y) else 0
+            best = max(best, run_length)
+        return best
+
+    def longest_down(self, x, top, bottom):
+        best = run_length = 0
+        for y in range(max(top, 0), min(bottom, self.height)):
+            run_length = run_length + 1 if self.dark(x, y) else 0
+            best = max(best, run_length)
+        return best
+
+
+class Sheet(unittest.TestCase):
+
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.pdf = os.path.join(self.folder.name, "sheet.pdf")
+
+    def tearDown(self):
+        self.folder.cleanup()
+
+    def printed(self, path, *arguments):
+        done = run("sheet", path, "-o", self.pdf, *arguments)
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        return squeezed(tool("pdftotext", "-layout", self.pdf, "-"))
+
+    def test_every_step_size_and_torque_is_on_paper(self):
+        for path in MAPS:
+            text = self.printed(path, "--no-pictures")
+            for way in ([], ["--refit"]):
+                for step in json.loads(run("order", path, "--json", *way).stdout)["steps"]:
+                    self.assertIn(squeezed(step["headline"]), text)
+                    for caution in step.get("cautions", []):
+                        self.assertIn(squeezed(caution), text)
+                    for line in step.get("hardware", []):
+                        for key in ("size", "torque"):
+                            self.assertIn(squeezed(line.get(key, "")), text)
+
+    def test_what_is_used_once_is_listed_and_nothing_calls_itself_harmless(self):
+        text = self.printed(MAPS[1], "--no-pictures")
+        self.assertIn("4×nutM10x1.25,10", text.replace("M10×", "M10x"))
+        self.assertIn("Penetratingoilon5fasteners", text)
+        for word in ("safe", "stable"):
+            self.assertNotRegex(text.lower(), rf"\b{word}")
+
+    def test_the_persons_unit_stands_beside_the_manuals_own(self):
+        text = self.printed(MAPS[1], "--no-pictures", "--unit", "lbf·ft")
+        # 64 N·m: NIST SP 811 gives 1 lbf·ft = 1.355818 N·m.
+        self.assertAlmostEqual(47 * 1.355818, 64, delta=0.68)
+        self.assertIn("47lbf·ft", text)
+        self.assertIn("themanual'sown:64N·m", text)
+
+    def test_fonts_are_embedded_and_the_paper_is_the_one_asked_for(self):
+        for paper, points in (("a4", (210 / 25.4 * 72, 297 / 25.4 * 72)), ("letter", (612, 792))):
+            self.printed(MAPS[0], "--no-pictures", "--paper", paper)
+            size = re.search(r"Page size:\s+([\d.]+) x ([\d.]+)", tool("pdfinfo", self.pdf))
+            self.assertAlmostEqual(float(size[1]), points[0], delta=0.5)
+            self.assertAlmostEqual(float(size[2]), points[1], delta=0.5)
+            fonts = tool("pdffonts", self.pdf).splitlines()[2:]
+            self.assertTrue(fonts)
+            for font in fonts:
+                self.assertRegex(font, r"\byes\s+(yes|no)\s+(yes|no)\s+\d+\s+\d+$")  # the first: embedded
+
+    def test_the_board_is_true_to_scale(self):
+        self.printed(MAPS[1], "--no-pictures")
+        per_mm = 10
+        pages = int(re.search(r"Pages:\s+(\d+)", tool("pdfinfo", self.pdf))[1])
+        boards = lengths = 0
+        for number in range(1, pages + 1):
+            words = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">([^<]*)<',
+                               tool("pdftotext", "-bbox", "-f", str(number), "-l", str(number), self.pdf, "-"))
+            if not any(word[4] == "mm:" for word in words):
+                continue
+            boards += 1
+            page = Page(self.pdf, number, per_mm, self.folder.name)
+            rule = max(page.longest_across(y, int(page.width * 0.7)) for y in range(page.height // 3))
+            self.assertAlmostEqual(rule / per_mm, 100, delta=0.3)
+            # A size is written as three words, "M10×1.25", "×", "40"; the outline stands above the middle of them.
+            for first, second, third in zip(words, words[1:], words[2:]):
+                size = re.fullmatch(r"M([\d.]+)(?:[x×][\d.]+)?", first[4])
+                if not size or second[4] != "×" or not third[4].isdigit() or first[1] != third[1]:
+                    continue
+                middle = (float(first[0]) + float(third[2])) / 2 / 72 * 25.4 * per_mm
+                foot = float(first[1]) / 72 * 25.4 * per_mm
+                length, half = int(third[4]) * per_mm, float(size[1]) * per_mm / 2
+                # From just above the size upwards, no farther than this outline reaches.
+                for side in (-half, half):
+                    # A hexagon's edge may stand in line with the shank's, so the nearest of the columns counts.
+                    found = min((page.longest_down(round(middle + side) + near, int(foot) - length - 40, int(foot) + 1)
+                                 for near in (-3, -2, -1, 0, 1, 2, 3)), key=lambda run_length: abs(run_length - length))
+                    self.assertAlmostEqual(found / per_mm, length / per_mm, delta=0.6, msg=first[4] + third[4])
+                lengths += 1
+        self.assertGreaterEqual(boards, 2)
+        self.assertGreater(lengths, 20)
+
+    def test_the_same_job_gives_the_same_file(self):
+        self.printed(MAPS[0], "--no-pictures")
+        with open(self.pdf, "rb") as file:
+            first = file.read()
+        self.printed(MAPS[0], "--no-pictures")
+        with open(self.pdf, "rb") as file:
+            self.assertEqual(file.read(), first)
+
+    def test_pictures_are_there_one_a_step(self):
+        self.printed(MAPS[0])
+        pictures = [line for line in tool("pdfimages", "-list", self.pdf).splitlines()[2:] if " image " in line]
+        steps = sum(len(json.loads(run("order", MAPS[0], "--json", *way).stdout)["steps"]) for way in ([], ["--refit"]))
+        self.assertEqual(len(pictures), steps)
+
+    def test_mistakes(self):
+        self.assertEqual(run("sheet", MAPS[0], "-o", self.pdf, "--unit", "N").returncode, USAGE)
+        self.assertEqual(run("sheet", MAPS[0], "-o", self.pdf, "--paper", "a5").returncode, USAGE)
+        self.assertEqual(run("sheet", MAPS[0]).returncode, USAGE)
+        self.assertEqual(run("sheet", "no_such_map.glb", "-o", self.pdf).returncode, UNREADABLE)
+        nowhere = os.path.join(self.folder.name, "no", "such", "folder.pdf")
+        done = run("sheet", MAPS[0], "-o", nowhere, "--no-pictures")
+        self.assertEqual(done.returncode, UNREADABLE)
+        self.assertIn("cannot be written", done.stderr)
+
+    def test_a_record_without_a_log_says_so(self):
+        copy = os.path.join(self.folder.name, "map.glb")
+        shutil.copy(MAPS[0], copy)
+        done = run("sheet", copy, "-o", self.pdf, "--done")
+        self.assertEqual(done.returncode, UNREADABLE)
+        self.assertIn("nothing was logged yet", done.stderr)
+        self.assertFalse(os.path.exists(self.pdf))
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])

@@ -1,0 +1,133 @@
+// The table in and out, by a file made here: a group of two bolts, a nut of its own.
+#include <doctest/doctest.h>
+
+#include "core/table/table.hpp"
+
+using namespace boltwalk;
+
+namespace {
+
+const std::string file = R"({"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0,1,2,5]}],"nodes":[
+{"name":"frame","extras":{"part":"Frame","fixed":true}},
+{"name":"plate","extras":{"part":"Plate"}},
+{"name":"plate_bolts","children":[3,4],"extras":{"group":"Plate bolts","count":2,"fastener":"bolt","holds":"plate; frame","thread":"M8","torque":"22 N\u00b7m"}},
+{"name":"plate_bolt_1","extras":{"fastener":"bolt","length_mm":25}},
+{"name":"plate_bolt_2","extras":{"fastener":"bolt","length_mm":40.5,"note":"=2+2, \"long\""}},
+{"name":"cover_nut","extras":{"fastener":"nut","holds":"plate; frame","thread":"M10x1.25","renew":true}}]})";
+
+std::span<const std::byte> bytes(const std::string& text) {
+    return std::as_bytes(std::span(text.data(), text.size()));
+}
+
+Map read(const std::string& text) {
+    auto map = read_map_bytes(bytes(text), "map.gltf", "");
+    REQUIRE(map);
+    return std::move(*map);
+}
+
+struct Compared {
+    Map map;
+    TableChanges changes;
+    explicit Compared(const std::string& csv) : map(read(file)) {
+        const auto table = read_table(csv);
+        REQUIRE_MESSAGE(table, table.error());
+        changes = changes_of(map, bytes(file), *table);
+    }
+    /// The value that a change gives, as JSON; "unchanged".
+    std::string value(const std::string& node, const std::string& key) const {
+        for (const Change& change : changes.changes)
+            if (map.nodes[static_cast<std::size_t>(change.node)].name == node && change.key == key)
+                return change.json;
+        return "unchanged";
+    }
+};
+
+} // namespace
+
+TEST_CASE("a table holds what each node states itself, and a round trip changes nothing") {
+    const Map map = read(file);
+    const std::string csv = table_of(map, bytes(file));
+    CHECK(csv.find("plate_bolts,group: Plate bolts,") != std::string::npos);
+    CHECK(csv.find("'=2+2") != std::string::npos); // never a formula
+    const Compared same(csv);
+    CHECK(same.changes.changes.empty());
+    CHECK(same.changes.wrong.empty());
+    CHECK(same.changes.rows_without_node.empty());
+    CHECK(same.changes.nodes_without_row.empty());
+}
+
+TEST_CASE("comma, semicolon, tab; decimal comma; UTF-8 with its mark; Latin-1; CR LF, LF and CR") {
+    for (const std::string& csv : {
+             std::string("name,length_mm,note\r\nplate_bolt_1,30.5,f\xC3\xBCr\r\n"),
+             std::string("name;length_mm;note\nplate_bolt_1;30,5;f\xC3\xBCr\n"),
+             std::string("\xEF\xBB\xBFname\tlength_mm\tnote\nplate_bolt_1\t30,5\tf\xC3\xBCr"),
+             std::string("sep=;\r\nname;length_mm;note\r\nplate_bolt_1;\"30,5\";f\xFCr\r\n"),
+             std::string("name;length_mm;note\rplate_bolt_1;30,5;f\xFCr\r"),
+         }) {
+        const Compared to(csv);
+        CHECK(to.value("plate_bolt_1", "length_mm") == "30.5");
+        CHECK(to.value("plate_bolt_1", "note") == "\"f\xC3\xBCr\"");
+        CHECK(to.changes.wrong.empty());
+        CHECK(to.changes.nodes_without_row == std::vector<std::string>{"plate_bolt_2", "cover_nut"});
+    }
+}
+
+TEST_CASE("units in the cells or in the heading") {
+    const Compared to("name;torque (lbf\xC2\xB7"
+                      "ft);length [in]\nplate_bolts;16;\nplate_bolt_1;;1-1/2\ncover_nut;40 N\xC2\xB7m + 90\xC2\xB0;\n");
+    CHECK(to.value("plate_bolts", "torque") == "\"16 lbf\xC2\xB7"
+                                               "ft\"");
+    CHECK(to.value("plate_bolt_1", "length_mm") == "38.1"); // 1 in = 25.4 mm exactly (NIST SP 811)
+    CHECK(to.value("cover_nut", "torque") == "\"40 N\xC2\xB7m + 90\xC2\xB0\"");
+    CHECK(to.changes.wrong.empty());
+    const Compared range("name,torque [N\xC2\xB7m]\ncover_nut,30-35; 40 + 90\xC2\xB0\n");
+    CHECK(range.value("cover_nut", "torque") == "\"30-35 N\xC2\xB7m; 40 N\xC2\xB7m + 90\xC2\xB0\"");
+}
+
+TEST_CASE("a key is taken away only where that is said") {
+    const Compared to("name,torque,renew\nplate_bolts,(none),\ncover_nut,,no\n");
+    CHECK(to.value("plate_bolts", "torque").empty());
+    CHECK(to.value("cover_nut", "torque") == "unchanged");
+    CHECK(to.value("cover_nut", "renew") == "false");
+}
+
+TEST_CASE("rows without a node and nodes without a row are told, both ways") {
+    const Compared to("name,thread\nplate_bolts,M8\nplate_bolt_9,M8\nplate,M8\n,M6\nplate_bolts,M8\n");
+    CHECK(to.changes.rows_without_node == std::vector<std::string>{"plate_bolt_9", "plate", ""});
+    CHECK(to.changes.nodes_without_row == std::vector<std::string>{"cover_nut"}); // its bolts are in their group's row
+    REQUIRE(to.changes.wrong.size() == 4);
+    CHECK(to.changes.wrong[0].line == 3);
+    CHECK(to.changes.wrong[1].what == "It is a part, and a table speaks of fasteners.");
+    CHECK(to.changes.wrong[3].what == "Line 2 speaks of it already.");
+}
+
+TEST_CASE("a value is judged as check judges it, and told by line and column; what is right stays right") {
+    const Compared to("name,thread,torque\nplate_bolts,M8,22\ncover_nut,M10,45 N\xC2\xB7m\n");
+    REQUIRE(to.changes.wrong.size() == 1);
+    CHECK(to.changes.wrong[0].line == 2);
+    CHECK(to.changes.wrong[0].column == "torque");
+    CHECK(to.changes.wrong[0].name == "plate_bolts");
+    CHECK_FALSE(to.changes.wrong[0].remedy.empty());
+    CHECK(to.value("plate_bolts", "torque") == "unchanged");
+    CHECK(to.value("cover_nut", "torque") == "\"45 N\xC2\xB7m\"");
+    CHECK(to.value("cover_nut", "thread") == "\"M10\"");
+}
+
+TEST_CASE("columns that are no keys, twice the same, none called name") {
+    const Compared to("name,torqe,thread,Thread\nplate_bolts,1,M8,M8\n");
+    REQUIRE(to.changes.wrong.size() == 2);
+    CHECK(to.changes.wrong[0].remedy == "Perhaps torque?");
+    CHECK(to.changes.wrong[1].what == "A second column for thread.");
+    CHECK(Compared("thread\nM8\n").changes.wrong.front().what == "There is no column called name.");
+    CHECK(Compared("name,torque (kN)\ncover_nut,3\n").changes.wrong.size() == 1);
+}
+
+TEST_CASE("what is no table is said") {
+    CHECK_FALSE(read_table(""));
+    CHECK_FALSE(read_table("\n\n;;\n"));
+    CHECK_FALSE(read_table("\xFF\xFEn\0a\0"));
+    CHECK_FALSE(read_table(std::string_view("name\0x", 6)));
+    CHECK_FALSE(read_table("name,note\nplate,\"open\n"));
+    CHECK(read_table("name\nplate\n").value().rows.front().line == 2);
+    CHECK(read_table("name,note\nplate,\"two\nlines\"\nframe,x\n").value().rows.back().line == 4);
+}

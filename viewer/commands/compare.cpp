@@ -1,0 +1,79 @@
+#include "viewer/commands/compare.hpp"
+
+#include <memory>
+#include <span>
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "core/table/compare.hpp"
+#include "viewer/commands/files.hpp"
+#include "viewer/commands/report.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+struct Settings {
+    std::string first, second;
+    bool json = false;
+};
+
+int run(const Settings& settings) {
+    const auto first = read_map(settings.first);
+    const auto second = read_map(settings.second);
+    for (const auto* map : {&first, &second})
+        if (!*map) {
+            say_error(map->error().text);
+            return exit_unreadable;
+        }
+    const auto first_file = bytes_of(settings.first), second_file = bytes_of(settings.second);
+    if (!first_file || !second_file)
+        return exit_unreadable;
+    const auto bytes = [](const std::string& file) { return std::as_bytes(std::span(file.data(), file.size())); };
+    const auto all = compare_maps(*first, bytes(*first_file), *second, bytes(*second_file));
+    const auto unsourced = figures_without_source(*second);
+    std::string out;
+    if (settings.json) {
+        nlohmann::ordered_json root;
+        root["differences"] = nlohmann::ordered_json::array();
+        for (const MapDifference& d : all)
+            root["differences"].push_back({{"what", name_of(d.what)},
+                                           {"nodes", d.names},
+                                           {"title", d.title},
+                                           {"key", d.key},
+                                           {"before", d.before},
+                                           {"after", d.after},
+                                           {"moved_mm", d.moved_mm},
+                                           {"sentence", sentence_of(d)}});
+        root["figures_without_source"] = unsourced;
+        out = json_text(root);
+    } else {
+        for (const MapDifference& d : all)
+            out += printable(fmt::format("{:<7} {}", name_of(d.what), sentence_of(d))) + "\n";
+        if (all.empty())
+            out += "The two say the same.\n";
+        if (!unsourced.empty())
+            out += printable(fmt::format("No source is stated for the figures of {} titles, {} the first.",
+                                         unsourced.size(), unsourced.front())) +
+                   "\n";
+    }
+    if (!print(out))
+        return exit_unreadable;
+    return all.empty() ? exit_good : exit_findings;
+}
+
+} // namespace
+
+void add_compare(CLI::App& app, int& exit_code) {
+    auto settings = std::make_shared<Settings>();
+    CLI::App* command = app.add_subcommand("compare", "What changed between two maps of one job");
+    command->add_option("FIRST", settings->first, "a .gltf or .glb file")->required();
+    command->add_option("SECOND", settings->second, "the one that came later")->required();
+    command->add_flag("--json", settings->json, "as JSON");
+    command->footer("Exit 0: they say the same; 1: something differs.");
+    command->callback([settings, &exit_code] { exit_code = run(*settings); });
+}
+
+} // namespace boltwalk

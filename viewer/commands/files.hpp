@@ -1,0 +1,16 @@
+// Files as commands read and write them.
+#pragma once
+
+#include <optional>
+#include <string>
+
+namespace boltwalk {
+
+/// All bytes; none when it cannot be read, which was said on the error stream.
+std::optional<std::string> bytes_of(const std::string& path);
+
+/// Written beside it and then renamed: a full disk must not leave half a file where a whole one was. False when that
+/// failed, which was said on the error stream.
+bool write_whole(const std::string& path, const std::string& bytes);
+
+} // namespace boltwalk
