@@ -458,6 +458,7 @@ bool growth(int most) {
 } // namespace
 
 int main(int count, char** arguments) {
+    std::setvbuf(stdout, nullptr, _IOLBF, 0); // a long run is read while it goes
     const bool same = big_map();
     growth(count > 1 ? std::atoi(arguments[1]) : 10000);
     return same ? 0 : 1;
