@@ -84,7 +84,7 @@ TEST_CASE("picking meets what brute force meets") {
         if (!fast)
             continue;
         ++met;
-        CHECK(fast->distance_m == doctest::Approx(plain->distance_m).epsilon(1e-9));
+        CHECK(fast->distance_m == doctest::Approx(plain->distance_m).epsilon(1e-6)); // core/geometry's floats
         CHECK(fast->node == plain->node);
         CHECK(fast->item == plain->item);
     }

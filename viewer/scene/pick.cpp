@@ -2,7 +2,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "viewer/scene/tree.hpp"
+#include <limits>
+#include <utility>
+
+#include "viewer/scene/scene.hpp"
 #include "viewer/scene/triangles.hpp"
 
 namespace boltwalk {
@@ -17,6 +20,45 @@ const Pose& pose_of(std::span<const Pose> poses, ItemId item) {
     return item && i < poses.size() ? poses[i] : AT_REST;
 }
 
+const Solids& alone(const Stage& stage, std::int32_t index) {
+    auto& found = stage.alone[static_cast<std::size_t>(index)];
+    if (found)
+        return *found;
+    const Mesh& mesh = stage.map->meshes[static_cast<std::size_t>(index)];
+    Solids one;
+    one.map = stage.map;
+    // A million triangles take a third of a second on one core, and a person waits for the click.
+    one.meshes = {std::make_shared<const Tree>(grow_tree(mesh, mesh.triangle_count >= huge_mesh ? 0 : 1))};
+    one.bodies.resize(1);
+    one.placements.resize(1);
+    one.placements[0].mesh = one.placements[0].body = 0;
+    const glm::vec3 low(mesh.low[0], mesh.low[1], mesh.low[2]);
+    const glm::vec3 high(mesh.high[0], mesh.high[1], mesh.high[2]);
+    one.tree = grow_tree(std::span(&low, 1), std::span(&high, 1), 1);
+    found = std::make_shared<const Solids>(std::move(one));
+    return *found;
+}
+
+/// Share of `along` where a ray enters a box, or a value above `limit` when it does not.
+double entry(const glm::dvec3& low, const glm::dvec3& high, const glm::dvec3& from, const glm::dvec3& inverse,
+             double limit) {
+    double enter = 0;
+    double leave = limit;
+    for (int i = 0; i < 3; ++i) {
+        // A ray within a slab's plane gives 0 * infinity; such a comparison is false and leaves the bounds as they are.
+        const double a = (low[i] - from[i]) * inverse[i];
+        const double b = (high[i] - from[i]) * inverse[i];
+        const double first = std::min(a, b);
+        const double last = std::max(a, b);
+        if (first > enter)
+            enter = first;
+        if (last < leave)
+            leave = last;
+    }
+    // Flat boxes (a sheet across an axis) are met exactly, so rounding must not lose them.
+    return enter <= leave * (1 + 1e-9) + 1e-12 ? enter : std::numeric_limits<double>::infinity();
+}
+
 /// Metres along the ray to the node's nearest triangle below `limit`, else `limit`.
 double meets_node(const Stage& stage, std::int32_t node, const glm::dvec3& shift, const Ray& ray,
                   const glm::dvec3& inverse, double limit) {
@@ -29,8 +71,10 @@ double meets_node(const Stage& stage, std::int32_t node, const glm::dvec3& shift
     if (std::abs(glm::determinant(glm::dmat3(world))) < 1e-30)
         return limit; // flattened to nothing: not drawn either
     const glm::dmat4 back = glm::inverse(world);
-    return nearest_hit(stage.map->meshes[static_cast<std::size_t>(n.mesh)], tree_of(stage, n.mesh),
-                       glm::dvec3(back * glm::dvec4(from, 1.0)), glm::dmat3(back) * ray.along, limit);
+    // Back faces count: a cut-open or mirrored mesh is still there.
+    const RayHit hit = first_hit(alone(stage, n.mesh),
+                                 {glm::dvec3(back * glm::dvec4(from, 1.0)), glm::dmat3(back) * ray.along}, limit);
+    return hit.body < 0 ? limit : std::min(limit, hit.distance);
 }
 
 } // namespace
@@ -111,7 +155,7 @@ Cover covers_of(const Stage& stage, std::span<const Pose> poses, ItemId item, co
             ++met;
             bool in_sight = true;
             // What lies against it (a washer under its head, the thread in its hole) is no cover.
-            const double before = distance * (1 - 1e-6) - 1e-5;
+            const double before = distance * (1 - 1e-5) - 1e-5;
             for (const std::int32_t node : near_beam) {
                 const Pose& at = pose_of(poses, stage.map->nodes[static_cast<std::size_t>(node)].item);
                 if (meets_node(stage, node, at.shift_m, ray, inverse, before) < before) {

@@ -119,8 +119,6 @@ MeshEdges edges_of(const Mesh&);
 glm::vec3 octahedral_normal(const std::uint8_t code[2]);
 void octahedral_code(const glm::vec3& normal, std::uint8_t code[2]);
 
-struct MeshTree; ///< a bounding-volume tree over a mesh's triangles
-
 /// How a fastener's mesh lies along its axis, in the node's own axes: what the paint stroke and the ring are drawn by.
 struct HeadShape {
     glm::dvec3 top{0.0};  ///< on the axis, where the head ends
@@ -140,7 +138,8 @@ struct Stage {
     std::vector<glm::dvec3> axes;    ///< by fastener, world, from shank to head
     Bounds bounds;                   ///< of everything shown
     std::vector<MeshEdges> edges;    ///< by mesh
-    mutable std::vector<std::shared_ptr<const MeshTree>> trees; ///< by mesh, made at the first pick
+    /// By mesh: it alone, in its own axes, for core/geometry's rays; made when it is first asked for.
+    mutable std::vector<std::shared_ptr<const Solids>> alone;
 };
 /// progress: share done, 0 to 1; false stops (the stage is then without edges). May be empty.
 Stage make_stage(const Map&, const std::function<bool(float)>& progress = {});

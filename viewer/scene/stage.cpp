@@ -169,7 +169,7 @@ Stage make_stage(const Map& map, const std::function<bool(float)>& progress) {
     stage.map = &map;
     stage.node_bounds.resize(map.nodes.size());
     stage.item_bounds.resize(map.items.size());
-    stage.trees.resize(map.meshes.size());
+    stage.alone.resize(map.meshes.size());
     stage.edges.resize(map.meshes.size());
     std::vector<std::uint8_t> used(map.meshes.size(), 0);
     for (std::size_t i = 0; i < map.nodes.size(); ++i) {
