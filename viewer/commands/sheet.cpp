@@ -51,7 +51,7 @@ struct Painter {
         frame.height_px = PICTURE_HEIGHT;
         // A quarter as wide as a screen's picture and looked at from as near: marks and letters twice as large in it.
         frame.scale = 2 * PICTURE_HEIGHT / 800.0;
-        fill_frame(job, stage, shot, refit ? 1 : 0, 0, frame);
+        fill_frame(job, stage, shot, refit ? 1 : 0, frame);
         if (refit)
             frame.moves.clear();
         frame.painted.assign(frame.painted.size(), 0);
