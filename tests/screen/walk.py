@@ -367,13 +367,17 @@ def stop_and_go_on(window):
     return stopped
 
 
+def all_estimates(window):
+    window.until(lambda r: r["state"]["out_of_sight"] and not any(c["id"] == "study.stop" for c in r["controls"]),
+                 "all estimates, and so nothing that can be stopped")
+    window.until_still()
+
+
 def rounds_through_what_is_out_of_sight(display):
     with Window(PROGRAM, display, BIG) as window:
         if stop_and_go_on(window):
             window.press("study.stop")
-        window.until(lambda r: r["state"]["out_of_sight"] and r["state"]["studying"] is False, "all estimates")
-        report = window.until_still()
-        expect(not any(c["id"] == "study.stop" for c in report["controls"]), "when all is there nothing can be stopped")
+        all_estimates(window)
         window.press("tour")
         window.until_state(tour=0)
         first = window.until_still()
@@ -527,8 +531,7 @@ def every_layout_fits():
                     window.shot(FOLDER / f"fits_{width}_{reach}_{what}.png")
                     if what == "stopped":
                         window.press("study.stop")
-                    window.until(lambda r: r["state"]["out_of_sight"] and r["state"]["studying"] is False, "all estimates")
-                    window.until_still()
+                    all_estimates(window)
                     window.press("tour")
                     window.until_state(tour=0)
                     look("out of sight")

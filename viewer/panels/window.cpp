@@ -319,11 +319,12 @@ void draw_panels(Window& window, float width, float height) {
         Layout layout;
         // Who confirms it stands at the screen: where the card's letters are for 3 m, these are for the hand.
         const bool near_words = lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
+        const float em = (near_words ? window.near_sizes : ui.sizes).text;
         // Cautions are read: the card is wide. On the round it is the drawing that is looked at.
-        const float card = std::min(all.w, ui.sizes.text * (on_tour(view) != nullptr ? 22 : 40));
+        const float card = std::min(all.w, em * (on_tour(view) != nullptr ? 22 : 40));
         layout.card = {all.right() - card, all.y, card, all.h};
         layout.drawing = {all.x, all.y, all.w - card - margin, all.h};
-        if (layout.drawing.w < ui.sizes.text * 14) {
+        if (layout.drawing.w < em * 14) {
             layout.card = all;
             layout.drawing = {};
         }
