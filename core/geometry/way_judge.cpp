@@ -185,7 +185,7 @@ LegAnswer WayJudge::sweep(const glm::dvec3& offset, const glm::dvec3& leg, std::
     const double length = glm::length(leg);
     if (!(length > 0) || mover_.pieces.empty())
         return answer;
-    const Frame frame = frame_along(leg / length, mover_.bounds.centre() + offset);
+    const WayFrame frame = frame_along(leg / length, mover_.bounds.centre() + offset);
     std::map<double, Posed> posed;
     const auto at_inset = [&](double inset_mm) -> const Posed& {
         auto found = posed.find(inset_mm);
@@ -228,7 +228,7 @@ LegAnswer WayJudge::sweep(const glm::dvec3& offset, const glm::dvec3& leg, std::
 LegAnswer WayJudge::in_place(const Mover& turned, std::span<const std::uint8_t> there) {
     LegAnswer answer;
     constexpr double margin = 1e-5;
-    const Frame frame = frame_askew(turned.bounds.centre());
+    const WayFrame frame = frame_askew(turned.bounds.centre());
     std::map<double, Posed> posed;
     for (const Standing& standing : standing_near(space_, turned, glm::dvec3(0.0), glm::dvec3(0.0), margin, there)) {
         const double rest = rest_mm(standing);

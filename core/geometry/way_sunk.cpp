@@ -201,7 +201,7 @@ void each_facing(const Standing& standing, const glm::dvec3& along, double inset
 
 // Where two fill the same place, one has cut its shape out of the other: its skin is the wall of the hole. What it cuts
 // meets the hole's wall, and of the other only what lies outside of the hole is there to be met.
-WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const Frame& frame, const glm::dvec3& offset,
+WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const WayFrame& frame, const glm::dvec3& offset,
                                      double length) {
     const Standing own = standing_of(mover_);
     Standing cutting;
