@@ -1,6 +1,6 @@
 #include "viewer/panels/canvas.hpp"
 
-#include <epoxy/gl.h>
+#include "viewer/panels/open_gl.hpp"
 
 namespace boltwalk {
 
