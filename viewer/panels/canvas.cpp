@@ -11,6 +11,7 @@ void Canvas::close() {
     if (texture_ != 0)
         glDeleteTextures(1, &texture_);
     framebuffer_ = texture_ = 0;
+    width_ = height_ = 0;
 }
 
 void Canvas::drop() {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <atomic>
+#include <functional>
 #include <memory>
 #include <string>
 #include <thread>
@@ -13,6 +14,14 @@
 #include "viewer/scene/seen_from.hpp"
 
 namespace boltwalk {
+
+/// A web page has one thread. Whoever shows it does the pieces of an opening between its frames, and what takes longer
+/// than a frame is worked out by a second instance of the program (viewer/web).
+#ifdef __EMSCRIPTEN__
+inline constexpr bool ONE_THREAD = true;
+#else
+inline constexpr bool ONE_THREAD = false;
+#endif
 
 /// Parts point into each other, so a session stays where it was made.
 struct Session {
@@ -33,6 +42,8 @@ struct Session {
 
 /// The state that a way begins in.
 State start_of(const Session&, bool back);
+/// The cameras of both ways, for session.room. What is cancelled (progress says false) stays without.
+void find_views(Session&, const std::function<bool(float)>& progress);
 
 /// Opens a file beside the drawing thread. Cancelled and waited for when it goes.
 class Opening {
@@ -53,10 +64,16 @@ public:
     std::unique_ptr<Session> session; ///< none: see error
     std::string error;
 
+    /// Does the next piece; false when there was none left. The opening's own thread calls it, if it has one.
+    bool step();
+
 private:
-    void work();
+    template <typename OnTo>
+    bool do_piece(const OnTo&);
     std::string path_;
     Room room_;
+    std::unique_ptr<Session> made_; ///< so far
+    int piece_ = 0;
     std::atomic<float> share_ = 0;
     std::atomic<const char*> doing_ = "";
     std::atomic<bool> finished_ = false, cancelled_ = false;

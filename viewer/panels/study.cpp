@@ -59,7 +59,10 @@ std::vector<std::vector<InTheWay>> find_in_the_way(const Session& session, const
 
 } // namespace
 
-Study::Study(const Session& session) : session_(session), thread_([this] { work(); }) {}
+Study::Study(const Session& session) : session_(session) {
+    if (!ONE_THREAD)
+        thread_ = std::thread([this] { work(); });
+}
 
 Study::~Study() {
     cancelled_ = true;

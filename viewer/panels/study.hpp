@@ -36,8 +36,10 @@ public:
     /// By item.
     const std::vector<std::vector<InTheWay>>* in_the_way() const { return done_ >= 4 ? &in_the_way_ : nullptr; }
 
+    void work(); ///< its own thread calls it, if it has one
+
 private:
-    void work();
+    friend struct StudyBytes; ///< viewer/web: results come from another instance of the program
     const Session& session_;
     std::vector<OutOfSight> out_of_sight_;
     std::vector<Overlays> strip_, refit_;
