@@ -29,7 +29,7 @@ ARROWS = {
     "core/log": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
     "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
 }
-for above in ("viewer/scene", "viewer/draw", "viewer/panels", "viewer/commands", "viewer"):
+for above in ("viewer/scene", "viewer/draw", "viewer/panels", "viewer/web", "viewer/commands", "viewer"):
     ARROWS[above] = set(ARROWS)
 
 # What needs a screen. core never does, nor does scene, which is plain maths.
@@ -135,7 +135,7 @@ def vendored(root):
             wrong.append(f"{path}: a file of somebody else's")
         elif path.endswith(CODE) and path != "LICENSE" and marks.search(text(root, path)):
             wrong.append(f"{path}: carries somebody's licence text")
-    kept = {"CMakeLists.txt", "install", "packages.txt"}
+    kept = {"CMakeLists.txt", "install", "packages.txt", "source", "web.cmake"}
     wrong += [f"{path}: third_party holds only {', '.join(sorted(kept))}" for path in files(root)
               if path.startswith("third_party/") and path.split("/", 1)[1] not in kept]
     return wrong

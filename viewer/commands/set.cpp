@@ -1,14 +1,13 @@
 #include "viewer/commands/set.hpp"
 
 #include <cstdio>
-#include <filesystem>
-#include <fstream>
 #include <memory>
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -20,11 +19,6 @@ struct Settings {
     std::vector<std::string> values;
     bool ids = false;
 };
-
-std::string bytes_of(const std::string& path) {
-    std::ifstream file(path, std::ios::binary);
-    return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
-}
 
 /// "true", "12" and "1.5" stay what they look like; everything else is text.
 std::string as_json(const std::string& value) {
@@ -77,25 +71,14 @@ int run(const Settings& settings) {
     if (settings.ids)
         for (const Change& change : missing_ids(*map))
             changes.push_back(change);
-    const std::string file = bytes_of(settings.map);
+    const std::string file = read_whole(settings.map).value_or("");
     const auto written = write_changes(std::as_bytes(std::span(file.data(), file.size())), changes);
     if (!written) {
         say_error(written.error().text);
         return exit_unreadable;
     }
-    // Beside it and then renamed: a full disk must not leave half a map where the whole one was.
-    const std::string beside = settings.out + ".part";
-    std::ofstream out(beside, std::ios::binary);
-    out.write(written->data(), static_cast<std::streamsize>(written->size()));
-    out.close();
-    std::error_code failed;
-    if (out)
-        std::filesystem::rename(beside, settings.out, failed);
-    if (!out || failed) {
-        std::filesystem::remove(beside, failed);
-        say_error(fmt::format("{}: cannot be written; is the folder there, and is there room?", settings.out));
+    if (!write_whole(settings.out, *written))
         return exit_unreadable;
-    }
     std::puts(printable(fmt::format("{}: {} change{}", settings.out, changes.size(), changes.size() == 1 ? "" : "s"))
                   .c_str());
     return exit_good;

@@ -34,7 +34,7 @@ bool take(const json& from, const char* key, double low, double high, double& in
 
 } // namespace
 
-std::string bookmark_of(const View& view, const Desk&) {
+std::string bookmark_of(const View& view) {
     if (!view.session)
         return {};
     json mark;
@@ -48,17 +48,14 @@ std::string bookmark_of(const View& view, const Desk&) {
     mark["see_through"] = view.see_through;
     if (view.by_hand) {
         const Camera& camera = view.flight.to;
-        mark["camera"] = {{"x", camera.target.x},
-                          {"y", camera.target.y},
-                          {"z", camera.target.z},
-                          {"distance_m", camera.distance_m},
-                          {"yaw_deg", camera.yaw_deg},
-                          {"pitch_deg", camera.pitch_deg}};
+        mark["camera"] = {{"x", camera.target.x},      {"y", camera.target.y},
+                          {"z", camera.target.z},      {"distance_m", camera.distance_m},
+                          {"yaw_deg", camera.yaw_deg}, {"pitch_deg", camera.pitch_deg}};
     }
     return mark.dump();
 }
 
-bool take_bookmark(View& view, Desk&, std::string_view text) {
+bool take_bookmark(View& view, std::string_view text) {
     const json mark = parsed(text);
     if (!view.session || !mark.contains("bookmark"))
         return false;
@@ -87,17 +84,17 @@ bool take_bookmark(View& view, Desk&, std::string_view text) {
     return true;
 }
 
-std::string settings_of(const View& view, const Desk& desk) {
+std::string settings_of(const View& view, const Screen& screen, bool corrected) {
     json all;
     all["settings"] = 1;
     all["night"] = view.night;
     all["reach"] = name_of(view.reach);
-    if (desk.screen_changed)
-        all["px_per_mm"] = desk.screen.px_per_mm;
+    if (corrected)
+        all["px_per_mm"] = screen.px_per_mm;
     return all.dump();
 }
 
-bool take_settings(View& view, Desk& desk, std::string_view text) {
+bool take_settings(View& view, Screen& screen, bool& corrected, std::string_view text) {
     const json all = parsed(text);
     if (!all.contains("settings"))
         return false;
@@ -106,8 +103,8 @@ bool take_settings(View& view, Desk& desk, std::string_view text) {
         for (int i = 0; i < REACHES; ++i)
             if (name_of(Distance(i)) == found->get<std::string>())
                 view.reach = Distance(i);
-    if (take(all, "px_per_mm", 40 / 25.4, 600 / 25.4, desk.screen.px_per_mm))
-        desk.screen_changed = true;
+    if (take(all, "px_per_mm", 40 / 25.4, 600 / 25.4, screen.px_per_mm))
+        corrected = true;
     return true;
 }
 

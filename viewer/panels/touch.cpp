@@ -113,8 +113,8 @@ void Touch::put_finger(const PointerEvent& event, float px_per_mm) {
     if (!ends && !palm) {
         found->x = event.x;
         found->y = event.y;
-        found->moved = found->moved || std::hypot(found->x - found->from_x, found->y - found->from_y) >
-                                           TREMBLE_MM * px_per_mm;
+        found->moved =
+            found->moved || std::hypot(found->x - found->from_x, found->y - found->from_y) > TREMBLE_MM * px_per_mm;
         if (two_fingers_)
             move_two();
         else if (!spent_ && found->moved)

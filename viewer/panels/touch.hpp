@@ -1,5 +1,6 @@
-// Fingers, pens and a mouse, as a browser tells of them, made into what Dear ImGui and the drawing can take: one pointer
-// whose button changes at most once a frame, and two fingers that move, spread and turn the drawing. Plain logic.
+// Fingers, pens and a mouse, as a browser tells of them, made into what Dear ImGui and the drawing can take: one
+// pointer whose button changes at most once a frame, and two fingers that move, spread and turn the drawing. Plain
+// logic.
 //
 //   put()    an event as it comes; any number of them between two frames
 //   next()   what holds for the next frame
@@ -26,10 +27,10 @@ struct PointerEvent {
 /// Two fingers since the last frame.
 struct TwoFingers {
     bool any = false;
-    float x = 0, y = 0;         ///< between them
+    float x = 0, y = 0;           ///< between them
     float from_x = 0, from_y = 0; ///< where that was when both were down
     float dx = 0, dy = 0;
-    float spread = 1; ///< factor
+    float spread = 1;   ///< factor
     float turn_deg = 0; ///< clockwise on the screen
 };
 

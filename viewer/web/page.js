@@ -49,8 +49,7 @@
     }
 
     // --- the program
-    function carried(id) {
-        const element = at(id);
+    function carried(element) {
         if (!element) return null;
         const text = atob(element.textContent.trim());
         const bytes = new Uint8Array(text.length);
@@ -59,7 +58,7 @@
     }
     let compiled;
     try {
-        const bytes = carried('carried-program') || new Uint8Array(await (await got('boltwalk.wasm')).arrayBuffer());
+        const bytes = carried(at('carried-program')) || new Uint8Array(await (await got('boltwalk.wasm')).arrayBuffer());
         compiled = await WebAssembly.compile(bytes);
     } catch (missing) {
         tell(location.protocol === 'file:'
@@ -314,9 +313,9 @@
 
     // --- what is opened first: what this file carries, what the address names, what was open last
     for (const url of maps) withText('page_offer', nameOf(url).replace(/\.glb$/, '').replace(/_/g, ' '));
-    const bytes = carried('carried-map');
+    const brought = [...document.querySelectorAll('.carried-map')].map((element) => ({name: element.dataset.name, bytes: carried(element)}));
     const asked = new URLSearchParams(location.search).get('map');
-    if (bytes) openFiles([{name: nameOf(at('carried-map').dataset.name), bytes}]);
+    if (brought.length > 0) openFiles(brought);
     else if (asked !== null && maps.includes(asked)) page.fetchMap(maps.indexOf(asked));
     else {
         const last = await kept('map');

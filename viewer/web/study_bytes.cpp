@@ -34,9 +34,7 @@ struct Reader {
 };
 
 template <typename Archive, typename T>
-void each(Archive& archive, T& value)
-    requires std::is_trivially_copyable_v<T>
-{
+void each(Archive& archive, T& value) requires std::is_trivially_copyable_v<T> {
     archive.raw(&value, sizeof value);
 }
 

@@ -1,6 +1,6 @@
 // What takes longer than a frame is worked out by a second instance of the program in a worker, which shares no memory
-// with the page. Both read the same bytes by the same program, so indices mean the same; what goes over is a byte string a
-// piece, and it never leaves the browser.
+// with the page. Both read the same bytes by the same program, so indices mean the same; what goes over is a byte
+// string a piece, and it never leaves the browser.
 #pragma once
 
 #include <string>

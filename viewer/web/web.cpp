@@ -1,5 +1,5 @@
-// The page's side in C++: what page.js calls, and what it is asked for. One canvas, one thread; page.js calls frame() when
-// the browser paints and something is to be drawn, never else.
+// The page's side in C++: what page.js calls, and what it is asked for. One canvas, one thread; page.js calls frame()
+// when the browser paints and something is to be drawn, never else.
 #include <backends/imgui_impl_opengl3.h>
 #include <emscripten.h>
 #include <emscripten/html5.h>
@@ -88,7 +88,8 @@ void save_when_at_rest() {
     const View& view = page->window.view;
     if (is_moving(view) || view.opening || ImGui::IsAnyMouseDown())
         return;
-    std::string walk = bookmark_of(view, page->window.desk), settings = settings_of(view, page->window.desk);
+    std::string walk = bookmark_of(view),
+                settings = settings_of(view, page->window.desk.screen, page->window.desk.screen_changed);
     if (walk == page->saved_walk && settings == page->saved_settings)
         return;
     page->saved_walk = std::move(walk);
@@ -110,7 +111,7 @@ void take_what_opened() {
     if (!take_session(window, page->surface))
         return;
     page->saved_walk.clear();
-    take_bookmark(window.view, window.desk, page->resume);
+    take_bookmark(window.view, page->resume);
     page->resume.clear();
     page_opened(window.view.session->map.job.c_str(), text_of(window.view.session->room).c_str());
 }
@@ -144,7 +145,7 @@ EMSCRIPTEN_KEEPALIVE const char* page_start(const char* settings) {
                "switched on in its settings.";
     emscripten_webgl_make_context_current(context);
     page->window.view.reach = Distance::hand;
-    take_settings(page->window.view, page->window.desk, settings);
+    take_settings(page->window.view, page->window.desk.screen, page->window.desk.screen_changed, settings);
     page->window.ui.sizes = sizes_for(page->window.view.reach, page->window.desk.screen);
     on_opening_progress(page_wake);
     start_imgui();

@@ -1,0 +1,39 @@
+#include "viewer/commands/files.hpp"
+
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
+#include <fmt/format.h>
+
+#include "viewer/commands/report.hpp"
+
+namespace boltwalk {
+
+std::optional<std::string> read_whole(const std::string& path) {
+    std::error_code failed;
+    if (!std::filesystem::is_regular_file(path, failed))
+        return std::nullopt;
+    std::ifstream file(path, std::ios::binary);
+    std::string bytes{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+    if (!file)
+        return std::nullopt;
+    return bytes;
+}
+
+bool write_whole(const std::string& path, std::string_view bytes) {
+    const std::string beside = path + ".part";
+    std::ofstream out(beside, std::ios::binary);
+    out.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+    out.close();
+    std::error_code failed;
+    if (out)
+        std::filesystem::rename(beside, path, failed);
+    if (out && !failed)
+        return true;
+    std::filesystem::remove(beside, failed);
+    say_error(fmt::format("{}: cannot be written; is the folder there, and is there room?", path));
+    return false;
+}
+
+} // namespace boltwalk
