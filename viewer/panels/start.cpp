@@ -166,6 +166,14 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
             framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
         }
     };
+    if (view.at > 0 || view.back) {
+        framed(ui,
+               fmt::format("You were at step {} of {} {}. Look at stands, chocks and props before you go on.",
+                           std::min(view.at + 1, steps_of(view)), steps_of(view),
+                           view.back ? "on the way back" : "on the way down"),
+               Mark::now, packed(ui.theme.accent), width);
+        space(ui.sizes.pad);
+    }
     cautions("Before every job", standing, false);
     cautions("Before this one", map.cautions, true);
     paragraph(map.source.empty() ? "Source of the figures: not stated." : "Source of the figures: " + map.source,

@@ -168,6 +168,20 @@
         if (lockAsked) stayAwake(true);
     });
 
+    // --- installed and offline, where the browser allows it; one file that carries everything needs neither
+    if (!at('carried-program')) {
+        const link = document.createElement('link');
+        link.rel = 'manifest';
+        link.href = 'manifest.webmanifest';
+        document.head.append(link);
+        if (navigator.serviceWorker) navigator.serviceWorker.register('offline.js').catch(notKept);
+        else notKept();
+    }
+    function notKept() {
+        tell('This browser does not keep this page: without the network it does not open again. It keeps it when the address ' +
+             'begins with https, or take the map along as one file: boltwalk page MAP -o F.html');
+    }
+
     // --- the screen stays on while walking
     async function stayAwake(on) {
         lockAsked = lockAsked || on;
