@@ -120,8 +120,8 @@ int run(const Settings& settings) {
     page->replace(at, PLACE.size(), carried);
     if (!write_whole(settings.out, *page))
         return exit_unreadable;
-    return print(printable(fmt::format("{}: {} bytes, page and map in one. Copy it to the tablet and open it there.\n",
-                                       settings.out, page->size())))
+    return print(printable(fmt::format("{}: {} bytes, page and map in one. Copy it to the tablet and open it there.",
+                                       settings.out, page->size())) + "\n")
                ? exit_good
                : exit_unreadable;
 }
