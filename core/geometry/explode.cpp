@@ -43,7 +43,7 @@ struct Placing {
     double clear_at(const Mover& mover, const glm::dvec3& from, const glm::dvec3& along) const {
         const double whole = explode_gap_share * radius;
         const double length = farthest_share * radius;
-        const Frame frame = frame_along(along, mover.bounds.centre() + from);
+        const WayFrame frame = frame_along(along, mover.bounds.centre() + from);
         const std::vector<Standing> near = others(mover, from, along * length, whole);
         const auto room_with = [&](const Room& room) {
             // Nothing of a closed mesh is left out: what it already is in counts, too.

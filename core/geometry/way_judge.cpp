@@ -293,7 +293,7 @@ void each_facing(const Standing& standing, const glm::dvec3& along, double inset
 
 } // namespace
 
-WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const Frame& frame, const glm::dvec3& offset,
+WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const WayFrame& frame, const glm::dvec3& offset,
                                      double length) {
     const Standing own = standing_of(mover_);
     const glm::dmat3 back = glm::transpose(frame.to);
@@ -347,7 +347,7 @@ LegAnswer WayJudge::sweep(const glm::dvec3& offset, const glm::dvec3& leg, std::
     const double length = glm::length(leg);
     if (!(length > 0) || mover_.pieces.empty())
         return answer;
-    const Frame frame = frame_along(leg / length, mover_.bounds.centre() + offset);
+    const WayFrame frame = frame_along(leg / length, mover_.bounds.centre() + offset);
     std::map<double, Posed> posed;
     const auto at_inset = [&](double inset_mm) -> const Posed& {
         auto found = posed.find(inset_mm);
@@ -390,7 +390,7 @@ LegAnswer WayJudge::sweep(const glm::dvec3& offset, const glm::dvec3& leg, std::
 LegAnswer WayJudge::in_place(const Mover& turned, std::span<const std::uint8_t> there) {
     LegAnswer answer;
     constexpr double margin = 1e-5;
-    const Frame frame = frame_askew(turned.bounds.centre());
+    const WayFrame frame = frame_askew(turned.bounds.centre());
     std::map<double, Posed> posed;
     for (const Standing& standing : standing_near(space_, turned, glm::dvec3(0.0), glm::dvec3(0.0), margin, there)) {
         const double rest = rest_mm(standing);

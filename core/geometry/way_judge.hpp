@@ -41,7 +41,7 @@ private:
         Verdict verdict = Verdict::free;
         double after_mm = 0;
     };
-    Sunk enters_anew(const Standing&, const Frame&, const glm::dvec3& offset, double length);
+    Sunk enters_anew(const Standing&, const WayFrame&, const glm::dvec3& offset, double length);
     bool is_soft(const Standing&) const;
     std::size_t key_of(const Standing&) const;
 

@@ -25,7 +25,7 @@ struct Into {
     glm::vec3 operator()(const glm::vec3& p) const { return linear * p + shift; }
 };
 
-Into into(const Frame& frame, const glm::dmat4& world, const glm::dvec3& offset) {
+Into into(const WayFrame& frame, const glm::dmat4& world, const glm::dvec3& offset) {
     Into result;
     result.linear = glm::mat3(frame.to * glm::dmat3(world));
     result.shift = glm::vec3(frame.to * (glm::dvec3(world[3]) + offset - frame.origin));
@@ -207,7 +207,7 @@ void each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Pie
 
 } // namespace
 
-Frame frame_along(const glm::dvec3& along, const glm::dvec3& origin) {
+WayFrame frame_along(const glm::dvec3& along, const glm::dvec3& origin) {
     // Across what it goes along least, so that a way along an axis gets axes for its frame.
     const glm::dvec3 size = glm::abs(along);
     glm::dvec3 across(1, 0, 0);
@@ -218,7 +218,7 @@ Frame frame_along(const glm::dvec3& along, const glm::dvec3& origin) {
     return {glm::transpose(glm::dmat3(u, v, along)), origin};
 }
 
-Frame frame_askew(const glm::dvec3& origin) {
+WayFrame frame_askew(const glm::dvec3& origin) {
     // A twentieth of a degree off an axis: upright faces are seen as slivers and not as lines, and boxes of long flat
     // parts stay as thin as they are.
     return frame_along(glm::normalize(glm::dvec3(0.00071, 1.0, 0.00093)), origin);
@@ -269,7 +269,7 @@ Mover turned_mover(const Mover& mover, const glm::dvec3& axis, const glm::dvec3&
     return result;
 }
 
-Posed pose(const Mover& mover, const Frame& frame, const glm::dvec3& offset, double inset_m, bool leading_only) {
+Posed pose(const Mover& mover, const WayFrame& frame, const glm::dvec3& offset, double inset_m, bool leading_only) {
     Posed posed;
     posed.frame = frame;
     posed.leading_only = leading_only;

@@ -22,14 +22,14 @@ struct WayShapes {
 };
 
 /// Axes in which a sweep goes along +z, from an origin near what moves so that floats are fine enough.
-struct Frame {
+struct WayFrame {
     glm::dmat3 to{1.0}; ///< from the world's axes
     glm::dvec3 origin{0.0};
 };
 /// Along a unit vector.
-Frame frame_along(const glm::dvec3& along, const glm::dvec3& origin);
+WayFrame frame_along(const glm::dvec3& along, const glm::dvec3& origin);
 /// Nearly along an axis, but along no face of an ordinary model: for looking at what stands still.
-Frame frame_askew(const glm::dvec3& origin);
+WayFrame frame_askew(const glm::dvec3& origin);
 
 /// One of the placements that move.
 struct Piece {
@@ -61,10 +61,10 @@ struct Posed {
         const Tree* tree = nullptr;
     };
     std::vector<Piece> pieces;
-    Frame frame;
+    WayFrame frame;
     bool leading_only = false; ///< of closed meshes only the faces that look along +z
 };
-Posed pose(const Mover&, const Frame&, const glm::dvec3& offset, double inset_m, bool leading_only);
+Posed pose(const Mover&, const WayFrame&, const glm::dvec3& offset, double inset_m, bool leading_only);
 
 /// What stands still: a body's placements or an obstacle's box.
 struct Standing {

@@ -101,6 +101,25 @@ def arrows(root):
     return wrong
 
 
+def types_twice(root):
+    """Two types of one name in one namespace: the linker keeps one constructor for both, and memory is overwritten."""
+    opens, closes = re.compile(r"\s*namespace\s*([\w:]*)\s*\{"), re.compile(r"\}\s*// namespace")
+    defined = re.compile(r"(?:struct|class|union)\s+(\w+)(?!::)\b[^;]*\{")
+    places = {}
+    for path in files(root):
+        if not path.endswith(SOURCE) or not path.startswith(("core/", "viewer/")):
+            continue
+        within = []
+        for number, line in enumerate(text(root, path).split("\n"), 1):
+            if match := opens.match(line):
+                within.append(match[1])
+            elif closes.match(line) and within:
+                within.pop()
+            elif (match := defined.match(line)) and all(within):
+                places.setdefault("::".join([*within, match[1]]), []).append(f"{path}:{number}")
+    return [f"{', '.join(there)}: {name} twice" for name, there in sorted(places.items()) if len(there) > 1]
+
+
 def screen_includes(root):
     return [f"{path}:{number}: {name} needs a screen" for path, number, name, _ in includes(root)
             if path.startswith(SCREEN_FREE) and SCREEN_HEADER.search(name)]

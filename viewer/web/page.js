@@ -288,7 +288,9 @@
 
     // --- what takes longer than a frame: a second instance of the program, beside this one
     function inWorker() {
-        self.onmessage = async ({data}) => {
+        const end = new Uint8Array([6]); // Kind::end: without what could not be found
+        self.onmessage = ({data}) => workOut(data).catch((failed) => { console.error('what the shapes say: ' + failed); self.postMessage(end); });
+        async function workOut(data) {
             const program = await boltwalk({
                 instantiateWasm(imports, done) {
                     WebAssembly.instantiate(data.compiled, imports).then((instance) => done(instance, data.compiled));
@@ -299,7 +301,7 @@
             program.FS.mkdir('/map');
             for (const file of data.files) program.FS.writeFile('/map/' + file.name, file.bytes);
             program.ccall('work_out', null, ['string', 'string'], ['/map/' + data.files[0].name, data.room]);
-        };
+        }
     }
     function stopWorker() {
         if (worker) worker.terminate();
