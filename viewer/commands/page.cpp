@@ -121,7 +121,8 @@ int run(const Settings& settings) {
     if (!write_whole(settings.out, *page))
         return exit_unreadable;
     return print(printable(fmt::format("{}: {} bytes, page and map in one. Copy it to the tablet and open it there.",
-                                       settings.out, page->size())) + "\n")
+                                       settings.out, page->size())) +
+                 "\n")
                ? exit_good
                : exit_unreadable;
 }
