@@ -23,8 +23,7 @@ if(NOT boltwalk_imgui_dir)
 endif()
 list(GET boltwalk_imgui_dir -1 boltwalk_imgui_dir)
 add_library(boltwalk_imgui STATIC ${boltwalk_imgui_dir}/imgui.cpp ${boltwalk_imgui_dir}/imgui_draw.cpp
-  ${boltwalk_imgui_dir}/imgui_tables.cpp ${boltwalk_imgui_dir}/imgui_widgets.cpp
-  ${boltwalk_imgui_dir}/backends/imgui_impl_opengl3.cpp)
+  ${boltwalk_imgui_dir}/imgui_tables.cpp ${boltwalk_imgui_dir}/imgui_widgets.cpp)
 target_include_directories(boltwalk_imgui SYSTEM PUBLIC ${boltwalk_imgui_dir})
 target_include_directories(boltwalk_imgui PRIVATE ${boltwalk_web_headers}/stb)
-target_compile_definitions(boltwalk_imgui PUBLIC IMGUI_IMPL_OPENGL_ES3 IMGUI_DISABLE_DEMO_WINDOWS IMGUI_DISABLE_FILE_FUNCTIONS)
+target_compile_definitions(boltwalk_imgui PUBLIC IMGUI_DISABLE_DEMO_WINDOWS IMGUI_DISABLE_FILE_FUNCTIONS)

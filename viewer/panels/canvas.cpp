@@ -1,6 +1,6 @@
 #include "viewer/panels/canvas.hpp"
 
-#include "viewer/panels/open_gl.hpp"
+#include "viewer/draw/gl.hpp"
 
 namespace boltwalk {
 

@@ -1,7 +1,7 @@
 // The desktop's window: GLFW gives the surface and what the person does; it sleeps while nothing changes.
 #include "viewer/panels/window.hpp"
 
-#include "viewer/panels/open_gl.hpp"
+#include "viewer/draw/gl.hpp"
 #define GLFW_INCLUDE_NONE
 #include <backends/imgui_impl_glfw.h>
 #include <backends/imgui_impl_opengl3.h>
@@ -98,6 +98,7 @@ void show_frame(GLFWwindow* handle, Window& window) {
         return; // minimised
     window.density = float(surface.width_px) / surface.width;
     fit_letters(window);
+    ImGui_ImplOpenGL3_NewFrame();
     ImGui_ImplGlfw_NewFrame();
     draw_frame(window, surface);
     glfwSwapBuffers(handle);
@@ -144,6 +145,15 @@ void run_frames(GLFWwindow* handle, Window& window) {
 }
 
 } // namespace
+
+void show_letters() {
+    ImGui_ImplOpenGL3_DestroyFontsTexture();
+    ImGui_ImplOpenGL3_CreateFontsTexture();
+}
+
+void show_imgui(const Surface&) {
+    ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+}
 
 int run_window(const WindowOptions& options) {
     std::string reason;

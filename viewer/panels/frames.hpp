@@ -54,6 +54,10 @@ void start_imgui();
 void fit_letters(Window&);
 /// Uploads a session that was opened since. True when there was one.
 bool take_session(Window&, const Surface&);
+/// Whoever owns the surface has these: puts the atlas's letters where they are drawn from, anew; draws what Dear ImGui
+/// made.
+void show_letters();
+void show_imgui(const Surface&);
 /// Between the platform's own beginning of a frame and showing it.
 void draw_frame(Window&, const Surface&);
 

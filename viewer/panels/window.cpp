@@ -1,6 +1,5 @@
 #include "viewer/panels/frames.hpp"
 
-#include <backends/imgui_impl_opengl3.h>
 #include <imgui.h>
 
 #include <algorithm>
@@ -8,8 +7,8 @@
 #include <cmath>
 #include <utility>
 
+#include "viewer/draw/gl.hpp"
 #include "viewer/panels/letters.hpp"
-#include "viewer/panels/open_gl.hpp"
 
 namespace boltwalk {
 
@@ -48,10 +47,8 @@ void fit_letters(Window& window) {
     window.ui.sizes = sizes_for(view.reach, window.desk.screen);
     window.near_sizes = sizes_for(Distance::hand, window.desk.screen);
     load_letters(window.ui, window.ui.sizes, window.near_sizes, window.density, view.session.get());
-    if (rebuilt) {
-        ImGui_ImplOpenGL3_DestroyFontsTexture();
-        ImGui_ImplOpenGL3_CreateFontsTexture();
-    }
+    if (rebuilt)
+        show_letters();
     ImGui::GetIO().FontDefault = window.ui.fonts.text;
     ImGuiStyle& style = ImGui::GetStyle();
     style.WindowPadding = {0, 0};
@@ -265,7 +262,6 @@ void draw_panels(Window& window, float width, float height) {
 void draw_frame(Window& window, const Surface& surface) {
     Ui& ui = window.ui;
     ui.theme = theme_of(window.view.night);
-    ImGui_ImplOpenGL3_NewFrame();
     ImGui::NewFrame();
     ui.begin_frame();
     ImGui::SetNextWindowPos({0, 0});
@@ -284,7 +280,7 @@ void draw_frame(Window& window, const Surface& surface) {
     glViewport(0, 0, surface.width_px, surface.height_px);
     glClearColor(float(ground.r) / 255, float(ground.g) / 255, float(ground.b) / 255, 1);
     glClear(GL_COLOR_BUFFER_BIT);
-    ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+    show_imgui(surface);
 }
 
 bool take_session(Window& window, const Surface& surface) {

@@ -1,6 +1,5 @@
 // The page's side in C++: what page.js calls, and what it is asked for. One canvas, one thread; page.js calls frame()
 // when the browser paints and something is to be drawn, never else.
-#include <backends/imgui_impl_opengl3.h>
 #include <emscripten.h>
 #include <emscripten/html5.h>
 #include <imgui.h>
@@ -15,6 +14,7 @@
 #include "viewer/panels/keys.hpp"
 #include "viewer/panels/touch.hpp"
 #include "viewer/web/field.hpp"
+#include "viewer/web/show.hpp"
 #include "viewer/web/study_bytes.hpp"
 
 // clang-format off
@@ -149,8 +149,7 @@ EMSCRIPTEN_KEEPALIVE const char* page_start(const char* settings) {
     page->window.ui.sizes = sizes_for(page->window.view.reach, page->window.desk.screen);
     on_opening_progress(page_wake);
     start_imgui();
-    ImGui_ImplOpenGL3_Init("#version 300 es");
-    return nullptr;
+    return start_showing();
 }
 
 EMSCRIPTEN_KEEPALIVE void page_resize(float width, float height, int width_px, int height_px) {
@@ -231,8 +230,8 @@ EMSCRIPTEN_KEEPALIVE void page_context(int there) {
     if (page->lost)
         return;
     window.canvas.close();
-    ImGui_ImplOpenGL3_Shutdown();
-    ImGui_ImplOpenGL3_Init("#version 300 es");
+    stop_showing();
+    start_showing();
     if (window.view.session)
         window.drawing_error = window.canvas.load(window.view.session->stage);
     wake();
