@@ -50,7 +50,12 @@ export class Tablet {
         }
     }
     atRest() {
-        return this.until((r) => !r.state.moving && r.state.opening === null, 'at rest');
+        return this.until((r) => r.idle && r.state.opening === null, 'at rest');
+    }
+    /// A picture of the page once no frame is drawn any more.
+    async picture(path) {
+        await this.atRest();
+        return this.page.screenshot({ path });
     }
     async control(id) {
         const report = await this.until((r) => r.controls.some((c) => c.id === id && c.enabled), `a control ${id}`);
@@ -61,9 +66,11 @@ export class Tablet {
             type, touchPoints: points.map(([x, y, id = 0, radius = 5]) => ({ x, y, id, radiusX: radius, radiusY: radius })),
         });
     }
-    async tapAt(x, y, radius) {
-        await this.touch('touchStart', [x, y, 0, radius]);
+    /// Comes back when all that follows from the tap was drawn.
+    async tapAt(x, y) {
+        await this.touch('touchStart', [x, y]);
         await this.touch('touchEnd');
+        await this.atRest();
     }
     async tap(id) {
         const { box: [x, y, w, h] } = await this.control(id);
@@ -74,7 +81,6 @@ export class Tablet {
         const before = (await this.atRest()).state;
         for (let i = 0; i < 30; ++i) {
             await this.tap('next');
-            await this.page.waitForTimeout(60);
             const now = (await this.atRest()).state;
             if (now.at !== before.at || now.way !== before.way || now.start_read !== before.start_read) return now;
         }

@@ -40,8 +40,7 @@ async function singleFile() {
     // Lost and regained: the same picture.
     await tablet.page.waitForTimeout(600);
     await tablet.until((r) => !r.state.studying, 'what the shapes say', 300);
-    await tablet.page.waitForTimeout(300);
-    const whole = await tablet.page.screenshot();
+    const whole = await tablet.picture(join(out, 'before-loss.png'));
     await tablet.page.evaluate(() => {
         window.lose = document.getElementById('surface').getContext('webgl2').getExtension('WEBGL_lose_context');
         window.lose.loseContext();
@@ -50,15 +49,16 @@ async function singleFile() {
     await tablet.page.evaluate(() => window.lose.restoreContext());
     const frames = (await tablet.report()).frames;
     await tablet.until((r) => r.frames > frames, 'a frame in the new context');
-    await tablet.page.waitForTimeout(500);
-    const restored = await tablet.page.screenshot();
+    const restored = await tablet.picture(join(out, 'after-loss.png'));
     expect(whole.equals(restored), 'after the context came back the picture is the same');
 
     // Fingers: a palm presses nothing, two fingers come nearer, two quick taps are two.
     const drawing = (await tablet.report()).areas.drawing;
     const [x, y] = [drawing[0] + drawing[2] / 2, drawing[1] + drawing[3] / 2];
     const next = (await tablet.control('next')).box;
-    await tablet.tapAt(next[0] + next[2] / 2, next[1] + next[3] / 2, 90);
+    await tablet.touch('touchStart', [next[0] + next[2] / 2, next[1] + next[3] / 2, 0, 90]);
+    await tablet.touch('touchEnd');
+    await tablet.page.waitForTimeout(300);
     expect((await tablet.atRest()).state.at === middle, 'a palm on the main action presses nothing');
     const far = (await tablet.report()).state.camera.distance_m;
     await tablet.touch('touchStart', [x - 40, y, 1], [x + 40, y, 2]);
@@ -139,7 +139,7 @@ async function pictures() {
         const context = await start(profiles.at(-1), width, height, ratio);
         const tablet = await Tablet.open(context, pathToFileURL(file).href, /^(file|blob|data):/);
         const name = `${width * ratio}x${height * ratio}`;
-        const shot = async (what) => tablet.page.screenshot({ path: join(out, `${name}-${what}.png`) });
+        const shot = (what) => tablet.picture(join(out, `${name}-${what}.png`));
         await tablet.until((r) => r.state.open && !r.state.studying, 'the map', 300);
         for (const light of ['day', 'night']) {
             await tablet.page.waitForTimeout(400);
@@ -151,7 +151,6 @@ async function pictures() {
                 for (let i = 0; i < 6; ++i) await tablet.stepOn();
             }
             const report = await tablet.atRest();
-            await tablet.page.waitForTimeout(300);
             await shot('step-' + light);
             expect(report.window.width === width && report.window.height === height, 'the page has the whole screen');
             const boxes = Object.entries(report.areas);

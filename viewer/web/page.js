@@ -129,7 +129,8 @@
         tell(refusal);
         return;
     }
-    window.boltwalkReport = () => JSON.parse(program.ccall('page_report', 'string', [], []));
+    // For a test: what is on the screen, and whether another frame is to come.
+    window.boltwalkReport = () => ({...JSON.parse(program.ccall('page_report', 'string', [], [])), idle: !waiting});
 
     // --- frames: none while nothing changes
     let waiting = false, first = true;
