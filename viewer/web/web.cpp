@@ -83,18 +83,19 @@ void feed_imgui(double seconds) {
     move_by_two(now.two);
 }
 
-/// Tells the page what it has to keep, and nothing while something moves or is held.
-void save_when_at_rest() {
+/// Tells the page what it has to keep, and nothing while something moves or is held. True when it changed.
+bool save_when_at_rest() {
     const View& view = page->window.view;
     if (is_moving(view) || view.opening || ImGui::IsAnyMouseDown())
-        return;
+        return false;
     std::string walk = bookmark_of(view),
                 settings = settings_of(view, page->window.desk.screen, page->window.desk.screen_changed);
     if (walk == page->saved_walk && settings == page->saved_settings)
-        return;
+        return false;
     page->saved_walk = std::move(walk);
     page->saved_settings = std::move(settings);
     page_save(page->saved_walk.c_str(), page->saved_settings.c_str());
+    return true;
 }
 
 void tell_walking() {
@@ -217,9 +218,12 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     draw_frame(window, page->surface);
     ++window.seen.frames;
     close_field_if_gone();
-    save_when_at_rest();
+    const bool changed = save_when_at_rest();
     tell_walking();
-    window.settle = is_moving(view) || view.opening ? SETTLE_FRAMES : std::max(0, window.settle - 1);
+    // A list that has only just come up is measured first, and then turned to the step that it should show.
+    window.settle = changed                           ? SETTLE_FRAMES + 2
+                    : is_moving(view) || view.opening ? SETTLE_FRAMES
+                                                      : std::max(0, window.settle - 1);
     return window.settle > 0 || page->touch.waits() ? 1 : 0;
 }
 
