@@ -12,6 +12,7 @@
 #include "viewer/commands/holds.hpp"
 #include "viewer/commands/log.hpp"
 #include "viewer/commands/order.hpp"
+#include "viewer/commands/page.hpp"
 #include "viewer/commands/picture.hpp"
 #include "viewer/commands/reach.hpp"
 #include "viewer/commands/report.hpp"
@@ -42,6 +43,7 @@ int main(int argc, char** argv) {
     boltwalk::add_log(app, exit_code);
     boltwalk::add_picture(app, exit_code);
     boltwalk::add_sheet(app, exit_code);
+    boltwalk::add_page(app, exit_code);
     boltwalk::add_way(app, exit_code);
     boltwalk::add_view(app, exit_code);
     try {

@@ -2,11 +2,11 @@
 
 #include <algorithm>
 #include <array>
-#include <bit>
 #include <cmath>
 #include <cstdint>
 #include <limits>
 
+#include "core/geometry/bits.hpp"
 #include "core/geometry/rays.hpp"
 
 namespace boltwalk {
@@ -39,7 +39,7 @@ std::uint64_t mix(std::uint64_t x) {
 std::uint64_t hash_of(const glm::vec3& p) {
     std::uint64_t h = 0x9e3779b97f4a7c15U;
     for (int axis = 0; axis < 3; ++axis)
-        h = mix(h ^ std::bit_cast<std::uint32_t>(p[axis] + 0.0F)); // + 0: -0 is 0
+        h = mix(h ^ bits_of(p[axis] + 0.0F)); // + 0: -0 is 0
     return h;
 }
 

@@ -3,12 +3,12 @@
 
 #include <algorithm>
 #include <array>
-#include <bit>
 #include <cmath>
 
 #include <fmt/format.h>
 
 #include "core/geometry/balance.hpp"
+#include "core/geometry/bits.hpp"
 #include "core/geometry/shells.hpp"
 
 namespace boltwalk {
@@ -56,7 +56,7 @@ std::uint64_t mixed(std::uint64_t x) {
 
 /// A corner by its place: the corners of two triangles are one corner where their positions are the same bits.
 std::uint64_t key_of(const Vec3& p) {
-    const auto bits = [](float value) { return std::uint64_t{std::bit_cast<std::uint32_t>(value + 0.0F)}; };
+    const auto bits = [](float value) { return std::uint64_t{bits_of(value + 0.0F)}; };
     return mixed((bits(p.x) << 32U | bits(p.y)) ^ mixed(bits(p.z) + 0x9e3779b97f4a7c15ULL));
 }
 

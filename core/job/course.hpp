@@ -39,7 +39,7 @@ struct Bits {
         return false;
     }
     bool operator==(const Bits&) const = default;
-    auto operator<=>(const Bits&) const = default;
+    bool operator<(const Bits& other) const { return words < other.words; } // libc++ 14 has no <=> of vectors
 };
 
 /// Fasteners undone, parts that leave: what `Fewest` counts.

@@ -2,6 +2,7 @@
 #include "core/job/estimated.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "core/job/inside.hpp"
 #include "core/job/shapes.hpp"
@@ -145,8 +146,7 @@ Estimates find_estimates(const Job& job, const Solids& solids, const ToolBox& bo
     return estimates;
 }
 
-Job job_with_shapes(const Map& map, const Effort& effort) {
-    Job job = prepare(map);
+std::optional<Estimates> ask_shapes(const Job& job, const Effort& effort) {
     bool stopped = false;
     Effort asked = effort;
     if (effort.progress)
@@ -154,12 +154,19 @@ Job job_with_shapes(const Map& map, const Effort& effort) {
             stopped = stopped || !effort.progress(share);
             return !stopped;
         };
-    const Solids solids = make_solids(map, asked);
+    const Solids solids = make_solids(*job.map, asked);
     if (stopped)
-        return job;
+        return std::nullopt;
     Estimates estimates = find_estimates(job, solids, home_box(), asked);
-    if (!stopped)
-        reckon_with(job, std::move(estimates));
+    if (stopped)
+        return std::nullopt;
+    return estimates;
+}
+
+Job job_with_shapes(const Map& map, const Effort& effort) {
+    Job job = prepare(map);
+    if (auto estimates = ask_shapes(job, effort))
+        reckon_with(job, std::move(*estimates));
     return job;
 }
 

@@ -6,6 +6,7 @@
 // with what it rests on. `not_in_way` overrules a pair. So no estimate makes a fault, nor an order impossible.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "core/geometry/reach.hpp"
@@ -23,7 +24,11 @@ Estimates find_estimates(const Job&, const Solids&, const ToolBox&, const Effort
 /// left out, those that contradict what is stated are in Job::dropped.
 void reckon_with(Job&, Estimates);
 
-/// prepare(), and what the map's own shapes say with the tools of an ordinary home box: the one job that every command
+/// What the map's own shapes say with the tools of an ordinary home box, with a job as prepare() gives it. None when
+/// progress said stop.
+std::optional<Estimates> ask_shapes(const Job&, const Effort& = {});
+
+/// prepare(), and reckon_with() what the map's own shapes say, where nobody stopped it: the one job that every command
 /// and the window work with, so that a step has one number everywhere.
 Job job_with_shapes(const Map&, const Effort& = {});
 

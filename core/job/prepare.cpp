@@ -1,6 +1,7 @@
 // What follows from a map once: who joins whom, what carries whom, which pin locks which nut.
 #include <algorithm>
 #include <map>
+#include <tuple>
 
 #include "core/job/inside.hpp"
 
@@ -218,7 +219,10 @@ void find_joints(const Map& map, std::span<const ItemId> ids, Job& job) {
 struct HeldParts {
     ItemId first, second;
     std::vector<ItemId> rest;
-    auto operator<=>(const HeldParts&) const = default;
+    bool operator==(const HeldParts&) const = default;
+    bool operator<(const HeldParts& other) const { // libc++ 14 has no <=> of vectors
+        return std::tie(first, second, rest) < std::tie(other.first, other.second, other.rest);
+    }
 };
 
 void find_mates(std::span<const ItemId> ids, Job& job) {

@@ -154,6 +154,30 @@ class Commands(unittest.TestCase):
         self.assertEqual(run("hidden", SMALL, "--step", "9999").returncode, USAGE)
         self.assertEqual(run("hidden", "no_such.glb").returncode, UNREADABLE)
 
+    def test_page_carries_program_and_map_or_says_what_to_run(self):
+        built, out = os.path.join(self.folder.name, "web"), os.path.join(self.folder.name, "F.html")
+        done = run("page", SMALL, "-o", out, "--built", built)
+        self.assertEqual(done.returncode, UNREADABLE)
+        self.assertIn(b"viewer/web/build", done.stderr)
+        self.assertFalse(os.path.exists(out))
+        os.mkdir(built)
+        program = bytes(range(256))
+        with open(os.path.join(built, "boltwalk.wasm"), "wb") as file:
+            file.write(program)
+        with open(os.path.join(built, "index.html"), "w", encoding="utf-8") as file:
+            file.write("<p>before</p><!-- place of what is carried --><p>after</p>")
+        done = run("page", SMALL, "-o", out, "--built", built)
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        with open(out, encoding="utf-8") as file:
+            page = file.read()
+        carried = re.findall(r'<script type="application/octet-stream" ([^>]*)>([^<]*)</script>', page)
+        self.assertEqual([kind for kind, _ in carried],
+                         ['id="carried-program"', 'class="carried-map" data-name="water_pump.glb"'])
+        self.assertEqual(base64.b64decode(carried[0][1], validate=True), program)
+        with open(SMALL, "rb") as file:
+            self.assertEqual(base64.b64decode(carried[1][1], validate=True), file.read())
+        self.assertEqual(run("page", "no_such.glb", "-o", out, "--built", built).returncode, UNREADABLE)
+
     def test_a_broken_order_is_told_on_the_way_back_too(self):
         path = self.changed("prop_box", "step=64")
         done = run("order", path, "--refit", "--json")

@@ -30,7 +30,7 @@ ARROWS = {
     "core/table": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
     "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
 }
-for above in ("viewer/scene", "viewer/draw", "viewer/panels", "viewer/commands", "viewer"):
+for above in ("viewer/scene", "viewer/draw", "viewer/panels", "viewer/web", "viewer/commands", "viewer"):
     ARROWS[above] = set(ARROWS)
 
 # What needs a screen. core never does, nor does scene, which is plain maths.
@@ -102,6 +102,25 @@ def arrows(root):
     return wrong
 
 
+def types_twice(root):
+    """Two types of one name in one namespace: the linker keeps one constructor for both, and memory is overwritten."""
+    opens, closes = re.compile(r"\s*namespace\s*([\w:]*)\s*\{"), re.compile(r"\}\s*// namespace")
+    defined = re.compile(r"(?:struct|class|union)\s+(\w+)(?!::)\b[^;]*\{")
+    places = {}
+    for path in files(root):
+        if not path.endswith(SOURCE) or not path.startswith(("core/", "viewer/")):
+            continue
+        within = []
+        for number, line in enumerate(text(root, path).split("\n"), 1):
+            if match := opens.match(line):
+                within.append(match[1])
+            elif closes.match(line) and within:
+                within.pop()
+            elif (match := defined.match(line)) and all(within):
+                places.setdefault("::".join([*within, match[1]]), []).append(f"{path}:{number}")
+    return [f"{', '.join(there)}: {name} twice" for name, there in sorted(places.items()) if len(there) > 1]
+
+
 def screen_includes(root):
     return [f"{path}:{number}: {name} needs a screen" for path, number, name, _ in includes(root)
             if path.startswith(SCREEN_FREE) and SCREEN_HEADER.search(name)]
@@ -136,7 +155,7 @@ def vendored(root):
             wrong.append(f"{path}: a file of somebody else's")
         elif path.endswith(CODE) and path != "LICENSE" and marks.search(text(root, path)):
             wrong.append(f"{path}: carries somebody's licence text")
-    kept = {"CMakeLists.txt", "install", "packages.txt"}
+    kept = {"CMakeLists.txt", "install", "packages.txt", "source", "web.cmake"}
     wrong += [f"{path}: third_party holds only {', '.join(sorted(kept))}" for path in files(root)
               if path.startswith("third_party/") and path.split("/", 1)[1] not in kept]
     return wrong

@@ -84,6 +84,20 @@ class Arrows(House):
             "no place in the house", "viewer/scene must not include viewer/draw"])
 
 
+class Names(House):
+    def test_one_type_a_name(self):
+        self.holds(house.types_twice(ROOT))
+
+    def test_a_name_of_two_types_is_found(self):
+        begin, end = "namespace boltwalk {\n", "} // namespace boltwalk\n"
+        self.found(house.types_twice, {
+            "core/map/a.hpp": begin + "struct Frame {\n};\nstruct Other;\n" + end,
+            "viewer/draw/b.hpp": begin + "class Frame {\n};\nstruct Other {\n};\n" + end,
+            "core/map/c.cpp": begin + "namespace {\nstruct Frame {\n};\n} // namespace\n" + end,
+            "core/map/d.hpp": "namespace boltwalk::reaching {\nstruct Frame {\n};\n} // namespace boltwalk::reaching\n",
+        }, ["core/map/a.hpp:2, viewer/draw/b.hpp:2: boltwalk::Frame twice"])
+
+
 class Screen(House):
     """core needs no screen: not in its sources, its symbols, nor in what a program made of it loads."""
 

@@ -7,6 +7,7 @@
 #include <string>
 #include <thread>
 
+#include "viewer/panels/bookmark.hpp"
 #include "viewer/panels/facts.hpp"
 
 using namespace boltwalk;
@@ -191,4 +192,57 @@ TEST_CASE("estimates can be stopped, and go on with what is not there") {
     CHECK(view.explode_wanted == 0.5);
     let_pass(view);
     CHECK(overlays_now(view).tools.empty()); // nothing is where it was measured
+}
+
+TEST_CASE("a bookmark brings back the step, the way and the person's own view, and asks for the start card again") {
+    View view = opened();
+    take_way(view, true);
+    for (int i = 0; i < 3; ++i)
+        step_on(view);
+    let_pass(view);
+    view.see_through = true;
+    turn_by_hand(view, orbited(camera_now(view), 40, 10));
+    const std::string mark = bookmark_of(view);
+    View again = opened(false);
+    REQUIRE(take_bookmark(again, mark));
+    CHECK(again.back);
+    CHECK(again.at == 3);
+    CHECK(again.see_through);
+    CHECK_FALSE(again.start_read);
+    CHECK_FALSE(is_moving(again));
+    CHECK(camera_now(again) == camera_now(view));
+    CHECK(again.shot.before.fasteners == view.shot.before.fasteners);
+    again.start_read = true;
+    CHECK(bookmark_of(again) == mark);
+}
+
+TEST_CASE("a bookmark that is none, or is another plan's, moves nobody") {
+    View view = opened();
+    for (const char* text : {"", "{", "[]", "null", "{\"at\":3}", "\xff\xfe", "12"})
+        CHECK_FALSE(take_bookmark(view, text));
+    for (const char* text :
+         {R"({"bookmark":1,"at":3,"of":9999})", R"({"bookmark":1,"at":-1,"of":9999})", R"({"bookmark":1,"at":1e300})",
+          R"({"bookmark":1,"at":"3","of":true,"camera":{"x":1e99}})", R"({"bookmark":1,"camera":[]})"}) {
+        CHECK(take_bookmark(view, text));
+        CHECK(view.at == 0);
+        CHECK_FALSE(view.by_hand);
+    }
+    CHECK(bookmark_of(View{}).empty());
+}
+
+TEST_CASE("settings come back with the ruler's correction, and only within what a display can be") {
+    View view;
+    Screen screen;
+    bool corrected = false;
+    view.night = true;
+    view.reach = Distance::bench;
+    View again;
+    REQUIRE(take_settings(again, screen, corrected, settings_of(view, {7.5, false}, true)));
+    CHECK(again.night);
+    CHECK(again.reach == Distance::bench);
+    CHECK(screen.px_per_mm == 7.5);
+    CHECK(corrected);
+    CHECK(take_settings(again, screen, corrected, R"({"settings":1,"px_per_mm":0,"reach":"moon"})"));
+    CHECK(screen.px_per_mm == 7.5);
+    CHECK(again.reach == Distance::bench);
 }

@@ -21,7 +21,7 @@ std::optional<std::string> bytes_of(const std::string& path) {
     return bytes;
 }
 
-bool write_whole(const std::string& path, const std::string& bytes) {
+bool write_whole(const std::string& path, std::string_view bytes) {
     const std::string beside = path + ".part";
     std::ofstream out(beside, std::ios::binary);
     out.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));

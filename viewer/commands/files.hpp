@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 
 namespace boltwalk {
 
@@ -11,6 +12,6 @@ std::optional<std::string> bytes_of(const std::string& path);
 
 /// Written beside it and then renamed: a full disk must not leave half a file where a whole one was. False when that
 /// failed, which was said on the error stream.
-bool write_whole(const std::string& path, const std::string& bytes);
+bool write_whole(const std::string& path, std::string_view bytes);
 
 } // namespace boltwalk

@@ -4,7 +4,7 @@ function(boltwalk_bake_font name files output)
   find_file(boltwalk_font_${name} NAMES ${files}
     PATHS /usr/share/fonts /usr/local/share/fonts
     PATH_SUFFIXES opentype/inter truetype/inter opentype/fonts-inter truetype/fonts-inter inter
-    DOC "font file for ${name} (package fonts-inter)" REQUIRED)
+    DOC "font file for ${name} (package fonts-inter)" NO_CMAKE_FIND_ROOT_PATH REQUIRED)
   set(source ${boltwalk_font_${name}})
   set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${source})
   if(EXISTS ${output} AND NOT ${source} IS_NEWER_THAN ${output})

@@ -1,4 +1,4 @@
-// What the sources of viewer/draw share of OpenGL; no other module includes this.
+// What the sources of viewer/draw share of OpenGL; beside them only who shows the drawing in a surface includes this.
 #pragma once
 
 #ifdef __EMSCRIPTEN__

@@ -1,6 +1,6 @@
 #include "viewer/panels/canvas.hpp"
 
-#include <epoxy/gl.h>
+#include "viewer/draw/gl.hpp"
 
 namespace boltwalk {
 
@@ -11,6 +11,7 @@ void Canvas::close() {
     if (texture_ != 0)
         glDeleteTextures(1, &texture_);
     framebuffer_ = texture_ = 0;
+    width_ = height_ = 0;
 }
 
 void Canvas::drop() {
@@ -35,8 +36,8 @@ void Canvas::resize(int width, int height) {
         glGenFramebuffers(1, &framebuffer_);
     }
     glBindTexture(GL_TEXTURE_2D, texture_);
-    // No alpha: what the drawing leaves there must not let the panels' ground through.
-    glTexImage2D(GL_TEXTURE_2D, 0, GL_RGB8, width, height, 0, GL_RGB, GL_UNSIGNED_BYTE, nullptr);
+    // WebGL resolves samples only into the format that they have.
+    glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA8, width, height, 0, GL_RGBA, GL_UNSIGNED_BYTE, nullptr);
     glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MIN_FILTER, GL_NEAREST);
     glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, GL_NEAREST);
     glBindTexture(GL_TEXTURE_2D, 0);
@@ -55,6 +56,11 @@ bool Canvas::show(const Frame& frame) {
     if (fresh_ && !needs_frame(*drawing_, frame))
         return false;
     draw(*drawing_, frame, framebuffer_);
+    // What the drawing leaves as alpha must not let the panels' ground through.
+    glColorMask(GL_FALSE, GL_FALSE, GL_FALSE, GL_TRUE);
+    glClearColor(0, 0, 0, 1);
+    glClear(GL_COLOR_BUFFER_BIT);
+    glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
     glBindFramebuffer(GL_FRAMEBUFFER, 0);
     fresh_ = true;
     return true;

@@ -16,7 +16,7 @@ public:
     /// Uploads a stage. The error is a sentence; empty when it went well.
     std::string load(const Stage&);
     void drop();  ///< the drawing alone
-    void close(); ///< everything; while the context is current. The last call
+    void close(); ///< everything; while the context is current
     bool loaded() const { return drawing_ != nullptr; }
 
     /// Draws the frame when it is another than the last. Framebuffer pixels. True when it drew.

@@ -81,6 +81,9 @@ void open_panel(View&, Desk&, Panel);
 
 /// One line to type into, with a hint while it is empty. True when Enter was pressed in it.
 bool text_field(Ui&, Desk&, std::string_view id, const char* hint, const Box&, std::string& text);
+/// How a file is opened here, and the row of controls for it.
+const char* how_to_open();
+void draw_open_row(Ui&, View&, Desk&, const Box&);
 /// A panel's ground and frame.
 void plate(const Ui&, const Box&);
 /// A row of a list with a mark before its words; true when pressed.

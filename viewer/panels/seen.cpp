@@ -78,8 +78,8 @@ json marks_of(const View& view, const Layout& layout) {
 
 } // namespace
 
-void write_seen(const OnScreen& seen, const Ui& ui, const View& view, const Desk& desk, const Layout& layout,
-                float width, float height) {
+std::string seen_text(const OnScreen& seen, const Ui& ui, const View& view, const Desk& desk, const Layout& layout,
+                      float width, float height) {
     json report;
     report["window"] = {{"width", width},
                         {"height", height},
@@ -115,10 +115,15 @@ void write_seen(const OnScreen& seen, const Ui& ui, const View& view, const Desk
     report["drawings"] = seen.drawings;
     report["first_swap_s"] = seen.first_swap_s;
     report["loaded_s"] = seen.loaded_s;
+    return report.dump(1, ' ', false, json::error_handler_t::replace) + '\n';
+}
+
+void write_seen(const OnScreen& seen, const Ui& ui, const View& view, const Desk& desk, const Layout& layout,
+                float width, float height) {
     const std::string beside = seen.path + ".new";
     {
         std::ofstream out(beside, std::ios::binary);
-        out << report.dump(1, ' ', false, json::error_handler_t::replace) << '\n';
+        out << seen_text(seen, ui, view, desk, layout, width, height);
     }
     std::rename(beside.c_str(), seen.path.c_str());
 }

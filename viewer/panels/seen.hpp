@@ -24,6 +24,7 @@ struct OnScreen {
     std::vector<Box> label_boxes;
 };
 
+std::string seen_text(const OnScreen&, const Ui&, const View&, const Desk&, const Layout&, float width, float height);
 /// Writes the report, whole or not at all.
 void write_seen(const OnScreen&, const Ui&, const View&, const Desk&, const Layout&, float width, float height);
 

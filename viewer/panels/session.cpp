@@ -12,26 +12,10 @@ namespace {
 std::atomic<void (*)()> wake_call = nullptr;
 
 // Shares of the whole, as they came out on the large demo map; only the bar's evenness hangs on them.
-constexpr float READ_UNTIL = 0.2F, ASKED_UNTIL = 0.4F, PLANNED_UNTIL = 0.45F, STAGED_UNTIL = 0.6F, EYES_UNTIL = 0.7F,
-                DOWN_UNTIL = 0.85F;
+constexpr float READ_UNTIL = 0.2F, ASKED_UNTIL = 0.4F, PLANNED_UNTIL = 0.45F, STAGED_UNTIL = 0.6F;
+constexpr float EYES_SHARE = 0.25F, DOWN_SHARE = 0.625F; // of finding the views
+constexpr const char* ASKING = "asking the shapes what is in whose way";
 } // namespace
-
-/// The cameras of both ways. What is cancelled stays without, and is thrown away.
-template <typename OnTo>
-static void find_views(Session& session, const OnTo& on_to) {
-    Effort effort;
-    effort.progress = on_to(STAGED_UNTIL, EYES_UNTIL);
-    session.eyes = make_eyes(session.map, effort);
-    if (!effort.progress(1))
-        return;
-    for (const bool back : {false, true}) {
-        const Plan& plan = back ? session.refit : session.strip;
-        effort.progress = back ? on_to(DOWN_UNTIL, 1) : on_to(EYES_UNTIL, DOWN_UNTIL);
-        const auto shots = shots_of(session.job, plan, start_of(session, back));
-        (back ? session.refit_views : session.strip_views) =
-            views_of(session.job, session.stage, session.eyes, shots, session.room, effort);
-    }
-}
 
 void on_opening_progress(void (*wake)()) {
     wake_call = wake;
@@ -48,8 +32,32 @@ State start_of(const Session& session, bool back) {
     return refit_begin(session.strip);
 }
 
+void find_views(Session& session, const std::function<bool(float)>& progress) {
+    const auto part = [&](float from, float until) {
+        return [&progress, from, until](float share) { return !progress || progress(from + share * (until - from)); };
+    };
+    Effort effort;
+    effort.progress = part(0, EYES_SHARE);
+    session.eyes = make_eyes(session.map, effort);
+    if (!effort.progress(1))
+        return;
+    for (const bool back : {false, true}) {
+        const Plan& plan = back ? session.refit : session.strip;
+        effort.progress = back ? part(DOWN_SHARE, 1) : part(EYES_SHARE, DOWN_SHARE);
+        const auto shots = shots_of(session.job, plan, start_of(session, back));
+        (back ? session.refit_views : session.strip_views) =
+            views_of(session.job, session.stage, session.eyes, shots, session.room, effort);
+    }
+}
+
 Opening::Opening(std::string path, const Room& room)
-    : path_(std::move(path)), room_(room), thread_([this] { work(); }) {}
+    : path_(std::move(path)), room_(room), made_(std::make_unique<Session>()) {
+    if (!ONE_THREAD)
+        thread_ = std::thread([this] {
+            while (step()) {
+            }
+        });
+}
 
 Opening::~Opening() {
     cancel();
@@ -57,60 +65,108 @@ Opening::~Opening() {
         thread_.join();
 }
 
-void Opening::work() {
-    const auto wake = [] { wake_window(); };
+void Opening::wait_for_shapes() {
+    waits_ = true;
+}
+
+void Opening::take_shapes(Estimates shapes) {
+    shapes_ = std::move(shapes);
+    waits_ = false;
+}
+
+void Opening::take_share(float share) {
+    if (waits_)
+        share_ = std::max<float>(share_, std::min(share, ASKED_UNTIL));
+}
+
+// One piece after the other, each short enough for a bar to move between them; false when there is none left.
+bool Opening::step() {
     const auto on_to = [&](const char* what, float from, float until) {
         doing_ = what;
         share_ = from;
-        wake();
-        return [this, from, until, wake](float share) {
+        wake_window();
+        return [this, from, until](float share) {
             const float now = from + std::clamp(share, 0.0F, 1.0F) * (until - from);
             if (now - share_ > 0.01F) {
                 share_ = now;
-                wake();
+                wake_window();
             }
             return !cancelled_;
         };
     };
+    bool goes_on = false;
     try {
-        auto made = std::make_unique<Session>();
-        made->room = room_;
+        if (!cancelled_)
+            goes_on = do_piece(on_to);
+    } catch (const std::exception& failure) { // out of memory, most likely
+        error = path_ + ": could not be opened: " + failure.what();
+    }
+    if (goes_on)
+        return true;
+    if (error.empty() && !cancelled_)
+        session = std::move(made_);
+    made_.reset();
+    share_ = 1;
+    finished_ = true;
+    wake_window();
+    return false;
+}
+
+template <typename OnTo>
+bool Opening::do_piece(const OnTo& on_to) {
+    Session& made = *made_;
+    switch (piece_++) {
+    case 0: {
+        made.room = room_;
         ReadOptions options;
         options.progress = on_to("reading the file", 0, READ_UNTIL);
         auto map = read_map(path_, options);
         if (!map) {
             error = map.error().text;
-        } else if (!cancelled_) {
-            made->map = std::move(*map);
-            const auto planning = on_to("working out the order", ASKED_UNTIL, PLANNED_UNTIL);
-            Effort effort;
-            effort.progress = on_to("asking the shapes what is in whose way", READ_UNTIL, ASKED_UNTIL);
-            made->job = job_with_shapes(made->map, effort);
-            made->strip = plan_strip(made->job);
-            planning(0.3F);
-            made->refit = plan_refit(made->job, made->strip);
-            planning(0.6F);
-            for (std::size_t i = 0; i < made->strip.steps.size(); ++i)
-                made->strip_cards.push_back(card_of(made->job, made->strip, i));
-            for (std::size_t i = 0; i < made->refit.steps.size(); ++i)
-                made->refit_cards.push_back(card_of(made->job, made->refit, i));
-            made->findings = check(made->job);
-            const auto staging = on_to("finding edges to draw", PLANNED_UNTIL, STAGED_UNTIL);
-            if (!cancelled_)
-                made->stage = make_stage(made->map, staging);
-            if (!cancelled_ && !made->map.items.empty())
-                find_views(*made, [&](float from, float until) {
-                    return on_to("working out where to look from", from, until);
-                });
-            if (!cancelled_)
-                session = std::move(made);
+            return false;
         }
-    } catch (const std::exception& failure) { // out of memory, most likely
-        error = path_ + ": could not be opened: " + failure.what();
+        made.map = std::move(*map);
+        made.job = prepare(made.map);
+        return true;
     }
-    share_ = 1;
-    finished_ = true;
-    wake();
+    case 1: {
+        if (waits_) {
+            doing_ = ASKING;
+            share_ = std::max<float>(share_, READ_UNTIL);
+            --piece_;
+            return true;
+        }
+        Effort effort;
+        effort.progress = on_to(ASKING, READ_UNTIL, ASKED_UNTIL);
+        if (!shapes_)
+            shapes_ = ask_shapes(made.job, effort);
+        return true;
+    }
+    case 2:
+        on_to("working out the order", ASKED_UNTIL, PLANNED_UNTIL);
+        if (shapes_)
+            reckon_with(made.job, *shapes_);
+        made.strip = plan_strip(made.job);
+        return true;
+    case 3:
+        on_to("working out the order", ASKED_UNTIL, PLANNED_UNTIL)(0.3F);
+        made.refit = plan_refit(made.job, made.strip);
+        return true;
+    case 4:
+        on_to("working out the order", ASKED_UNTIL, PLANNED_UNTIL)(0.6F);
+        for (std::size_t i = 0; i < made.strip.steps.size(); ++i)
+            made.strip_cards.push_back(card_of(made.job, made.strip, i));
+        for (std::size_t i = 0; i < made.refit.steps.size(); ++i)
+            made.refit_cards.push_back(card_of(made.job, made.refit, i));
+        made.findings = check(made.job);
+        return true;
+    case 5:
+        made.stage = make_stage(made.map, on_to("finding edges to draw", PLANNED_UNTIL, STAGED_UNTIL));
+        return !ONE_THREAD && !made.map.items.empty();
+    default:
+        find_views(made, on_to("working out where to look from", STAGED_UNTIL, 1));
+        return false;
+    }
 }
 
 } // namespace boltwalk

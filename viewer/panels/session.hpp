@@ -2,7 +2,9 @@
 #pragma once
 
 #include <atomic>
+#include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <thread>
 #include <vector>
@@ -14,6 +16,14 @@
 
 namespace boltwalk {
 
+/// A web page has one thread. Whoever shows it does the pieces of an opening between its frames, and what takes longer
+/// than a frame is worked out by a second instance of the program (viewer/web).
+#ifdef __EMSCRIPTEN__
+inline constexpr bool ONE_THREAD = true;
+#else
+inline constexpr bool ONE_THREAD = false;
+#endif
+
 /// Parts point into each other, so a session stays where it was made.
 struct Session {
     Map map;
@@ -22,8 +32,8 @@ struct Session {
     std::vector<StepCard> strip_cards, refit_cards; ///< by step
     std::vector<Finding> findings;
     Stage stage;
-    Eyes eyes;
-    Room room;                                      ///< that the views were made for
+    Eyes eyes; ///< on a page they are the other instance's: here is solids.body_of, once anything is seen apart
+    Room room; ///< that the views were made for
     std::vector<StepView> strip_views, refit_views; ///< by shot: index 0 as found
 
     Session() = default;
@@ -33,6 +43,8 @@ struct Session {
 
 /// The state that a way begins in.
 State start_of(const Session&, bool back);
+/// The cameras of both ways, for session.room. What is cancelled (progress says false) stays without.
+void find_views(Session&, const std::function<bool(float)>& progress);
 
 /// Opens a file beside the drawing thread. Cancelled and waited for when it goes.
 class Opening {
@@ -43,6 +55,7 @@ public:
     Opening& operator=(const Opening&) = delete;
 
     const std::string& path() const { return path_; }
+    const Room& room() const { return room_; }
     float share() const { return share_; } ///< done, 0 to 1
     const char* doing() const { return doing_; }
     bool finished() const { return finished_; }
@@ -53,10 +66,27 @@ public:
     std::unique_ptr<Session> session; ///< none: see error
     std::string error;
 
+    /// Does the next piece; false when there was none left. The opening's own thread calls it, if it has one.
+    bool step();
+
+    // Where somebody else asks the shapes (viewer/web), which takes longer than a frame: before the first step.
+    void wait_for_shapes();
+    void take_shapes(Estimates);
+    void take_share(float); ///< how far the other's opening is
+    /// Nobody else does it after all: the next step asks them itself.
+    void ask_shapes_here() { waits_ = false; }
+    bool waiting() const { return waits_ && piece_ == 1; }
+    const std::optional<Estimates>& shapes() const { return shapes_; } ///< as soon as they were asked
+
 private:
-    void work();
+    template <typename OnTo>
+    bool do_piece(const OnTo&);
     std::string path_;
     Room room_;
+    std::unique_ptr<Session> made_; ///< so far
+    std::optional<Estimates> shapes_;
+    int piece_ = 0;
+    bool waits_ = false; ///< only without a thread of its own
     std::atomic<float> share_ = 0;
     std::atomic<const char*> doing_ = "";
     std::atomic<bool> finished_ = false, cancelled_ = false;

@@ -17,48 +17,6 @@ Box middle_of(const Box& all, float w, float h) {
 
 } // namespace
 
-bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const Box& box, std::string& text) {
-    const float size = ImGui::GetFontSize();
-    ImGui::SetCursorScreenPos({box.x, box.y});
-    ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {ui.sizes.pad, std::max(0.0F, (box.h - size) * 0.5F)});
-    ImGui::PushStyleVar(ImGuiStyleVar_FrameBorderSize, ui.sizes.line);
-    ImGui::PushStyleVar(ImGuiStyleVar_FrameRounding, 3);
-    ImGui::PushStyleColor(ImGuiCol_FrameBg, packed(ui.theme.button));
-    ImGui::PushStyleColor(ImGuiCol_Border, packed(ui.theme.panel_edge));
-    ImGui::PushStyleColor(ImGuiCol_Text, packed(ui.theme.text));
-    ImGui::PushStyleColor(ImGuiCol_TextDisabled, packed(ui.theme.text_soft));
-    ImGui::PushStyleColor(ImGuiCol_TextSelectedBg, packed(ui.theme.row));
-    ImGui::SetNextItemWidth(box.w);
-    const bool wanted = desk.field_asked || (ui.focus == id && ui.keys.enter && !desk.field_active);
-    if (wanted) {
-        ImGui::SetKeyboardFocusHere();
-        desk.field_asked = false;
-    }
-    ImGui::PushID(id.data(), id.data() + id.size());
-    std::vector<char> letters(512, '\0');
-    std::copy_n(text.begin(), std::min(text.size(), letters.size() - 1), letters.begin());
-    const bool entered =
-        ImGui::InputTextWithHint("##t", hint, letters.data(), letters.size(), ImGuiInputTextFlags_EnterReturnsTrue);
-    text = letters.data();
-    desk.field_active = ImGui::IsItemActive();
-    ImGui::PopID();
-    ImGui::PopStyleColor(5);
-    ImGui::PopStyleVar(3);
-    if (desk.field_active)
-        ui.focus = id;
-    if (ui.focus == id)
-        ImGui::GetWindowDrawList()->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(ui.theme.text), 3, 0,
-                                            std::max(2.0F, ui.sizes.line * 2));
-    Control control;
-    control.id = id;
-    control.label = text;
-    control.role = "field";
-    control.box = box;
-    control.on = desk.field_active;
-    ui.book.push_back(control);
-    return entered;
-}
-
 void draw_welcome(Ui& ui, View& view, Desk& desk, const Box& all) {
     const Box box =
         middle_of(all, ui.sizes.text * 36, ui.sizes.text * (view.error.empty() ? 13 : 20) + ui.sizes.target);
@@ -85,7 +43,7 @@ void draw_welcome(Ui& ui, View& view, Desk& desk, const Box& all) {
         "do. Any other glTF file can be looked at too.",
         packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad);
-    paragraph("Drop a file on this window, or type its path here:", packed(ui.theme.text), ui.fonts.strong, width);
+    paragraph(how_to_open(), packed(ui.theme.text), ui.fonts.strong, width);
     end_scroll(ui, MESSAGE, words, desk.start);
     float left = inside.x;
     if (view.session) { // the way back to what is open
@@ -96,13 +54,7 @@ void draw_welcome(Ui& ui, View& view, Desk& desk, const Box& all) {
         }
         left += w + ui.sizes.gap;
     }
-    const float open_width = width_of(ui, "Open", {.look = Rank::main});
-    const Box typed{left, inside.bottom() - field, inside.right() - open_width - ui.sizes.gap - left, field};
-    const bool entered = text_field(ui, desk, "path.field", "path of a .glb or .gltf file", typed, view.wanted);
-    const Box press{typed.right() + ui.sizes.gap, typed.y, open_width, field};
-    const bool pressed = button(ui, "path.open", "Open", press, {.look = Rank::main, .enabled = !view.wanted.empty()});
-    if ((entered || pressed) && !view.wanted.empty())
-        open(view, view.wanted);
+    draw_open_row(ui, view, desk, {left, inside.bottom() - field, inside.right() - left, field});
 }
 
 void draw_opening(Ui& ui, View& view, const Box& all) {
@@ -216,6 +168,14 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
             framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
         }
     };
+    if (view.at > 0 || view.back) {
+        framed(ui,
+               fmt::format("You were at step {} of {} {}. Look at stands, chocks and props before you go on.",
+                           std::min(view.at + 1, steps_of(view)), steps_of(view),
+                           view.back ? "on the way back" : "on the way down"),
+               Mark::now, packed(ui.theme.accent), width);
+        space(ui.sizes.pad);
+    }
     cautions("Before every job", standing, false);
     cautions("Before this one", map.cautions, true);
     paragraph(map.source.empty() ? "Source of the figures: not stated." : "Source of the figures: " + map.source,

@@ -17,6 +17,17 @@ namespace {
 constexpr int WAY_QUERIES = 60;       // as in `boltwalk picture`
 constexpr std::size_t MOST_NAMED = 4; // in an item's way
 
+// Shares of the whole, as they came out on the large demo map; only the bar's evenness hangs on them.
+struct Portion {
+    const char* doing;
+    float until;
+};
+constexpr std::array<Portion, Study::parts> PARTS{{{"what is out of sight", 0.15F},
+                                                   {"seen apart", 0.3F},
+                                                   {"the way down", 0.6F},
+                                                   {"the way back", 0.8F},
+                                                   {"what is in the way", 1}}};
+
 std::size_t at(std::int32_t index) {
     return static_cast<std::size_t>(index);
 }
@@ -72,13 +83,21 @@ Study::~Study() {
 
 void Study::start() {
     stopped_ = finished_ = false;
-    thread_ = std::thread([this] { work(); });
+    if (!ONE_THREAD)
+        thread_ = std::thread([this] { work(); });
+}
+
+void Study::stop() {
+    stopped_ = true;
+    if (ONE_THREAD) // nothing here is at work that could come to look; who works elsewhere is stopped there
+        finished_ = true;
 }
 
 void Study::resume() {
     if (!finished_ || whole())
         return;
-    thread_.join(); // it has ended
+    if (thread_.joinable())
+        thread_.join(); // it has ended
     start();
 }
 
@@ -113,17 +132,12 @@ void Study::tell() {
     wake_window();
 }
 
+void Study::begin(int part) {
+    doing_ = PARTS[std::size_t(part)].doing;
+    share_ = part > 0 ? PARTS[std::size_t(part - 1)].until : 0;
+}
+
 void Study::work() {
-    // Shares of the whole, as they came out on the large demo map; only the bar's evenness hangs on them.
-    struct Portion {
-        const char* doing;
-        float until;
-    };
-    static constexpr std::array<Portion, parts> PARTS{{{"what is out of sight", 0.15F},
-                                                       {"seen apart", 0.3F},
-                                                       {"the way down", 0.6F},
-                                                       {"the way back", 0.8F},
-                                                       {"what is in the way", 1}}};
     const auto progress = [this](float share) {
         if (share - share_ >= 0.02F || share >= 1) { // seldom enough that nothing is drawn for nothing
             share_ = share;
@@ -135,8 +149,7 @@ void Study::work() {
         for (int part = done_; part < parts && !session_.map.items.empty() && !stopped_; ++part) {
             const float from = part > 0 ? PARTS[std::size_t(part - 1)].until : 0;
             const float until = PARTS[std::size_t(part)].until;
-            doing_ = PARTS[std::size_t(part)].doing;
-            share_ = from;
+            begin(part);
             Effort effort;
             effort.progress = [&](float share) {
                 return progress(from + std::clamp(share, 0.0F, 1.0F) * (until - from));

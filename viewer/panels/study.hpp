@@ -22,6 +22,7 @@ struct InTheWay {
 /// or was stopped) is null: the window is then as it was without.
 class Study {
 public:
+    static constexpr int parts = 5;
     explicit Study(const Session&);
     ~Study();
     Study(const Study&) = delete;
@@ -29,14 +30,16 @@ public:
 
     bool finished() const { return finished_; } ///< nothing is being worked out
     bool whole() const { return done_ >= parts; }
+    int parts_there() const { return done_; }
     float share() const { return share_; } ///< of the whole, 0 to 1
     const char* doing() const { return doing_; }
     /// Grows with every change that the window can show.
     int news() const { return news_; }
     /// Returns at once; finished() follows as soon as the work comes to look.
-    void stop() { stopped_ = true; }
+    void stop();
     bool stopping() const { return stopped_ && !finished_; }
-    /// Goes on with what is not there. Only when finished() and not whole().
+    /// Goes on with what is not there (on a page: is then to be worked out again by the other instance). Only when
+    /// finished() and not whole().
     void resume();
 
     const std::vector<OutOfSight>* out_of_sight() const { return done_ >= 1 ? &out_of_sight_ : nullptr; }
@@ -48,11 +51,13 @@ public:
     /// By item.
     const std::vector<std::vector<InTheWay>>* in_the_way() const { return done_ >= 5 ? &in_the_way_ : nullptr; }
 
+    void work(); ///< its own thread calls it, if it has one
+
 private:
-    static constexpr int parts = 5;
+    friend struct StudyBytes; ///< viewer/web: results come from another instance of the program
     void start();
     void tell();
-    void work();
+    void begin(int part);
     void find(int part, const Effort&);
     const Session& session_;
     std::vector<OutOfSight> out_of_sight_;

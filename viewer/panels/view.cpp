@@ -121,6 +121,8 @@ void open(View& view, const std::string& path) {
 }
 
 bool take_opened(View& view) {
+    if (ONE_THREAD && view.opening)
+        view.opening->step();
     if (!view.opening || !view.opening->finished())
         return false;
     const std::unique_ptr<Opening> done = std::move(view.opening);

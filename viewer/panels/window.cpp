@@ -1,135 +1,39 @@
-#include "viewer/panels/window.hpp"
+#include "viewer/panels/frames.hpp"
 
-#include <epoxy/gl.h>
-#define GLFW_INCLUDE_NONE
-#include <backends/imgui_impl_glfw.h>
-#include <backends/imgui_impl_opengl3.h>
-#include <GLFW/glfw3.h>
 #include <imgui.h>
-#if IMGUI_VERSION_NUM >= 18700
-#include <imgui_internal.h> // how many events it still keeps back
-#endif
 
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <cstdio>
-#include <memory>
 #include <utility>
 
-#include "viewer/draw/draw.hpp"
-#include "viewer/panels/canvas.hpp"
-#include "viewer/panels/keys.hpp"
+#include "viewer/draw/gl.hpp"
 #include "viewer/panels/letters.hpp"
-#include "viewer/panels/panels.hpp"
-#include "viewer/panels/seen.hpp"
 
 namespace boltwalk {
 
 namespace {
 
-// Dear ImGui settles what it shows over a frame or two after an event (hover, scroll limits of new contents).
-constexpr int SETTLE_FRAMES = 3;
-constexpr double FRAME_SECONDS = 1.0 / 60;
-// A longer pause than this is no motion: the machine was busy, or nothing was drawn.
-constexpr double LONGEST_FRAME_SECONDS = 0.1;
 constexpr float CLICK_PX = 4; // a press that moves less is a click, not a drag
 // Of the drawing at scale 1: its smallest letters, by the em (viewer/draw), and Dear ImGui's size for the same em.
 constexpr double DRAWING_EM_PX = 14.5, SIZE_PER_EM = 3408.0 / 2816.0;
 constexpr double ORBIT_DEG_PER_PX = 0.35, WHEEL_FACTOR = 1.15;
 
-/// From 1.87 on Dear ImGui takes one change of a key or button a frame and keeps the rest for the next. A window that
-/// sleeps would leave them lying until something else happens.
-bool input_waits() {
-#if IMGUI_VERSION_NUM >= 18700
-    return ImGui::GetCurrentContext()->InputEventsQueue.Size > 0;
-#else
-    return false;
-#endif
-}
+} // namespace
 
 double now_s() {
     return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
 }
 
-struct Window {
-    GLFWwindow* handle = nullptr;
-    Ui ui;
-    View view;
-    Desk desk;
-    Layout layout;
-    Canvas canvas;
-    Frame frame;
-    OnScreen seen;
-    int settle = SETTLE_FRAMES;
-    float density = 1; ///< framebuffer pixels for one of the window
-    int session_loaded = 0;
-    int study_news = 0; ///< shown of what is worked out beside
-    // what the letters in the atlas were made for
-    Distance letters_reach = Distance::desk;
-    double letters_px_per_mm = 0;
-    float letters_density = 0;
-    int letters_session = -1;
-    bool letters_night = false;
-    Sizes near_sizes;
-    float pressed_x = 0, pressed_y = 0; ///< where a button went down in the drawing
-    bool dragged = false;
-    std::string drawing_error;
-    bool drawn_words_shape = false;
-};
-
-Window& window_of(GLFWwindow* handle) {
-    return *static_cast<Window*>(glfwGetWindowUserPointer(handle));
+void start_imgui() {
+    IMGUI_CHECKVERSION();
+    ImGui::CreateContext();
+    ImGuiIO& io = ImGui::GetIO();
+    io.IniFilename = nullptr;
+    io.LogFilename = nullptr;
+    io.ConfigInputTextCursorBlink = false; // nothing moves by itself: the window sleeps
 }
 
-void wake_up(GLFWwindow* handle) {
-    window_of(handle).settle = SETTLE_FRAMES;
-}
-
-void listen(GLFWwindow* handle) {
-    glfwSetKeyCallback(handle, [](GLFWwindow* w, int key, int, int action, int mods) {
-        Window& window = window_of(w);
-        wake_up(w);
-        if (action == GLFW_PRESS || action == GLFW_REPEAT)
-            press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active);
-    });
-    glfwSetCharCallback(handle, [](GLFWwindow* w, unsigned) { wake_up(w); });
-    glfwSetCursorPosCallback(handle, [](GLFWwindow* w, double, double) { wake_up(w); });
-    glfwSetCursorEnterCallback(handle, [](GLFWwindow* w, int) { wake_up(w); });
-    glfwSetMouseButtonCallback(handle, [](GLFWwindow* w, int, int, int) { wake_up(w); });
-    glfwSetScrollCallback(handle, [](GLFWwindow* w, double, double) { wake_up(w); });
-    glfwSetFramebufferSizeCallback(handle, [](GLFWwindow* w, int, int) { wake_up(w); });
-    glfwSetWindowFocusCallback(handle, [](GLFWwindow* w, int) { wake_up(w); });
-    glfwSetWindowRefreshCallback(handle, [](GLFWwindow* w) { wake_up(w); });
-    glfwSetDropCallback(handle, [](GLFWwindow* w, int count, const char** paths) {
-        wake_up(w);
-        if (count > 0)
-            open(window_of(w).view, paths[0]);
-    });
-}
-
-/// The first picture, before letters and shaders exist: the ground. Nothing but one whole clear: Mesa's software
-/// renderer compiles a shader even for a clear of a part.
-void first_picture(Window& window) {
-    const Colour& ground = theme_of(window.view.night).paper;
-    glClearColor(float(ground.r) / 255, float(ground.g) / 255, float(ground.b) / 255, 1);
-    glClear(GL_COLOR_BUFFER_BIT);
-    glfwSwapBuffers(window.handle);
-    glFinish();
-    window.seen.first_swap_s = now_s();
-}
-
-Screen measure_screen() {
-    GLFWmonitor* monitor = glfwGetPrimaryMonitor();
-    if (monitor == nullptr)
-        return {};
-    const GLFWvidmode* mode = glfwGetVideoMode(monitor);
-    int width_mm = 0, height_mm = 0;
-    glfwGetMonitorPhysicalSize(monitor, &width_mm, &height_mm);
-    return mode == nullptr ? Screen{} : screen_of(mode->width, mode->height, width_mm, height_mm);
-}
-
-/// Letters and sizes for the present distance, screen and map; only when one of them changed.
 void fit_letters(Window& window) {
     View& view = window.view;
     if (window.letters_reach == view.reach && window.letters_px_per_mm == window.desk.screen.px_per_mm &&
@@ -143,10 +47,8 @@ void fit_letters(Window& window) {
     window.ui.sizes = sizes_for(view.reach, window.desk.screen);
     window.near_sizes = sizes_for(Distance::hand, window.desk.screen);
     load_letters(window.ui, window.ui.sizes, window.near_sizes, window.density, view.session.get());
-    if (rebuilt) {
-        ImGui_ImplOpenGL3_DestroyFontsTexture();
-        ImGui_ImplOpenGL3_CreateFontsTexture();
-    }
+    if (rebuilt)
+        show_letters();
     ImGui::GetIO().FontDefault = window.ui.fonts.text;
     ImGuiStyle& style = ImGui::GetStyle();
     style.WindowPadding = {0, 0};
@@ -158,6 +60,8 @@ void fit_letters(Window& window) {
     style.AntiAliasedFill = style.AntiAliasedLines = true;
     window.settle = SETTLE_FRAMES;
 }
+
+namespace {
 
 // ---------------------------------------------------------------------------------------------------------------------
 // the drawing
@@ -355,49 +259,36 @@ void draw_panels(Window& window, float width, float height) {
     draw_last_row(ui, view, desk, layout);
 }
 
-void draw_frame(Window& window) {
-    Ui& ui = window.ui;
-    int width = 0, height = 0, w = 0, h = 0;
-    glfwGetFramebufferSize(window.handle, &width, &height);
-    glfwGetWindowSize(window.handle, &w, &h);
-    if (width <= 0 || height <= 0 || w <= 0 || h <= 0)
-        return; // minimised
-    window.density = float(width) / float(w);
-    fit_letters(window);
-    ui.theme = theme_of(window.view.night);
+} // namespace
 
-    ImGui_ImplOpenGL3_NewFrame();
-    ImGui_ImplGlfw_NewFrame();
+void draw_frame(Window& window, const Surface& surface) {
+    Ui& ui = window.ui;
+    ui.theme = theme_of(window.view.night);
     ImGui::NewFrame();
     ui.begin_frame();
     ImGui::SetNextWindowPos({0, 0});
-    ImGui::SetNextWindowSize({float(w), float(h)});
+    ImGui::SetNextWindowSize({surface.width, surface.height});
     ImGui::Begin("boltwalk", nullptr,
                  ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoNav |
                      ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoBringToFrontOnFocus |
                      ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoScrollWithMouse);
-    draw_panels(window, float(w), float(h));
+    draw_panels(window, surface.width, surface.height);
     ImGui::End();
     ui.end_frame();
     ImGui::Render();
 
     const Colour& ground = ui.theme.paper;
     glBindFramebuffer(GL_FRAMEBUFFER, 0);
-    glViewport(0, 0, width, height);
+    glViewport(0, 0, surface.width_px, surface.height_px);
     glClearColor(float(ground.r) / 255, float(ground.g) / 255, float(ground.b) / 255, 1);
     glClear(GL_COLOR_BUFFER_BIT);
-    ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
-    glfwSwapBuffers(window.handle);
-    ++window.seen.frames;
-    if (!window.seen.path.empty())
-        write_seen(window.seen, ui, window.view, window.desk, window.layout, float(w), float(h));
+    show_imgui(surface);
 }
 
-/// Uploads a session that was opened since, and names it in the window's title.
-void take_session(Window& window) {
+bool take_session(Window& window, const Surface& surface) {
     View& view = window.view;
     if (window.session_loaded == view.sessions || !view.session)
-        return;
+        return false;
     window.session_loaded = view.sessions;
     window.desk.card = {};
     window.desk.start = {};
@@ -406,123 +297,19 @@ void take_session(Window& window) {
     window.desk.open_finding = -1;
     window.desk.shown_step = SIZE_MAX;
     // Where a panel would take the drawing's place, the drawing comes first.
-    int w = 0, h = 0;
-    glfwGetWindowSize(window.handle, &w, &h);
-    if (lay_out(float(w), float(h), window.ui.sizes, false, false).shape != Shape::wide)
+    if (lay_out(surface.width, surface.height, window.ui.sizes, false, false).shape != Shape::wide)
         view.panel = Panel::none;
     window.drawing_error = window.canvas.load(view.session->stage);
     window.seen.loaded_s = now_s();
-    const std::string& job = view.session->map.job;
-    glfwSetWindowTitle(window.handle, (job.empty() ? "Boltwalk" : job + " - Boltwalk").c_str());
+    return true;
 }
 
-void run_frames(Window& window) {
-    View& view = window.view;
-    double last = now_s();
-    while (glfwWindowShouldClose(window.handle) == GLFW_FALSE) {
-        const bool busy = is_moving(view) || window.settle > 0;
-        if (busy || view.opening) {
-            const double rest = FRAME_SECONDS - (now_s() - last);
-            // An opening map wakes the window by itself; it is looked at now and then all the same.
-            if (rest > 0 || !busy)
-                glfwWaitEventsTimeout(busy ? rest : 0.1);
-            else
-                glfwPollEvents();
-        } else {
-            glfwWaitEvents();
-        }
-        const double now = now_s();
-        const bool moving = is_moving(view);
-        if (take_opened(view))
-            window.settle = SETTLE_FRAMES;
-        take_session(window);
-        if (const int news = view.study ? view.study->news() : 0; news != window.study_news) {
-            window.study_news = news;
-            window.settle = std::max(window.settle, 2); // rows that become longer settle at the second
-        }
-        if (moving && view.session)
-            advance(view, std::min(now - last, busy ? LONGEST_FRAME_SECONDS : FRAME_SECONDS));
-        last = now;
-        if (moving || view.opening)
-            window.settle = std::max(window.settle, SETTLE_FRAMES);
-        if (window.settle > 0) {
-            --window.settle;
-            draw_frame(window);
-            if (input_waits())
-                window.settle = std::max(window.settle, 1);
-        }
-    }
-}
-
-} // namespace
-
-int run_window(const WindowOptions& options) {
-    std::string reason;
-    glfwSetErrorCallback([](int, const char*) {});
-    if (glfwInit() == GLFW_FALSE) {
-        const char* text = nullptr;
-        glfwGetError(&text);
-        std::fprintf(
-            stderr, "boltwalk view: no window could be opened: %s. Without a screen: boltwalk picture, check, order.\n",
-            text == nullptr ? "no screen" : text);
-        return 2;
-    }
-    // The drawing is antialiased in a framebuffer of its own, and Dear ImGui smooths its own edges: the window's
-    // framebuffer needs no samples, and opens sooner without them.
-    glfwWindowHint(GLFW_CONTEXT_VERSION_MAJOR, 3);
-    glfwWindowHint(GLFW_CONTEXT_VERSION_MINOR, 3);
-    glfwWindowHint(GLFW_OPENGL_PROFILE, GLFW_OPENGL_CORE_PROFILE);
-    glfwWindowHint(GLFW_OPENGL_FORWARD_COMPAT, GLFW_TRUE);
-    Window window;
-    window.handle = glfwCreateWindow(options.width, options.height, "Boltwalk", nullptr, nullptr);
-    if (window.handle == nullptr) {
-        const char* text = nullptr;
-        glfwGetError(&text);
-        std::fprintf(stderr,
-                     "boltwalk view: no window with OpenGL 3.3 could be opened: %s. Without it: boltwalk picture, "
-                     "check, order.\n",
-                     text == nullptr ? "the display refuses" : text);
-        glfwTerminate();
-        return 2;
-    }
-    glfwMakeContextCurrent(window.handle);
-    glfwSetWindowUserPointer(window.handle, &window);
-    window.view.night = options.night;
-    window.view.reach = options.reach;
-    window.seen.path = options.report;
-    first_picture(window);
-    window.desk.screen = measure_screen();
-    window.ui.sizes = sizes_for(options.reach, window.desk.screen);
-
-    on_opening_progress([] { glfwPostEmptyEvent(); });
-    // The drawing's size before it was ever drawn: cameras are worked out for it while the map opens.
-    const Box drawing = lay_out(float(options.width), float(options.height), window.ui.sizes, true, true).drawing;
-    if (!drawing.empty())
-        window.view.drawing_px = {double(drawing.w), double(drawing.h)};
-    if (!options.path.empty())
-        open(window.view, options.path);
-    glfwSwapInterval(1);
-    listen(window.handle);
-    IMGUI_CHECKVERSION();
-    ImGui::CreateContext();
-    ImGuiIO& io = ImGui::GetIO();
-    io.IniFilename = nullptr;
-    io.LogFilename = nullptr;
-    io.ConfigInputTextCursorBlink = false; // nothing moves by itself: the window sleeps
-    ImGui_ImplGlfw_InitForOpenGL(window.handle, true);
-    ImGui_ImplOpenGL3_Init("#version 330 core");
-    run_frames(window);
-
-    window.view.opening.reset();
-    window.view.study.reset();
-    on_opening_progress(nullptr);
-    window.canvas.close();
-    ImGui_ImplOpenGL3_Shutdown();
-    ImGui_ImplGlfw_Shutdown();
-    ImGui::DestroyContext();
-    glfwDestroyWindow(window.handle);
-    glfwTerminate();
-    return 0;
+void take_news(Window& window) {
+    const int news = window.view.study ? window.view.study->news() : 0;
+    if (news == window.study_news)
+        return;
+    window.study_news = news;
+    window.settle = std::max(window.settle, 2); // rows that become longer settle at the second
 }
 
 } // namespace boltwalk

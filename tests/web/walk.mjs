@@ -1,0 +1,174 @@
+// The page in a real Chromium, by touch alone.
+// usage: node walk.mjs PROGRAM FOLDER MAP OUT    (FOLDER: what viewer/web/build wrote; screenshots and the single file go to OUT)
+import { execFileSync } from 'node:child_process';
+import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { expect, serve, start, Tablet } from './browser.mjs';
+
+const [program, folder, map, out] = process.argv.slice(2).map((path) => resolve(path));
+mkdirSync(out, { recursive: true });
+const profile = () => mkdtempSync(join(out, 'profile-'));
+const profiles = [];
+
+/// From a file address, with no network: the whole job down and back, a reload in the middle of it, the context lost.
+async function singleFile() {
+    const file = join(out, 'one.html');
+    execFileSync(program, ['page', map, '-o', file, '--built', folder]);
+    profiles.push(profile());
+    const context = await start(profiles.at(-1), 1280, 800);
+    await context.setOffline(true);
+    const from = Date.now();
+    const tablet = await Tablet.open(context, pathToFileURL(file).href, /^(file|blob|data):/);
+    await tablet.until((r) => r.state.open && r.frames > 0 && r.drawings > 0, 'the first picture');
+    console.log(`first picture of the small map after ${((Date.now() - from) / 1000).toFixed(2)} s`);
+
+    let now = await tablet.stepOn(); // the start card
+    expect(now.start_read, 'the start card was read');
+    const middle = Math.floor(now.steps / 2);
+    while (now.at < middle) now = await tablet.stepOn();
+    const before = await tablet.atRest();
+    await tablet.page.waitForTimeout(300);
+    await tablet.page.reload();
+    await tablet.until((r) => r.state.open, 'open again');
+    let again = (await tablet.atRest()).state;
+    expect(again.at === middle, `a reload at step ${middle} comes back to ${again.at}`);
+    expect(!again.start_read, 'and asks for the start card first');
+    again = await tablet.stepOn();
+    expect(again.start_read && again.at === middle && again.headline === before.state.headline, 'and goes on from there');
+
+    // Lost and regained: the same picture.
+    await tablet.page.waitForTimeout(600);
+    await tablet.until((r) => !r.state.studying, 'what the shapes say', 300);
+    const whole = await tablet.picture(join(out, 'before-loss.png'));
+    await tablet.page.evaluate(() => {
+        window.lose = document.getElementById('surface').getContext('webgl2').getExtension('WEBGL_lose_context');
+        window.lose.loseContext();
+    });
+    await tablet.page.waitForTimeout(200);
+    await tablet.page.evaluate(() => window.lose.restoreContext());
+    const frames = (await tablet.report()).frames;
+    await tablet.until((r) => r.frames > frames, 'a frame in the new context');
+    const restored = await tablet.picture(join(out, 'after-loss.png'));
+    expect(whole.equals(restored), 'after the context came back the picture is the same');
+
+    // Fingers: a palm presses nothing, two fingers come nearer, two quick taps are two.
+    const drawing = (await tablet.report()).areas.drawing;
+    const [x, y] = [drawing[0] + drawing[2] / 2, drawing[1] + drawing[3] / 2];
+    const next = (await tablet.control('next')).box;
+    await tablet.touch('touchStart', [next[0] + next[2] / 2, next[1] + next[3] / 2, 0, 90]);
+    await tablet.touch('touchEnd');
+    await tablet.page.waitForTimeout(300);
+    expect((await tablet.atRest()).state.at === middle, 'a palm on the main action presses nothing');
+    const far = (await tablet.report()).state.camera.distance_m;
+    await tablet.touch('touchStart', [x - 40, y, 1], [x + 40, y, 2]);
+    for (let i = 1; i <= 8; ++i) await tablet.touch('touchMove', [x - 40 - 8 * i, y, 1], [x + 40 + 8 * i, y, 2]);
+    await tablet.touch('touchEnd');
+    const near = (await tablet.atRest()).state;
+    expect(near.camera.distance_m < 0.7 * far, `two fingers spread come nearer: ${far} m to ${near.camera.distance_m} m`);
+    expect(near.by_hand && near.picked === null, 'and pick nothing');
+
+    const rest = now.steps - middle;
+    for (let i = 0; i < rest; ++i) now = await tablet.stepOn();
+    expect(now.at === now.steps, 'the end of the way down');
+    now = await tablet.stepOn();
+    expect(now.way === 'refit' && now.at === 0, 'over to the way back');
+    while (now.at < now.steps) now = await tablet.stepOn();
+    tablet.fine();
+
+    // The frames stop when nothing moves.
+    await tablet.page.waitForTimeout(500);
+    const still = (await tablet.report()).frames;
+    await tablet.page.waitForTimeout(700);
+    expect((await tablet.report()).frames === still, 'no frame is drawn while nothing changes');
+    await context.close();
+}
+
+/// From a server: the maps that came along, the file picker, what was open comes back.
+async function fromServer() {
+    const server = await serve(folder);
+    profiles.push(profile());
+    const context = await start(profiles.at(-1), 1280, 800);
+    const tablet = await Tablet.open(context, server.url, new RegExp(`^(${server.url}|blob:)`));
+    const chooser = tablet.page.waitForEvent('filechooser');
+    await tablet.tap('file.choose');
+    await (await chooser).setFiles(map);
+    const report = await tablet.until((r) => r.state.open, 'the chosen map');
+    expect(report.state.steps > 0, 'the chosen map has steps');
+    await tablet.stepOn();
+    const at = (await tablet.stepOn()).at;
+    await tablet.page.waitForTimeout(300);
+    await tablet.page.reload();
+    const back = await tablet.until((r) => r.state.open, 'the last map again');
+    expect(back.state.at === at && back.state.steps === report.state.steps, 'it comes back by itself, at its step');
+
+    // Dropped: a file that is no map is refused in words.
+    await tablet.page.evaluate(() => {
+        const data = new DataTransfer();
+        data.items.add(new File(['no map'], 'x.glb'));
+        document.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
+    });
+    const refused = await tablet.until((r) => r.state.error !== '', 'a refusal');
+    expect(refused.state.error.includes('x.glb'), 'the refusal names the file: ' + refused.state.error);
+    await tablet.tap('path.back');
+    await tablet.until((r) => r.state.error === '' && r.state.open, 'back to what was open');
+
+    // Typing: the browser's own field, over the one drawn.
+    await tablet.stepOn();
+    await tablet.tap('panel.Find');
+    await tablet.tap('find.field');
+    await tablet.page.keyboard.type('bolt');
+    await tablet.until((r) => r.controls.some((c) => c.role === 'field' && c.label === 'bolt'), 'what was typed');
+    tablet.fine();
+
+    // The server gone: the page is kept, and what was open.
+    await tablet.page.evaluate(() => navigator.serviceWorker.ready);
+    await tablet.page.waitForTimeout(500);
+    server.close();
+    await context.setOffline(true);
+    await tablet.page.reload();
+    await tablet.until((r) => r.state.open, 'the page without its server');
+    await context.close();
+}
+
+/// Every tablet's shape, both polarities: to be looked at, and nothing may lie over another thing.
+async function pictures() {
+    const file = join(out, 'one.html');
+    for (const [width, height, ratio] of [[1280, 800, 1], [800, 1280, 1], [1000, 600, 2]]) {
+        profiles.push(profile());
+        const context = await start(profiles.at(-1), width, height, ratio);
+        const tablet = await Tablet.open(context, pathToFileURL(file).href, /^(file|blob|data):/);
+        const name = `${width * ratio}x${height * ratio}`;
+        const shot = (what) => tablet.picture(join(out, `${name}-${what}.png`));
+        await tablet.until((r) => r.state.open && !r.state.studying, 'the map', 300);
+        for (const light of ['day', 'night']) {
+            await tablet.page.waitForTimeout(400);
+            if (light === 'day') await shot('start-day');
+            if (light === 'night') {
+                await tablet.page.keyboard.press('d');
+                await tablet.page.waitForTimeout(400);
+            } else {
+                for (let i = 0; i < 6; ++i) await tablet.stepOn();
+            }
+            const report = await tablet.atRest();
+            await shot('step-' + light);
+            expect(report.window.width === width && report.window.height === height, 'the page has the whole screen');
+            const boxes = Object.entries(report.areas);
+            for (const [what, [x, y, w, h]] of boxes)
+                expect(x >= 0 && y >= 0 && x + w <= width + 0.5 && y + h <= height + 0.5, `${name}: ${what} is cut off`);
+        }
+        tablet.fine();
+        await context.close();
+    }
+}
+
+try {
+    const which = { single: singleFile, server: fromServer, pictures };
+    for (const name of process.env.BOLTWALK_WEB ? process.env.BOLTWALK_WEB.split(',') : Object.keys(which)) {
+        const from = Date.now();
+        await which[name]();
+        console.log(`${name}: ${((Date.now() - from) / 1000).toFixed(1)} s`);
+    }
+} finally {
+    for (const one of profiles) rmSync(one, { recursive: true, force: true });
+}

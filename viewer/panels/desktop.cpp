@@ -1,0 +1,223 @@
+// The desktop's window: GLFW gives the surface and what the person does; it sleeps while nothing changes.
+#include "viewer/panels/window.hpp"
+
+#include "viewer/draw/gl.hpp"
+#define GLFW_INCLUDE_NONE
+#include <backends/imgui_impl_glfw.h>
+#include <backends/imgui_impl_opengl3.h>
+#include <GLFW/glfw3.h>
+#include <imgui.h>
+#if IMGUI_VERSION_NUM >= 18700
+#include <imgui_internal.h> // how many events it still keeps back
+#endif
+
+#include <algorithm>
+#include <cstdio>
+
+#include "viewer/panels/frames.hpp"
+#include "viewer/panels/keys.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+/// From 1.87 on Dear ImGui takes one change of a key or button a frame and keeps the rest for the next. A window that
+/// sleeps would leave them lying until something else happens.
+bool input_waits() {
+#if IMGUI_VERSION_NUM >= 18700
+    return ImGui::GetCurrentContext()->InputEventsQueue.Size > 0;
+#else
+    return false;
+#endif
+}
+
+Surface surface_of(GLFWwindow* handle) {
+    Surface surface;
+    int width = 0, height = 0;
+    glfwGetFramebufferSize(handle, &surface.width_px, &surface.height_px);
+    glfwGetWindowSize(handle, &width, &height);
+    surface.width = float(width);
+    surface.height = float(height);
+    return surface;
+}
+
+Window& window_of(GLFWwindow* handle) {
+    return *static_cast<Window*>(glfwGetWindowUserPointer(handle));
+}
+
+void wake_up(GLFWwindow* handle) {
+    window_of(handle).settle = SETTLE_FRAMES;
+}
+
+void listen(GLFWwindow* handle) {
+    glfwSetKeyCallback(handle, [](GLFWwindow* w, int key, int, int action, int mods) {
+        Window& window = window_of(w);
+        wake_up(w);
+        if (action == GLFW_PRESS || action == GLFW_REPEAT)
+            press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active);
+    });
+    glfwSetCharCallback(handle, [](GLFWwindow* w, unsigned) { wake_up(w); });
+    glfwSetCursorPosCallback(handle, [](GLFWwindow* w, double, double) { wake_up(w); });
+    glfwSetCursorEnterCallback(handle, [](GLFWwindow* w, int) { wake_up(w); });
+    glfwSetMouseButtonCallback(handle, [](GLFWwindow* w, int, int, int) { wake_up(w); });
+    glfwSetScrollCallback(handle, [](GLFWwindow* w, double, double) { wake_up(w); });
+    glfwSetFramebufferSizeCallback(handle, [](GLFWwindow* w, int, int) { wake_up(w); });
+    glfwSetWindowFocusCallback(handle, [](GLFWwindow* w, int) { wake_up(w); });
+    glfwSetWindowRefreshCallback(handle, [](GLFWwindow* w) { wake_up(w); });
+    glfwSetDropCallback(handle, [](GLFWwindow* w, int count, const char** paths) {
+        wake_up(w);
+        if (count > 0)
+            open(window_of(w).view, paths[0]);
+    });
+}
+
+/// The first picture, before letters and shaders exist: the ground. Nothing but one whole clear: Mesa's software
+/// renderer compiles a shader even for a clear of a part.
+void first_picture(GLFWwindow* handle, Window& window) {
+    const Colour& ground = theme_of(window.view.night).paper;
+    glClearColor(float(ground.r) / 255, float(ground.g) / 255, float(ground.b) / 255, 1);
+    glClear(GL_COLOR_BUFFER_BIT);
+    glfwSwapBuffers(handle);
+    glFinish();
+    window.seen.first_swap_s = now_s();
+}
+
+Screen measure_screen() {
+    GLFWmonitor* monitor = glfwGetPrimaryMonitor();
+    if (monitor == nullptr)
+        return {};
+    const GLFWvidmode* mode = glfwGetVideoMode(monitor);
+    int width_mm = 0, height_mm = 0;
+    glfwGetMonitorPhysicalSize(monitor, &width_mm, &height_mm);
+    return mode == nullptr ? Screen{} : screen_of(mode->width, mode->height, width_mm, height_mm);
+}
+
+void show_frame(GLFWwindow* handle, Window& window) {
+    const Surface surface = surface_of(handle);
+    if (surface.empty())
+        return; // minimised
+    window.density = float(surface.width_px) / surface.width;
+    fit_letters(window);
+    ImGui_ImplOpenGL3_NewFrame();
+    ImGui_ImplGlfw_NewFrame();
+    draw_frame(window, surface);
+    glfwSwapBuffers(handle);
+    ++window.seen.frames;
+    if (!window.seen.path.empty())
+        write_seen(window.seen, window.ui, window.view, window.desk, window.layout, surface.width, surface.height);
+}
+
+void run_frames(GLFWwindow* handle, Window& window) {
+    View& view = window.view;
+    double last = now_s();
+    while (glfwWindowShouldClose(handle) == GLFW_FALSE) {
+        const bool busy = is_moving(view) || window.settle > 0;
+        if (busy || view.opening) {
+            const double rest = FRAME_SECONDS - (now_s() - last);
+            // An opening map wakes the window by itself; it is looked at now and then all the same.
+            if (rest > 0 || !busy)
+                glfwWaitEventsTimeout(busy ? rest : 0.1);
+            else
+                glfwPollEvents();
+        } else {
+            glfwWaitEvents();
+        }
+        const double now = now_s();
+        const bool moving = is_moving(view);
+        if (take_opened(view))
+            window.settle = SETTLE_FRAMES;
+        if (take_session(window, surface_of(handle))) {
+            const std::string& job = view.session->map.job;
+            glfwSetWindowTitle(handle, (job.empty() ? "Boltwalk" : job + " - Boltwalk").c_str());
+        }
+        take_news(window);
+        if (moving && view.session)
+            advance(view, std::min(now - last, busy ? LONGEST_FRAME_SECONDS : FRAME_SECONDS));
+        last = now;
+        if (moving || view.opening)
+            window.settle = std::max(window.settle, SETTLE_FRAMES);
+        if (window.settle > 0) {
+            --window.settle;
+            show_frame(handle, window);
+            if (input_waits())
+                window.settle = std::max(window.settle, 1);
+        }
+    }
+}
+
+} // namespace
+
+void show_letters() {
+    ImGui_ImplOpenGL3_DestroyFontsTexture();
+    ImGui_ImplOpenGL3_CreateFontsTexture();
+}
+
+void show_imgui(const Surface&) {
+    ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+}
+
+int run_window(const WindowOptions& options) {
+    std::string reason;
+    glfwSetErrorCallback([](int, const char*) {});
+    if (glfwInit() == GLFW_FALSE) {
+        const char* text = nullptr;
+        glfwGetError(&text);
+        std::fprintf(
+            stderr, "boltwalk view: no window could be opened: %s. Without a screen: boltwalk picture, check, order.\n",
+            text == nullptr ? "no screen" : text);
+        return 2;
+    }
+    // The drawing is antialiased in a framebuffer of its own, and Dear ImGui smooths its own edges: the window's
+    // framebuffer needs no samples, and opens sooner without them.
+    glfwWindowHint(GLFW_CONTEXT_VERSION_MAJOR, 3);
+    glfwWindowHint(GLFW_CONTEXT_VERSION_MINOR, 3);
+    glfwWindowHint(GLFW_OPENGL_PROFILE, GLFW_OPENGL_CORE_PROFILE);
+    glfwWindowHint(GLFW_OPENGL_FORWARD_COMPAT, GLFW_TRUE);
+    Window window;
+    GLFWwindow* const handle = glfwCreateWindow(options.width, options.height, "Boltwalk", nullptr, nullptr);
+    if (handle == nullptr) {
+        const char* text = nullptr;
+        glfwGetError(&text);
+        std::fprintf(stderr,
+                     "boltwalk view: no window with OpenGL 3.3 could be opened: %s. Without it: boltwalk picture, "
+                     "check, order.\n",
+                     text == nullptr ? "the display refuses" : text);
+        glfwTerminate();
+        return 2;
+    }
+    glfwMakeContextCurrent(handle);
+    glfwSetWindowUserPointer(handle, &window);
+    window.view.night = options.night;
+    window.view.reach = options.reach;
+    window.seen.path = options.report;
+    first_picture(handle, window);
+    window.desk.screen = measure_screen();
+    window.ui.sizes = sizes_for(options.reach, window.desk.screen);
+
+    on_opening_progress([] { glfwPostEmptyEvent(); });
+    // The drawing's size before it was ever drawn: cameras are worked out for it while the map opens.
+    const Box drawing = lay_out(float(options.width), float(options.height), window.ui.sizes, true, true).drawing;
+    if (!drawing.empty())
+        window.view.drawing_px = {double(drawing.w), double(drawing.h)};
+    if (!options.path.empty())
+        open(window.view, options.path);
+    glfwSwapInterval(1);
+    listen(handle);
+    start_imgui();
+    ImGui_ImplGlfw_InitForOpenGL(handle, true);
+    ImGui_ImplOpenGL3_Init("#version 330 core");
+    run_frames(handle, window);
+
+    window.view.opening.reset();
+    window.view.study.reset();
+    on_opening_progress(nullptr);
+    window.canvas.close();
+    ImGui_ImplOpenGL3_Shutdown();
+    ImGui_ImplGlfw_Shutdown();
+    ImGui::DestroyContext();
+    glfwDestroyWindow(handle);
+    glfwTerminate();
+    return 0;
+}
+
+} // namespace boltwalk

@@ -1,0 +1,64 @@
+// Typing, and opening a file by its path: what a window does in its own way and a web page in another (viewer/web).
+#include <algorithm>
+
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const Box& box, std::string& text) {
+    const float size = ImGui::GetFontSize();
+    ImGui::SetCursorScreenPos({box.x, box.y});
+    ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {ui.sizes.pad, std::max(0.0F, (box.h - size) * 0.5F)});
+    ImGui::PushStyleVar(ImGuiStyleVar_FrameBorderSize, ui.sizes.line);
+    ImGui::PushStyleVar(ImGuiStyleVar_FrameRounding, 3);
+    ImGui::PushStyleColor(ImGuiCol_FrameBg, packed(ui.theme.button));
+    ImGui::PushStyleColor(ImGuiCol_Border, packed(ui.theme.panel_edge));
+    ImGui::PushStyleColor(ImGuiCol_Text, packed(ui.theme.text));
+    ImGui::PushStyleColor(ImGuiCol_TextDisabled, packed(ui.theme.text_soft));
+    ImGui::PushStyleColor(ImGuiCol_TextSelectedBg, packed(ui.theme.row));
+    ImGui::SetNextItemWidth(box.w);
+    const bool wanted = desk.field_asked || (ui.focus == id && ui.keys.enter && !desk.field_active);
+    if (wanted) {
+        ImGui::SetKeyboardFocusHere();
+        desk.field_asked = false;
+    }
+    ImGui::PushID(id.data(), id.data() + id.size());
+    std::vector<char> letters(512, '\0');
+    std::copy_n(text.begin(), std::min(text.size(), letters.size() - 1), letters.begin());
+    const bool entered =
+        ImGui::InputTextWithHint("##t", hint, letters.data(), letters.size(), ImGuiInputTextFlags_EnterReturnsTrue);
+    text = letters.data();
+    desk.field_active = ImGui::IsItemActive();
+    ImGui::PopID();
+    ImGui::PopStyleColor(5);
+    ImGui::PopStyleVar(3);
+    if (desk.field_active)
+        ui.focus = id;
+    if (ui.focus == id)
+        ImGui::GetWindowDrawList()->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(ui.theme.text), 3, 0,
+                                            std::max(2.0F, ui.sizes.line * 2));
+    Control control;
+    control.id = id;
+    control.label = text;
+    control.role = "field";
+    control.box = box;
+    control.on = desk.field_active;
+    ui.book.push_back(control);
+    return entered;
+}
+
+const char* how_to_open() {
+    return "Drop a file on this window, or type its path here:";
+}
+
+void draw_open_row(Ui& ui, View& view, Desk& desk, const Box& box) {
+    const float open_width = width_of(ui, "Open", {.look = Rank::main});
+    const Box typed{box.x, box.y, box.w - open_width - ui.sizes.gap, box.h};
+    const bool entered = text_field(ui, desk, "path.field", "path of a .glb or .gltf file", typed, view.wanted);
+    const Box press{typed.right() + ui.sizes.gap, typed.y, open_width, box.h};
+    const bool pressed = button(ui, "path.open", "Open", press, {.look = Rank::main, .enabled = !view.wanted.empty()});
+    if ((entered || pressed) && !view.wanted.empty())
+        open(view, view.wanted);
+}
+
+} // namespace boltwalk

@@ -1,0 +1,347 @@
+// The page's side in JavaScript: the canvas and its size, pointers, keys, files, the browser's storage, the worker.
+// What any of it means is decided in C++ (web.cpp). `boltwalk` is the compiled program, `boltwalkMaps` what came with it.
+'use strict';
+(async () => {
+    const at = (id) => document.getElementById(id);
+    const surface = at('surface'), field = at('field'), picker = at('picker'), notice = at('notice');
+
+    // --- words that only a page has to say, one at a time, each once
+    const told = [];
+    function tell(text) {
+        told.push(text);
+        if (notice.hidden) tellNext();
+    }
+    function tellNext() {
+        notice.hidden = told.length === 0;
+        if (!notice.hidden) notice.lastElementChild.textContent = told[0];
+    }
+    notice.firstElementChild.addEventListener('click', () => { told.shift(); tellNext(); });
+
+    // --- the browser's storage: walks by map, the last map, settings
+    function opened(request) {
+        return new Promise((done, failed) => {
+            request.onsuccess = () => done(request.result);
+            request.onerror = () => failed(request.error);
+        });
+    }
+    let store = null;
+    try {
+        const request = indexedDB.open('boltwalk', 1);
+        request.onupgradeneeded = () => request.result.createObjectStore('kept');
+        store = await opened(request);
+    } catch (refused) {
+        tell('This browser keeps nothing for this page: after a reload the walk begins at the start. A window that is not ' +
+             'private, with site data allowed, keeps it.');
+    }
+    const kept = (key) => store ? opened(store.transaction('kept').objectStore('kept').get(key)).catch(() => undefined) : undefined;
+    let refusedOnce = false;
+    function keep(key, value) {
+        if (!store) return;
+        try {
+            const doing = store.transaction('kept', 'readwrite');
+            doing.objectStore('kept').put(value, key);
+            doing.onabort = () => {
+                if (!refusedOnce) tell('This browser has no room left to keep where you are. Free some space on it, or note the step.');
+                refusedOnce = true;
+            };
+            if (doing.commit) doing.commit();
+        } catch (closed) { store = null; }
+    }
+
+    // --- the program
+    function carried(element) {
+        if (!element) return null;
+        const text = atob(element.textContent.trim());
+        const bytes = new Uint8Array(text.length);
+        for (let i = 0; i < text.length; ++i) bytes[i] = text.charCodeAt(i);
+        return bytes;
+    }
+    let compiled;
+    try {
+        const bytes = carried(at('carried-program')) || new Uint8Array(await (await got('boltwalk.wasm')).arrayBuffer());
+        compiled = await WebAssembly.compile(bytes);
+    } catch (missing) {
+        tell(location.protocol === 'file:'
+            ? 'From a file, a browser lets this page read nothing beside it. Make one file that holds everything: boltwalk page MAP -o F.html'
+            : 'The page could not be loaded whole: ' + missing.message + '. Load it again.');
+        return;
+    }
+    async function got(url) {
+        const answer = await fetch(url);
+        if (!answer.ok) throw new Error(url + ': ' + answer.status);
+        return answer;
+    }
+    const instantiateWasm = (imports, done) => {
+        WebAssembly.instantiate(compiled, imports).then((instance) => done(instance, compiled));
+        return {};
+    };
+
+    let map = null, coming = null; // {key, files: [{name, bytes}]}: what is open, what is being opened
+    let worker = null;
+    let lock = null, lockAsked = false;
+    const page = {
+        save(walk, settings) {
+            if (map && walk) keep('walk ' + map.key, walk);
+            keep('settings', settings);
+        },
+        opened(title) {
+            document.title = title ? title + ' - Boltwalk' : 'Boltwalk';
+            map = coming;
+            coming = null;
+            keep('map', map);
+        },
+        workOut,
+        stopWork: stopWorker,
+        wake,
+        walking(on, night) {
+            document.body.className = night ? 'night' : '';
+            stayAwake(on);
+        },
+        field(text, hint, x, y, w, h, size) {
+            field.hidden = false;
+            field.value = text;
+            field.placeholder = hint;
+            field.style.fontSize = size * 0.8 + 'px';
+            page.fieldAt(x, y, w, h);
+            field.focus();
+        },
+        fieldAt(x, y, w, h) {
+            Object.assign(field.style, {left: x + 'px', top: y + 'px', width: w + 'px', height: h + 'px'});
+        },
+        fieldGone() {
+            field.hidden = true;
+            surface.focus();
+        },
+        choose() { picker.click(); },
+        async fetchMap(which) {
+            const url = maps[which];
+            try {
+                openFiles([{name: nameOf(url), bytes: new Uint8Array(await (await got(url)).arrayBuffer())}]);
+            } catch (failed) { withText('page_fail', 'Not loaded: ' + failed.message); }
+        },
+    };
+    const maps = window.boltwalkMaps || [];
+    const program = await boltwalk({page, instantiateWasm});
+    const call = (name, ...values) => program['_' + name](...values);
+    /// A call whose last arguments are texts.
+    function withText(name, ...texts) {
+        return program.ccall(name, null, texts.map(() => 'string'), texts);
+    }
+    const refusal = program.ccall('page_start', 'string', ['string'], [(await kept('settings')) || '']);
+    if (refusal) {
+        tell(refusal);
+        return;
+    }
+    // For a test: what is on the screen, and whether another frame is to come.
+    window.boltwalkReport = () => ({...JSON.parse(program.ccall('page_report', 'string', [], [])), idle: !waiting});
+
+    // --- frames: none while nothing changes
+    let waiting = false, first = true;
+    function wake() {
+        if (waiting) return;
+        waiting = true;
+        requestAnimationFrame(frame);
+    }
+    function frame(now) {
+        waiting = false;
+        if (call('page_frame', now / 1000)) wake();
+        if (first) {
+            first = false;
+            performance.mark('boltwalk first frame');
+        }
+    }
+    function resize(entries) {
+        const box = surface.getBoundingClientRect();
+        const ratio = window.devicePixelRatio || 1;
+        const exact = entries && entries[0].devicePixelContentBoxSize;
+        const width = exact ? exact[0].inlineSize : Math.round(box.width * ratio);
+        const height = exact ? exact[0].blockSize : Math.round(box.height * ratio);
+        if (width < 1 || height < 1) return;
+        if (surface.width !== width) surface.width = width;
+        if (surface.height !== height) surface.height = height;
+        call('page_resize', box.width, box.height, width, height);
+    }
+    const watch = new ResizeObserver(resize);
+    try { watch.observe(surface, {box: 'device-pixel-content-box'}); } catch (unknown) { watch.observe(surface); }
+    resize();
+    surface.addEventListener('webglcontextlost', (event) => { event.preventDefault(); call('page_context', 0); });
+    surface.addEventListener('webglcontextrestored', () => call('page_context', 1));
+    document.addEventListener('visibilitychange', () => {
+        if (document.visibilityState !== 'visible') return;
+        wake();
+        if (lockAsked) stayAwake(true);
+    });
+
+    // --- installed and offline, where the browser allows it; one file that carries everything needs neither
+    if (!at('carried-program')) {
+        const link = document.createElement('link');
+        link.rel = 'manifest';
+        link.href = 'manifest.webmanifest';
+        document.head.append(link);
+        if (navigator.serviceWorker) navigator.serviceWorker.register('offline.js').catch(notKept);
+        else notKept();
+    }
+    function notKept() {
+        tell('This browser does not keep this page: without the network it does not open again. It keeps it when the address ' +
+             'begins with https, or take the map along as one file: boltwalk page MAP -o F.html');
+    }
+
+    // --- the screen stays on while walking
+    async function stayAwake(on) {
+        lockAsked = lockAsked || on;
+        if (!on || (lock && !lock.released)) return;
+        try {
+            lock = await navigator.wakeLock.request('screen');
+        } catch (refused) {
+            if (document.visibilityState === 'visible' && !stayAwake.told)
+                tell('This browser does not keep the screen on for this page. Set the tablet\'s screen to stay on for as long ' +
+                     'as it can, or open the page from a file or by https.');
+            stayAwake.told = true;
+        }
+    }
+
+    // --- pointers
+    const KINDS = {pointerdown: 0, pointermove: 1, pointerup: 2, pointercancel: 3};
+    const TOOLS = {mouse: 0, touch: 1, pen: 2};
+    const BUTTONS = [0, 2, 1]; // the browser counts the middle one second
+    for (const name of Object.keys(KINDS))
+        surface.addEventListener(name, (event) => {
+            event.preventDefault();
+            if (name === 'pointerdown') {
+                if (!field.hidden) field.blur();
+                surface.focus();
+                try { surface.setPointerCapture(event.pointerId); } catch (gone) { /* lifted already */ }
+            }
+            call('page_pointer', KINDS[name], TOOLS[event.pointerType] ?? 1, event.pointerId, event.clientX, event.clientY,
+                 event.pointerType === 'touch' ? Math.max(event.width, event.height) : 0, BUTTONS[event.button] ?? -1);
+        });
+    surface.addEventListener('pointerleave', (event) => {
+        if (event.pointerType === 'mouse' && event.buttons === 0)
+            call('page_pointer', 3, 0, event.pointerId, event.clientX, event.clientY, 0, -1);
+    });
+    surface.addEventListener('wheel', (event) => {
+        event.preventDefault();
+        call('page_wheel', -event.deltaY / (event.deltaMode === 0 ? 100 : 3));
+    }, {passive: false});
+    for (const name of ['contextmenu', 'gesturestart', 'touchstart'])
+        surface.addEventListener(name, (event) => event.preventDefault(), {passive: false});
+
+    // --- keys: GLFW's codes
+    const CODES = {Space: 32, Slash: 47, Equal: 61, Minus: 45, Escape: 256, Enter: 257, Tab: 258, ArrowRight: 262, ArrowLeft: 263,
+        ArrowDown: 264, ArrowUp: 265, PageUp: 266, PageDown: 267, Home: 268, End: 269, NumpadSubtract: 333, NumpadAdd: 334, NumpadEnter: 335};
+    function codeOf(event) {
+        if (/^F[1-6]$/.test(event.key)) return 289 + Number(event.key[1]);
+        if (/^Digit[1-6]$/.test(event.code)) return 48 + Number(event.code[5]);
+        if (/^[a-z]$/i.test(event.key)) return event.key.toUpperCase().charCodeAt(0);
+        return CODES[event.code] ?? CODES[event.key] ?? 0;
+    }
+    document.addEventListener('keydown', (event) => {
+        const code = codeOf(event);
+        if (code === 0 || event.altKey || event.metaKey || notice.contains(event.target)) return;
+        if (event.target === field && code !== 256 && code !== 258) return;
+        if (event.target === field) field.blur();
+        if (call('page_key', code, (event.shiftKey ? 1 : 0) | (event.ctrlKey ? 2 : 0))) event.preventDefault();
+    });
+    field.addEventListener('input', () => { withTyped(0); });
+    field.addEventListener('keydown', (event) => { if (event.key === 'Enter') withTyped(1); });
+    field.addEventListener('blur', () => { field.hidden = true; call('page_typed_out'); wake(); });
+    function withTyped(entered) {
+        program.ccall('page_typed', null, ['string', 'number'], [field.value, entered]);
+        call('page_wake_up');
+    }
+
+    // --- maps
+    function nameOf(path) { return path.split(/[\\/]/).pop() || 'map.glb'; }
+    /// Tells one map from another; no secret, no seal.
+    function keyOf(files) {
+        let a = 0x811c9dc5, b = 0x01000193, size = 0;
+        for (const file of files) {
+            size += file.bytes.length;
+            for (const byte of file.bytes) {
+                a = Math.imul(a ^ byte, 0x01000193);
+                b = Math.imul(b ^ (byte + 0x55), 0x85ebca6b);
+            }
+        }
+        return [a, b, size].map((part) => (part >>> 0).toString(16)).join('-');
+    }
+    async function openFiles(files) {
+        const main = files.find((file) => /\.(glb|gltf)$/i.test(file.name)) || files[0];
+        const order = [main, ...files.filter((file) => file !== main)];
+        const key = keyOf(order);
+        const walk = (await kept('walk ' + key)) || '';
+        coming = {key, files: order};
+        place(program, order);
+        program.ccall('page_open', null, ['string', 'string'], ['/map/' + order[0].name, walk]);
+    }
+    function place(into, files) {
+        try { into.FS.mkdir('/map'); } catch (there) { /* it is */ }
+        for (const name of into.FS.readdir('/map'))
+            if (name !== '.' && name !== '..') into.FS.unlink('/map/' + name);
+        for (const file of files) into.FS.writeFile('/map/' + file.name, file.bytes);
+    }
+    async function taken(list) {
+        const files = [];
+        for (const file of list) files.push({name: nameOf(file.name), bytes: new Uint8Array(await file.arrayBuffer())});
+        if (files.length > 0) openFiles(files);
+    }
+    picker.addEventListener('change', () => { taken(picker.files); });
+    document.addEventListener('dragover', (event) => event.preventDefault());
+    document.addEventListener('drop', (event) => {
+        event.preventDefault();
+        taken(event.dataTransfer.files);
+    });
+
+    // --- what takes longer than a frame: a second instance of the program, beside this one
+    function inWorker() {
+        const end = new Uint8Array([10]); // Kind::end: without what could not be found
+        self.onmessage = ({data}) => workOut(data).catch((failed) => { console.error('what the shapes say: ' + failed); self.postMessage(end); });
+        async function workOut(data) {
+            const program = await boltwalk({
+                instantiateWasm(imports, done) {
+                    WebAssembly.instantiate(data.compiled, imports).then((instance) => done(instance, data.compiled));
+                    return {};
+                },
+                handOver(bytes) { self.postMessage(bytes, [bytes.buffer]); },
+            });
+            program.FS.mkdir('/map');
+            for (const file of data.files) program.FS.writeFile('/map/' + file.name, file.bytes);
+            program.ccall('work_out', null, ['string', 'string', 'number'], ['/map/' + data.files[0].name, data.room, data.from]);
+        }
+    }
+    function stopWorker() {
+        if (worker) worker.terminate();
+        worker = null;
+    }
+    /// All of the map that is coming, or what is not there yet of the one that is open.
+    function workOut(room, isComing, from) {
+        stopWorker();
+        const give = (bytes) => {
+            const there = program._malloc(bytes.length);
+            program.HEAPU8.set(bytes, there);
+            call('page_take', there, bytes.length);
+            program._free(there);
+        };
+        const without = () => { stopWorker(); give(new Uint8Array([10])); }; // Kind::end: without what it would have found
+        try {
+            const source = new Blob([at('program').textContent, '\n(', inWorker.toString(), ')();'], {type: 'text/javascript'});
+            const url = URL.createObjectURL(source);
+            worker = new Worker(url);
+            const mine = worker;
+            mine.onmessage = ({data}) => { if (mine === worker) give(data); };
+            mine.onerror = without;
+            mine.postMessage({compiled, files: (isComing ? coming : map).files, room, from});
+        } catch (refused) { without(); }
+    }
+
+    // --- what is opened first: what this file carries, what the address names, what was open last
+    for (const url of maps) withText('page_offer', nameOf(url).replace(/\.glb$/, '').replace(/_/g, ' '));
+    const brought = [...document.querySelectorAll('.carried-map')].map((element) => ({name: element.dataset.name, bytes: carried(element)}));
+    const asked = new URLSearchParams(location.search).get('map');
+    if (brought.length > 0) openFiles(brought);
+    else if (asked !== null && maps.includes(asked)) page.fetchMap(maps.indexOf(asked));
+    else {
+        const last = await kept('map');
+        if (last && last.files) openFiles(last.files);
+    }
+    wake();
+})();
