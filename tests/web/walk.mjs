@@ -139,6 +139,7 @@ async function estimates() {
     }
     await tablet.page.keyboard.press('e');
     await tablet.page.keyboard.press('e');
+    await tablet.page.keyboard.press('f'); // all of it in the picture
     const apart = await tablet.atRest();
     expect(apart.state.explode > 0.4, 'it is pulled apart');
     await tablet.picture(join(out, 'large-apart.png'));
