@@ -145,7 +145,7 @@ bool find_site(const Solids& solids, ItemId fastener, double flats_mm, bool far_
     out.head = top - foot;
     out.proud = out.head;
     if (flats > 0) {
-        WayFrame frame;
+        Frame frame;
         frame.of_rest = into_axes(out.foot, out.axis, out.zero);
         out.proud =
             std::max(out.head, proud(solids, frame, gripped_from * flats, out.head, out.head + longest_end_m, {}));

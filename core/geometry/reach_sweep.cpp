@@ -300,7 +300,7 @@ void visit_placement(const Solids& solids, const Placement& placement, const glm
 }
 
 template <typename Visitor>
-void visit(const Solids& solids, const WayFrame& frame, const std::vector<std::int32_t>& ignored, Visitor& visitor) {
+void visit(const Solids& solids, const Frame& frame, const std::vector<std::int32_t>& ignored, Visitor& visitor) {
     const auto take = [&](std::int32_t index) {
         const Placement& placement = solids.placements[static_cast<std::size_t>(index)];
         if (std::binary_search(ignored.begin(), ignored.end(), placement.body) || !visitor.begin(placement.body))
@@ -360,7 +360,7 @@ glm::dmat4 into_axes(const glm::dvec3& origin, const glm::dvec3& axis, const glm
     return result;
 }
 
-void sweep(const Solids& solids, const WayFrame& frame, const ToolShape& shape, double margin,
+void sweep(const Solids& solids, const Frame& frame, const ToolShape& shape, double margin,
            const std::vector<std::int32_t>& ignored, Stance& out) {
     Rings rings(shape, margin, out.under);
     visit(solids, frame, ignored, rings);
@@ -370,7 +370,7 @@ void sweep(const Solids& solids, const WayFrame& frame, const ToolShape& shape, 
     arms.finish(out.arm);
 }
 
-double proud(const Solids& solids, const WayFrame& frame, double inner, double low, double high,
+double proud(const Solids& solids, const Frame& frame, double inner, double low, double high,
              const std::vector<std::int32_t>& ignored) {
     InBore bore{inner, low, high, {}};
     visit(solids, frame, ignored, bore);

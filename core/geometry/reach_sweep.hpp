@@ -11,7 +11,7 @@ namespace boltwalk::reaching {
 
 /// From the world into a tool's axes: what turns with the fastener's part, and everything else, each in its own way
 /// (they are the same where nothing was turned).
-struct WayFrame {
+struct Frame {
     glm::dmat4 of_rest{1.0};
     glm::dmat4 of_turning{1.0};
     const std::vector<std::uint8_t>* turning = nullptr; ///< by body; null: nothing turns
@@ -29,12 +29,12 @@ inline bool by_direction(const ArmBlock& a, const ArmBlock& b) {
 
 /// Fills under and arm: which bodies the rings touch, and which directions of the arm each body blocks. Bodies in
 /// `ignored` (sorted) are left out. With `margin` (metres) everything is taken thicker by it.
-void sweep(const Solids&, const WayFrame&, const ToolShape&, double margin, const std::vector<std::int32_t>& ignored,
+void sweep(const Solids&, const Frame&, const ToolShape&, double margin, const std::vector<std::int32_t>& ignored,
            Stance& out);
 
 /// Height of the highest thing that stands wholly within `inner` of the axis between two heights (a stud's end through
 /// its nut); `low` when there is none.
-double proud(const Solids&, const WayFrame&, double inner, double low, double high,
+double proud(const Solids&, const Frame&, double inner, double low, double high,
              const std::vector<std::int32_t>& ignored);
 
 // ---- where a tool goes on

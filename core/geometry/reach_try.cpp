@@ -133,7 +133,7 @@ private:
         start.axis = asked.site.axis;
         start.zero = asked.site.zero;
         start.turned = static_cast<std::int8_t>(twelfths);
-        WayFrame frame;
+        Frame frame;
         if (twelfths != 0) {
             const glm::dmat4 by = turned_by(twelfths, through_, about_);
             frame.of_turning = into_axes(start.foot, start.axis, start.zero);
@@ -165,7 +165,7 @@ private:
 
     /// In a lowered case that leaves the fastener where it is, all but what moved is met as before: only that is swept.
     /// False when that does not hold.
-    bool mostly_as_found(const Asked& asked, std::int32_t lowered, Stance& pose, const WayFrame& frame) const {
+    bool mostly_as_found(const Asked& asked, std::int32_t lowered, Stance& pose, const Frame& frame) const {
         if (lowered < 0)
             return false;
         const std::vector<glm::dvec3>& shift = reach_.cases[at(lowered)].shift;
@@ -247,7 +247,7 @@ private:
             pose.foot = asked.site.foot;
             pose.axis = way;
             pose.zero = square_to(way);
-            WayFrame frame;
+            Frame frame;
             frame.of_rest = into_axes(pose.foot, pose.axis, pose.zero);
             const double begin = reach_.shapes[at(pose.shape)].rings.front().low;
             enclosing(solids_, pose.foot + way * begin, {way, pose.zero, glm::cross(way, pose.zero)}, ignored_,

@@ -209,7 +209,7 @@ public:
     Order order() { return std::move(order_); }
 
 private:
-    struct WayFrame {
+    struct Frame {
         Action action;
         std::vector<Action> todo;
         std::size_t next = 0;

@@ -290,7 +290,7 @@ void Walk::drop_what_is_left(const Action& action) {
 
 void Walk::bring(const Action& wanted) {
     // An explicit stack: a chain of ten thousand items that wait for each other must not overflow ours.
-    std::vector<WayFrame> frames;
+    std::vector<Frame> frames;
     const auto bit = [](Verb verb) { return std::uint32_t{1} << static_cast<unsigned>(verb); };
     const auto in_progress = [&](const Action& action) {
         return action.item && (open_[at(action.item.index)] & bit(action.verb)) != 0;
@@ -308,7 +308,7 @@ void Walk::bring(const Action& wanted) {
     enter(wanted);
     std::vector<std::pair<Action, Objection>> rings; // what waits for what already waits for it
     while (!frames.empty()) {
-        WayFrame& frame = frames.back();
+        Frame& frame = frames.back();
         if (frame.next < frame.todo.size()) {
             const Action mend = frame.todo[frame.next++];
             if (may_bring(mend) && !in_progress(mend))

@@ -161,7 +161,7 @@ TEST_CASE("what a socket and a handle touch is what FCL says they touch") {
         ToolShape shape;
         shape.rings = {{0, 0.05, 0, dice.between(0.005, 0.04), 0}};
         shape.arms = {{0.02, 0.18, 0.02, 0.04, 0.008, 0}};
-        reaching::WayFrame frame;
+        reaching::Frame frame;
         frame.of_rest = reaching::into_axes(origin, axis, zero);
         Stance ring_only;
         ToolShape rings = shape;
