@@ -147,6 +147,27 @@ async function estimates() {
     await context.close();
 }
 
+/// A browser that refuses the worker: the page asks the shapes for the order itself, and does without the rest.
+async function withoutWorker() {
+    profiles.push(profile());
+    const context = await start(profiles.at(-1), 1280, 800);
+    await context.addInitScript(() => { window.Worker = class { constructor() { throw new Error('refused'); } }; });
+    const tablet = await Tablet.open(context, pathToFileURL(join(out, 'large.html')).href, /^(file|blob|data):/);
+    const report = await tablet.until((r) => r.state.open && !r.state.studying, 'the map', 300);
+    console.log(`without a worker: longest task of the page's thread ${await tablet.page.evaluate(() => window.longestTask)} ms`);
+    expect(report.state.out_of_sight === null, 'nothing was worked out beside');
+    expect((await tablet.control('study.stop')).label === 'Go on', 'and that can be asked for again');
+    await tablet.stepOn();
+    const steps = JSON.parse(execFileSync(program, ['order', join(out, 'no-steps.glb'), '--json'])).steps;
+    for (let i = 0; i < 12; ++i) {
+        const { headline } = (await tablet.atRest()).state;
+        expect(headline === steps[i].headline, `step ${i + 1}: "${headline}" here, "${steps[i].headline}" by the program's own order`);
+        await tablet.stepOn();
+    }
+    tablet.fine();
+    await context.close();
+}
+
 /// From a server: the maps that came along, the file picker, what was open comes back.
 async function fromServer() {
     const server = await serve(folder);
@@ -226,7 +247,7 @@ async function pictures() {
 }
 
 try {
-    const which = { single: singleFile, estimates, server: fromServer, pictures };
+    const which = { single: singleFile, estimates, alone: withoutWorker, server: fromServer, pictures };
     for (const name of process.env.BOLTWALK_WEB ? process.env.BOLTWALK_WEB.split(',') : Object.keys(which)) {
         const from = Date.now();
         await which[name]();
