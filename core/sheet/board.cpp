@@ -31,6 +31,7 @@ struct Cell {
     int number = 0;
     Outline outline;
     double width = 0, height = 0; ///< of the drawing
+    bool too_large = false;       ///< for the page: told, not drawn
     std::string size;
 };
 
@@ -76,7 +77,7 @@ bool is_end_on(const Outline& o) {
 }
 
 std::vector<Cell> cells_of(const Printed& printed, const Solids& solids, const std::vector<Head>& heads,
-                           std::size_t step) {
+                           std::size_t step, double most_width, double most_height) {
     const Map& map = *printed.job.map;
     std::vector<Cell> cells;
     for (const ItemId item : printed.boarded) {
@@ -92,6 +93,11 @@ std::vector<Cell> cells_of(const Printed& printed, const Solids& solids, const s
         const Outline& o = cell.outline;
         cell.width = std::max({mm(o.across), mm(o.shank_width), least_cell});
         cell.height = is_end_on(o) ? std::max(mm(o.across), mm(o.shank_width)) : mm(o.head_height + o.shank_length);
+        cell.too_large = !(cell.width <= most_width && cell.height <= most_height);
+        if (cell.too_large) {
+            cell.width = 2 * least_cell;
+            cell.height = 0;
+        }
         cells.push_back(std::move(cell));
     }
     return cells;
@@ -101,7 +107,9 @@ void draw_cell(Pages& pages, const Printed& printed, const Cell& cell, double x,
     const double middle = x + cell.width / 2;
     pages.line_of_text(Ink::headline, std::to_string(cell.number), x, y, cell.width, Align::centre);
     const double from = y + pages.line_height(Ink::headline) + mm(1);
-    if (is_end_on(cell.outline))
+    if (cell.too_large)
+        pages.line_of_text(Ink::tiny, "larger than the page", x, from, cell.width, Align::centre);
+    else if (is_end_on(cell.outline))
         draw_end_on(pages, cell.outline, middle, from + cell.height / 2);
     else
         draw_lying(pages, cell.outline, middle, from);
@@ -134,7 +142,8 @@ void print_board(Pages& pages, const Printed& printed) {
         print_rule(pages);
     };
     for (std::size_t s = 1; s <= printed.strip.steps.size(); ++s) {
-        const std::vector<Cell> cells = cells_of(printed, solids, heads, s);
+        const std::vector<Cell> cells =
+            cells_of(printed, solids, heads, s, pages.width(), pages.bottom() - pages.top() - mm(45));
         for (std::size_t i = 0; i < cells.size();) {
             // As many as stand in one row.
             std::size_t end = i;
@@ -203,19 +212,34 @@ void print_labels(Pages& pages, const Printed& printed) {
         };
         line(Ink::headline, map[items.front()].title);
         const StepCard card = card_of(printed.job, printed.strip, s);
+        std::vector<std::pair<Ink, std::string>> words;
         for (const Hardware& hardware : card.hardware) {
-            line(Ink::strong, fmt::format("{} × {} {}", hardware.count, hardware.kind, hardware.size));
-            line(Ink::small, hardware.extra);
+            words.emplace_back(Ink::strong, fmt::format("{} × {} {}", hardware.count, hardware.kind, hardware.size));
+            words.emplace_back(Ink::small, hardware.extra);
+            std::vector<std::string> torques; // members of a group may have each their own
+            for (const ItemId item : hardware.items)
+                if (const auto& torque = map.fastener(item).torque)
+                    if (const std::string one = torque_in_words(*torque, printed.settings.unit);
+                        std::find(torques.begin(), torques.end(), one) == torques.end())
+                        torques.push_back(one);
+            for (const std::string& one : torques)
+                words.emplace_back(Ink::body, "back to " + one);
         }
-        const Fastener& first = map.fastener(items.front());
-        if (first.torque)
-            line(Ink::body, "back to " + torque_in_words(*first.torque, printed.settings.unit));
-        line(Ink::small,
-             fmt::format(
-                 "board {}{}", printed.number_of[static_cast<std::size_t>(map[items.front()].detail)],
-                 items.size() > 1
-                     ? fmt::format(" to {}", printed.number_of[static_cast<std::size_t>(map[items.back()].detail)])
-                     : ""));
+        const int first = printed.number_of[static_cast<std::size_t>(map[items.front()].detail)];
+        const int last = printed.number_of[static_cast<std::size_t>(map[items.back()].detail)];
+        words.emplace_back(Ink::small,
+                           first == last ? fmt::format("board {}", first) : fmt::format("board {} to {}", first, last));
+        std::erase_if(words, [](const auto& one) { return one.second.empty(); });
+        for (std::size_t i = 0; i < words.size(); ++i) {
+            const bool is_last = i + 1 == words.size();
+            // The last line that fits says that there is more.
+            if (!is_last &&
+                pages.y() + pages.line_height(words[i].first) + pages.line_height(words[i + 1].first) > floor) {
+                line(Ink::small, fmt::format("and more: see step {}", s + 1));
+                break;
+            }
+            line(words[i].first, words[i].second);
+        }
         column = (column + 1) % columns;
         if (column == 0)
             pages.move_to(y + label_height + mm(3));

@@ -88,7 +88,7 @@ void need_list(Pages& pages, const std::vector<Need>& needs, NeedKind kind, cons
 
 void print_front(Pages& pages, const Printed& printed) {
     const Map& map = *printed.job.map;
-    pages.text(Ink::title, printable(map.job.empty() ? map.path : map.job));
+    pages.text(Ink::title, title_of_job(map));
     pages.skip(mm(2));
     pages.rule(pages.left(), pages.y(), pages.right(), pages.y(), 1.2);
     pages.skip(mm(3));

@@ -81,7 +81,9 @@ std::optional<Outline> outline_of(const Solids& solids, const std::vector<Head>&
         out.width_from = Source::stated;
     }
     if (fastener.length_mm && !flat) {
-        out.shank_length = *fastener.length_mm;
+        // A countersunk screw's length is over all (ISO 225).
+        const double head_in_it = fastener.head == "countersunk" ? out.head_height : 0;
+        out.shank_length = std::max(0.0, *fastener.length_mm - head_in_it);
         out.length_from = Source::stated;
     }
     if (out.across <= 0 && out.shank_width <= 0)

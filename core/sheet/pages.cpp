@@ -149,14 +149,32 @@ void Pages::text(Ink ink, std::string_view words, double x, double width, Align 
     if (words.empty())
         return;
     const Layout layout = inside_->layout(ink, words, width, align);
-    int height = 0;
-    pango_layout_get_size(layout.get(), nullptr, &height);
-    if (!dry_) {
-        cairo_set_source_rgb(inside_->pen, 0, 0, 0);
-        cairo_move_to(inside_->pen, x, y_);
-        pango_cairo_show_layout(inside_->pen, layout.get());
+    int height_units = 0;
+    pango_layout_get_size(layout.get(), nullptr, &height_units);
+    const double height = static_cast<double>(height_units) / PANGO_SCALE;
+    if (dry_ || y_ + height <= bottom_) {
+        if (!dry_) {
+            cairo_set_source_rgb(inside_->pen, 0, 0, 0);
+            cairo_move_to(inside_->pen, x, y_);
+            pango_cairo_show_layout(inside_->pen, layout.get());
+        }
+        y_ += height;
+        return;
     }
-    y_ += static_cast<double>(height) / PANGO_SCALE;
+    // What fits on no page goes on over the next ones, line by line: nothing runs off the paper.
+    PangoLayoutIter* at = pango_layout_get_iter(layout.get());
+    do {
+        PangoRectangle line;
+        pango_layout_iter_get_line_extents(at, nullptr, &line);
+        const double line_height = static_cast<double>(line.height) / PANGO_SCALE;
+        need(line_height);
+        const double baseline = static_cast<double>(pango_layout_iter_get_baseline(at) - line.y) / PANGO_SCALE;
+        cairo_set_source_rgb(inside_->pen, 0, 0, 0);
+        cairo_move_to(inside_->pen, x + static_cast<double>(line.x) / PANGO_SCALE, y_ + baseline);
+        pango_cairo_show_layout_line(inside_->pen, pango_layout_iter_get_line_readonly(at));
+        y_ += line_height;
+    } while (pango_layout_iter_next_line(at) != FALSE);
+    pango_layout_iter_free(at);
 }
 
 void Pages::line_of_text(Ink ink, std::string_view words, double x, double y, double width, Align align) {
@@ -170,13 +188,6 @@ void Pages::line_of_text(Ink ink, std::string_view words, double x, double y, do
     cairo_set_source_rgb(inside_->pen, 0, 0, 0);
     cairo_move_to(inside_->pen, x, y);
     pango_cairo_show_layout(inside_->pen, layout.get());
-}
-
-double Pages::text_width(Ink ink, std::string_view words) const {
-    const Layout layout = inside_->layout(ink, words, 0, Align::left);
-    int width = 0;
-    pango_layout_get_size(layout.get(), &width, nullptr);
-    return static_cast<double>(width) / PANGO_SCALE;
 }
 
 double Pages::line_height(Ink ink) const {

@@ -58,7 +58,6 @@ public:
     void text(Ink ink, std::string_view words) { text(ink, words, left_, width()); }
     /// One line, not wrapped, its top at `y`; the pen stays.
     void line_of_text(Ink, std::string_view, double x, double y, double width = 0, Align = Align::left);
-    double text_width(Ink, std::string_view) const;
     double line_height(Ink) const;
 
     /// An empty box to tick, its top left corner there.

@@ -23,6 +23,9 @@ struct Printed {
 };
 Printed gather(const Job&, const Plan& strip, const Plan& refit, const SheetSettings&);
 
+/// The job's own, else the file's name: a folder is nobody's business.
+std::string title_of_job(const Map&);
+
 void print_front(Pages&, const Printed&);
 void print_way(Pages&, const Printed&, bool refit);
 void print_board(Pages&, const Printed&);

@@ -26,6 +26,17 @@ struct Columns {
     std::vector<double> at; ///< from the left, as a share of the width
 };
 
+/// A cell is one of a row and stays on its page; a text as long as a map may hold would fill several.
+std::string shortened(const std::string& text) {
+    constexpr std::size_t most = 240;
+    if (text.size() <= most)
+        return text;
+    std::size_t end = most;
+    while (end > 0 && (static_cast<unsigned char>(text[end]) & 0xC0U) == 0x80U) // not within a character
+        --end;
+    return text.substr(0, end) + "…";
+}
+
 void row(Pages& pages, const Columns& columns, Ink ink, const std::vector<std::string>& cells) {
     pages.together([&] {
         const double y = pages.y();
@@ -34,7 +45,7 @@ void row(Pages& pages, const Columns& columns, Ink ink, const std::vector<std::s
             const double x = pages.left() + columns.at[i] * pages.width();
             const double next = i + 1 < columns.at.size() ? columns.at[i + 1] : 1.0;
             pages.move_to(y + 1.5);
-            pages.text(ink, cells[i], x, (next - columns.at[i]) * pages.width() - mm(2));
+            pages.text(ink, shortened(cells[i]), x, (next - columns.at[i]) * pages.width() - mm(2));
             end = std::max(end, pages.y());
         }
         pages.move_to(end + 1.5);
@@ -131,7 +142,7 @@ void signatures(Pages& pages) {
 
 tl::expected<std::string, std::string> print_record(const Job& job, const Done& done, const SheetSettings& settings) {
     const Map& map = *job.map;
-    const std::string job_title = printable(map.job.empty() ? map.path : map.job);
+    const std::string job_title = title_of_job(map);
     const std::vector<Finding> open = against_closing(job, done.now);
     return print_pages(settings.paper, job_title + ": record", [&](Pages& pages) {
         pages.text(Ink::title, "Record: " + job_title);
@@ -195,7 +206,7 @@ tl::expected<std::string, std::string> print_record(const Job& job, const Done& 
         texts.clear();
         for (const LastLook& look : last_looks(job, plan_refit(job, plan_strip(job))))
             texts.push_back(look.when + ": " + look.what);
-        lines(pages, "To look at afterwards", texts, nullptr);
+        lines(pages, "To look at afterwards (common practice, no source; the manual goes before)", texts, nullptr);
         texts.clear();
         for (const std::string& differs : done.differs)
             texts.push_back(differs);

@@ -1,6 +1,7 @@
 #include "core/sheet/sheet.hpp"
 
 #include <algorithm>
+#include <filesystem>
 
 #include "core/sheet/parts.hpp"
 
@@ -36,12 +37,19 @@ Printed gather(const Job& job, const Plan& strip, const Plan& refit, const Sheet
     return out;
 }
 
+std::string title_of_job(const Map& map) {
+    return printable(map.job.empty() ? std::filesystem::path(map.path).filename().string() : map.job);
+}
+
 void print_caution(Pages& pages, const std::string& words, double x, double width) {
     const double from = pages.y();
+    const int page = pages.page();
     pages.skip(1);
     pages.text(Ink::strong, words, x + mm(3.5), width - mm(3.5));
     pages.skip(1);
-    pages.bar(x, from, mm(1.4), pages.y() - from, 0);
+    // Where it went over to another page, its end there.
+    const double begin = pages.page() == page ? from : pages.top();
+    pages.bar(x, begin, mm(1.4), pages.y() - begin, 0);
     pages.skip(2);
 }
 
@@ -60,7 +68,7 @@ tl::expected<std::string, std::string> print_sheet(const Job& job, const Plan& s
     }
     const inside::Printed printed = inside::gather(job, strip, refit, kept);
     const Map& map = *job.map;
-    const std::string title = printable(map.job.empty() ? map.path : map.job);
+    const std::string title = inside::title_of_job(map);
     return print_pages(settings.paper, title, [&](Pages& pages) {
         inside::print_front(pages, printed);
         pages.new_page();

@@ -36,6 +36,11 @@ void boxes(Pages& pages, const Printed& printed, const std::vector<ItemId>& item
             x = column.x;
             y += row;
         }
+        if (x <= column.x) {
+            pages.move_to(y);
+            pages.need(row);
+            y = pages.y();
+        }
         pages.box(x, y, box_side);
         if (map.is_fastener(item)) {
             const int number = printed.number_of[static_cast<std::size_t>(map[item].detail)];
@@ -48,15 +53,16 @@ void boxes(Pages& pages, const Printed& printed, const std::vector<ItemId>& item
     pages.move_to(y + row);
 }
 
-/// On the way back what gets its final torque has room for the reading: a box a pass, then a line.
-void readings(Pages& pages, const Printed& printed, const Hardware& line, const Column& column) {
+/// On the way back what gets its final torque has room for the reading: a box a pass, then a line. `items` belong to
+/// one tightening, or to none.
+void readings(Pages& pages, const Printed& printed, std::vector<ItemId> items, const Tightening* how,
+              const Column& column) {
     const Map& map = *printed.job.map;
-    std::vector<ItemId> items = line.items;
     int passes = 1;
-    if (const Tightening* how = tightening_of(printed, items.front())) {
+    if (how != nullptr) {
         const auto place = [&](ItemId item) { return std::find(how->items.begin(), how->items.end(), item); };
         std::stable_sort(items.begin(), items.end(), [&](ItemId a, ItemId b) { return place(a) < place(b); });
-        passes = std::clamp(static_cast<int>(how->rounds.size()), 1, 9);
+        passes = std::max(static_cast<int>(how->rounds.size()), 1);
         std::string words;
         if (items.size() > 1)
             words = fmt::format("In this order ({}).", how->order_words);
@@ -68,7 +74,10 @@ void readings(Pages& pages, const Printed& printed, const Hardware& line, const 
         }
         pages.text(Ink::small, printable(words), column.x, column.width);
     }
-    const double boxes_width = (box_side + mm(1)) * passes, line_width = mm(17);
+    // Many passes get smaller boxes, so that all of them stand in the column.
+    const double line_width = mm(17), room = column.width - mm(6) - line_width;
+    const double pitch_of_box = std::min(box_side + mm(1), room / passes), side = pitch_of_box - mm(1);
+    const double boxes_width = pitch_of_box * passes;
     const double pitch = mm(6) + boxes_width + line_width + mm(3), row = box_side + mm(2.2);
     double x = column.x, y = pages.y() + 1;
     for (const ItemId item : items) {
@@ -76,15 +85,33 @@ void readings(Pages& pages, const Printed& printed, const Hardware& line, const 
             x = column.x;
             y += row;
         }
+        if (x <= column.x) {
+            pages.move_to(y);
+            pages.need(row);
+            y = pages.y();
+        }
         const int number = printed.number_of[static_cast<std::size_t>(map[item].detail)];
         if (number > 0)
             pages.line_of_text(Ink::tiny, std::to_string(number), x, y + mm(1.2), mm(5), Align::right);
         for (int pass = 0; pass < passes; ++pass)
-            pages.box(x + mm(6) + (box_side + mm(1)) * pass, y, box_side);
+            pages.box(x + mm(6) + pitch_of_box * pass, y + box_side - side, side);
         pages.rule(x + mm(6) + boxes_width, y + box_side, x + mm(6) + boxes_width + line_width, y + box_side, 0.5);
         x += pitch;
     }
     pages.move_to(y + row);
+}
+
+/// The same for a line of hardware, a joint at a time.
+void readings_by_joint(Pages& pages, const Printed& printed, const Hardware& line, const Column& column) {
+    std::vector<std::pair<const Tightening*, std::vector<ItemId>>> joints;
+    for (const ItemId item : line.items) {
+        const Tightening* how = tightening_of(printed, item);
+        const auto same =
+            std::find_if(joints.begin(), joints.end(), [&](const auto& joint) { return joint.first == how; });
+        (same == joints.end() ? joints.emplace_back(how, std::vector<ItemId>{}) : *same).second.push_back(item);
+    }
+    for (auto& [how, items] : joints)
+        readings(pages, printed, std::move(items), how, column);
 }
 
 void hardware(Pages& pages, const Printed& printed, const Step& step, const Hardware& line, const Column& column) {
@@ -106,7 +133,7 @@ void hardware(Pages& pages, const Printed& printed, const Step& step, const Hard
     pages.text(Ink::small, printable(line.extra), column.x, column.width);
     pages.skip(2);
     if (step.verb == Verb::tighten && !line.torque.empty())
-        readings(pages, printed, line, column);
+        readings_by_joint(pages, printed, line, column);
     else
         boxes(pages, printed, line.items, column);
 }
@@ -167,13 +194,15 @@ void print_way(Pages& pages, const Printed& printed, bool refit) {
             pages.rule(pages.left(), y, pages.right(), y, 0.6);
             pages.line_of_text(Ink::figure, std::to_string(i + 1), pages.left(), y + mm(1.2));
             pages.move_to(y + mm(2));
-            words_of_step(pages, printed, plan.steps[i], card, column);
-            double end = pages.y();
-            if (picture) {
+            const int page = pages.page();
+            double end = 0;
+            if (picture) { // first, for the words of a long step go on over the page's end
                 const double height = picture_width * picture->height_px / picture->width_px;
                 pages.picture(*picture, pages.right() - picture_width, y + mm(2), picture_width, height);
-                end = std::max(end, y + mm(2) + height);
+                end = y + mm(2) + height;
             }
+            words_of_step(pages, printed, plan.steps[i], card, column);
+            end = pages.page() == page ? std::max(end, pages.y()) : pages.y();
             pages.move_to(end + mm(3));
         });
     }
