@@ -17,6 +17,12 @@ export async function start(profile, width, height, ratio = 1) {
         deviceScaleFactor: ratio,
         hasTouch: true,
     });
+    await context.addInitScript(() => {
+        window.longestTask = 0;
+        new PerformanceObserver((list) => {
+            for (const task of list.getEntries()) window.longestTask = Math.max(window.longestTask, Math.round(task.duration));
+        }).observe({ type: 'longtask', buffered: true });
+    });
     return context;
 }
 

@@ -1,7 +1,7 @@
 // The page in a real Chromium, by touch alone.
 // usage: node walk.mjs PROGRAM FOLDER MAP OUT    (FOLDER: what viewer/web/build wrote; screenshots and the single file go to OUT)
 import { execFileSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { expect, serve, start, Tablet } from './browser.mjs';
@@ -84,6 +84,90 @@ async function singleFile() {
     await context.close();
 }
 
+/// The map without its author's order: then what the shapes say decides it.
+function withoutSteps(glb) {
+    const size = glb.readUInt32LE(12);
+    const document = JSON.parse(glb.subarray(20, 20 + size));
+    for (const node of document.nodes) if (node.extras) delete node.extras.step;
+    let text = Buffer.from(JSON.stringify(document));
+    text = Buffer.concat([text, Buffer.alloc((4 - text.length % 4) % 4, ' ')]);
+    const whole = Buffer.concat([glb.subarray(0, 20), text, glb.subarray(20 + size)]);
+    whole.writeUInt32LE(whole.length, 8);
+    whole.writeUInt32LE(text.length, 12);
+    return whole;
+}
+
+/// The large map: its steps are the desktop's, no frame is held while the shapes are asked, and what is worked out beside
+/// can be stopped and goes on.
+async function estimates() {
+    const given = join(out, 'no-steps.glb'), file = join(out, 'large.html');
+    writeFileSync(given, withoutSteps(readFileSync(join(map, '..', 'transfer_box.glb'))));
+    execFileSync(program, ['page', given, '-o', file, '--built', folder]);
+    const headlines = (...how) => JSON.parse(execFileSync(program, ['order', given, '--json', ...how])).steps.map((step) => step.headline);
+    const wanted = headlines(), stated = headlines('--no-estimates');
+    const walked = wanted.findIndex((headline, i) => headline !== stated[i]) + 1;
+    expect(walked > 0 && walked < 40, 'the shapes change the order early in this map, or else this tries nothing');
+
+    profiles.push(profile());
+    const context = await start(profiles.at(-1), 1280, 800);
+    const from = Date.now();
+    const since = () => ((Date.now() - from) / 1000).toFixed(1) + ' s';
+    const tablet = await Tablet.open(context, pathToFileURL(file).href, /^(file|blob|data):/);
+    await tablet.until((r) => r.state.open, 'the large map', 300);
+    console.log(`the large map open after ${since()}; longest task of the page's thread ${await tablet.page.evaluate(() => window.longestTask)} ms`);
+
+    await tablet.tap('study.stop');
+    const stopped = await tablet.until((r) => !r.state.studying, 'the estimates stopped');
+    expect(stopped.state.out_of_sight === null || stopped.controls.some((c) => c.id === 'study.stop'), 'stopped on the way');
+    const bar = (report) => report.controls.find((c) => c.id === 'study.bar').label;
+    await tablet.page.waitForTimeout(2000);
+    expect(bar(await tablet.report()) === bar(stopped), 'nothing goes on after that: ' + bar(stopped));
+    await tablet.tap('study.stop');
+    expect((await tablet.report()).state.studying, 'they go on');
+    await tablet.until((r) => !r.state.studying, 'all that the shapes say', 600);
+    console.log(`all that the shapes say after ${since()}`);
+    const whole = await tablet.atRest();
+    expect(!whole.controls.some((c) => c.id === 'study.stop'), 'and all are there');
+    expect(whole.state.out_of_sight > 0, 'those out of sight are known');
+    await tablet.picture(join(out, 'large-start.png'));
+
+    await tablet.stepOn(); // the start card
+    for (let i = 0; i < walked; ++i) {
+        const { headline } = (await tablet.atRest()).state;
+        expect(headline === wanted[i], `step ${i + 1}: "${headline}" here, "${wanted[i]}" by the program's own order`);
+        await tablet.stepOn();
+    }
+    await tablet.page.keyboard.press('e');
+    await tablet.page.keyboard.press('e');
+    await tablet.page.keyboard.press('f'); // all of it in the picture
+    const apart = await tablet.atRest();
+    expect(apart.state.explode > 0.4, 'it is pulled apart');
+    await tablet.picture(join(out, 'large-apart.png'));
+    tablet.fine();
+    await context.close();
+}
+
+/// A browser that refuses the worker: the page asks the shapes for the order itself, and does without the rest.
+async function withoutWorker() {
+    profiles.push(profile());
+    const context = await start(profiles.at(-1), 1280, 800);
+    await context.addInitScript(() => { window.Worker = class { constructor() { throw new Error('refused'); } }; });
+    const tablet = await Tablet.open(context, pathToFileURL(join(out, 'large.html')).href, /^(file|blob|data):/);
+    const report = await tablet.until((r) => r.state.open && !r.state.studying, 'the map', 300);
+    console.log(`without a worker: longest task of the page's thread ${await tablet.page.evaluate(() => window.longestTask)} ms`);
+    expect(report.state.out_of_sight === null, 'nothing was worked out beside');
+    expect((await tablet.control('study.stop')).label === 'Go on', 'and that can be asked for again');
+    await tablet.stepOn();
+    const steps = JSON.parse(execFileSync(program, ['order', join(out, 'no-steps.glb'), '--json'])).steps;
+    for (let i = 0; i < 12; ++i) {
+        const { headline } = (await tablet.atRest()).state;
+        expect(headline === steps[i].headline, `step ${i + 1}: "${headline}" here, "${steps[i].headline}" by the program's own order`);
+        await tablet.stepOn();
+    }
+    tablet.fine();
+    await context.close();
+}
+
 /// From a server: the maps that came along, the file picker, what was open comes back.
 async function fromServer() {
     const server = await serve(folder);
@@ -163,7 +247,7 @@ async function pictures() {
 }
 
 try {
-    const which = { single: singleFile, server: fromServer, pictures };
+    const which = { single: singleFile, estimates, alone: withoutWorker, server: fromServer, pictures };
     for (const name of process.env.BOLTWALK_WEB ? process.env.BOLTWALK_WEB.split(',') : Object.keys(which)) {
         const from = Date.now();
         await which[name]();
