@@ -19,9 +19,9 @@ constexpr int lines_across = 24;
 
 using Hit = std::pair<double, int>; ///< height, and +1 where the line goes in, -1 where it comes out
 
-/// So many hits are kept at once along each axis (32 MB), or those of one row of lines where that alone has more: a
-/// body can be 100,000 shells in one another.
-constexpr std::size_t most_hits = 2000000;
+/// So many hits are kept at once along each axis (4 MB, twice that as lists grow), or those of one row of lines where
+/// that alone has more: a body can be 100,000 shells in one another.
+constexpr std::size_t most_hits = 250000;
 
 /// The lines along one axis, side by side over the body's box: row after row, as many at once as their hits allow.
 struct Lines {
@@ -86,7 +86,7 @@ struct Lines {
                     left += hit.second;
                 if (left == 0)
                     add_line(line, place(i, k), sum);
-                line = {};
+                std::vector<Hit>().swap(line); // {} would keep its memory
             }
         kept = 0;
         row = row_end;
@@ -102,7 +102,7 @@ private:
         for (int i = middle; i < row_end; ++i)
             for (int k = 0; k < lines_across; ++k) {
                 kept -= line_of(i, k).size();
-                line_of(i, k) = {};
+                std::vector<Hit>().swap(line_of(i, k));
             }
         row_end = middle;
     }

@@ -225,7 +225,7 @@ TEST_CASE("thousands of shells in one another are met a few lines at a time, and
     std::ofstream("/proc/self/clear_refs") << "5" << std::flush;
     const long before = most_kb();
     const Shared shared = shared_by_shells(solids, solids.bodies.at(0));
-    // All lines at once held 2 x 2500 hits of 16 bytes on each of 1728: 138 MB.
+    // All lines at once: up to 2 x 2500 hits of 16 bytes on each of 1728, 138 MB.
     if (!boltwalk::testing::sanitized)
         CHECK(most_kb() - before < 64 * 1024);
     double sum = 0;
