@@ -148,7 +148,9 @@ void add_part_words(const Job& job, const Step& step, StepCard& card) {
         break;
     case Verb::mate:
         card.gate = true;
-        add_once(card.cautions, "Never draw it in with its bolts; never let it hang on its input shaft.");
+        add_once(card.cautions,
+                 "Never draw it in with its bolts; never let it hang on a shaft, where it has one (common "
+                 "practice, no source).");
         add_once(card.notes, "Dowels, where it has any: counted, each in its hole. How many: not stated.");
         add_once(card.notes, "Splines, where it has any: lined up by turning the flange by hand, never by force.");
         break;

@@ -146,8 +146,10 @@ void put_in_order(const Map& map, const std::string& pattern, Tightening& made) 
         made.order_words = "turn about (common practice, no source)";
         return;
     }
-    const std::string found =
-        fmt::format("worked out from where they are: {} ({})", name_of(order.pattern), source_of(order.pattern));
+    const bool as_listed = made.pattern == Pattern::listed || made.pattern == Pattern::too_many;
+    const std::string found = as_listed ? std::string(name_of(order.pattern))
+                                        : fmt::format("worked out from where they are: {} ({})", name_of(order.pattern),
+                                                      source_of(order.pattern));
     made.order_words = pattern.empty() ? "not stated; " + found : fmt::format("stated: {}; {}", pattern, found);
 }
 
@@ -203,11 +205,6 @@ void put_rounds(const Fastener& fastener, Tightening& made) {
     }
     if (!made.rounds.empty())
         made.rounds.back().is_final = true;
-}
-
-bool turns_by_angle(const Fastener& fastener) {
-    return fastener.torque && std::any_of(fastener.torque->stages.begin(), fastener.torque->stages.end(),
-                                          [](const TorqueStage& stage) { return stage.has_angle; });
 }
 
 void put_words(const Job& job, const Fastener& fastener, Tightening& made) {

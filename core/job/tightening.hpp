@@ -48,6 +48,10 @@ struct Adapter {
 /// "50", "50,90", "50 mm, 45 deg".
 Reading<Adapter> read_adapter(std::string_view text);
 
+/// "6.6 N·m", as a wrench can be set to it: rounded even where the figure is in the unit that it was stated in, for a
+/// share of it is nobody's own figure.
+std::string wrench_torque(const TorqueStage&, TorqueUnit unit);
+
 struct WrenchChoice {
     const Tool* wrench = nullptr;     ///< the smallest one that takes all of it; null: none does
     double low_nm = 0, high_nm = 0;   ///< what it is set to; equal but for a range

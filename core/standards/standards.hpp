@@ -123,9 +123,13 @@ std::span<const NutFactor> nut_factors();
 double torque_by_nut_factor_nm(double k, double diameter_mm, double clamp_n);
 double clamp_by_nut_factor_n(double k, double diameter_mm, double torque_nm);
 
-/// Frictions between which an ordinary joint lies, thread and head alike, and the usual one.
+/// Frictions between which an ordinary joint lies, thread and head alike, and the usual one: class B of VDI 2230's
+/// frictions, 0.08 to 0.16, and its middle (from memory).
 constexpr double low_friction = 0.08, usual_friction = 0.12, high_friction = 0.16;
-/// Nut factors between which it lies: lubricated to dry.
+/// Nut factors between which it lies: lubricated to dry (common practice, no source; 0.15 lubricated and 0.20 dry are
+/// what published examples reckon with, tests/outside/joint.cpp). They are no rows of nut_factors(), whose ends lie
+/// outside them: paste at 0.12, black steel at 0.30. Nor are they worked out from the frictions above, so the two
+/// estimates of a clamp load differ.
 constexpr double low_nut_factor = 0.15, high_nut_factor = 0.25;
 
 /// What turns on what: the mean of the bearing face's outside and the hole's diameter, in millimetres, of a plain
@@ -150,7 +154,8 @@ enum class Pattern : std::uint8_t {
     crosswise,    ///< a circle of uneven spacing: the next is the farthest from the last
     centre_out,   ///< rows and plates
     round,        ///< once round a circle (only where it is asked for)
-    listed,       ///< as listed: nothing can be worked out, two lie at one place
+    listed,       ///< as listed: nothing can be worked out, two lie at one place or one out of all reach
+    too_many,     ///< as listed: more than 256
 };
 
 struct TighteningOrder {

@@ -357,8 +357,21 @@ class Commands(unittest.TestCase):
         self.assertEqual(findings[0]["rule"], "unit-mixed-up")
         self.assertEqual(run("check", path, "--strict").returncode, FINDINGS)
 
+    def test_torque_rounds_the_passes_in_any_unit(self):
+        path = self.changed("skid_bolts", "passes=3")
+        for unit in ("kgf·cm", "kgf·m", "N·m", "lbf·in"):
+            told = json.loads(run("torque", path, "--json", "--unit", unit, "--group", "skid_bolts").stdout)
+            passes = [one for t in told["tightenings"] for one in t["passes"] if one["percent"] != 100]
+            self.assertTrue(passes)
+            for one in passes: # at most three figures, as a wrench can be set
+                figures = one["torque"].split()[0].replace(".", "").strip("0")
+                self.assertLessEqual(len(figures), 3, one["torque"])
+
     def test_log_lists_what_is_not_torqued(self):
         log = os.path.join(self.folder.name, "log.sqlite")
+        empty = run("log", BIG, "--log", log, "--untorqued")
+        self.assertEqual(empty.returncode, GOOD)
+        self.assertIn(b"Nothing is logged as undone.", empty.stdout)
         def enter(*lines):
             return run("log", BIG, "--log", log, *lines)
         enter("did take-out skid_bolt_1", "did take-out skid_bolt_2", "way-back", "did start skid_bolt_1",
@@ -368,7 +381,9 @@ class Commands(unittest.TestCase):
         told = json.loads(run("log", BIG, "--log", log, "--untorqued", "--json").stdout)["untorqued"]
         self.assertEqual([one["item"] for one in told], ["skid_bolt_2"])
         self.assertEqual(told[0]["torque"], "22 N·m")
-        self.assertIn(b"Without a paint stroke: 1", run("log", BIG, "--log", log, "--untorqued").stdout)
+        left = run("log", BIG, "--log", log, "--untorqued")
+        self.assertIn(b"Without a paint stroke: 1", left.stdout)
+        self.assertEqual(left.returncode, FINDINGS)
 
     def test_nothing_raw_reaches_a_terminal(self):
         path = self.changed("skid_plate", "note=\u202eevil\u009b31m\x7f", "after=no\u202esuch")

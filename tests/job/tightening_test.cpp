@@ -281,6 +281,59 @@ TEST_CASE("with an adapter the setting follows the wrench's length, and is not g
     CHECK(read_adapter("50 mm, -45 deg")->angle_deg == -45);
 }
 
+TEST_CASE("folded back over a short wrench an adapter leaves no lever: that one is passed over, longer ones are not") {
+    const auto choose = [](const char* tools) {
+        static std::optional<ToolBox> box;
+        box = *read_tools(tools, "mine");
+        return choose_wrench(*box, read_torque("40 N·m")->stages[0], *read_adapter("300,180"),
+                             TorqueUnit::newton_metre);
+    };
+    const char* short_first = "torque wrench 40..200 N·m length 250\ntorque wrench 40..400 N·m length 600";
+    const char* short_last = "torque wrench 40..400 N·m length 600\ntorque wrench 40..200 N·m length 250";
+    for (const char* tools : {short_first, short_last}) {
+        const WrenchChoice choice = choose(tools);
+        REQUIRE(choice.wrench != nullptr);
+        CHECK(choice.wrench->length_mm == 600);
+        CHECK(choice.high_nm == doctest::Approx(80)); // 40 N·m by 60 cm over 60 less 30
+        CHECK(has(choice.words, "set to 80 N·m"));
+        CHECK(!has(choice.words, "leaves no lever"));
+    }
+    const WrenchChoice none = choose("torque wrench 40..200 N·m length 250");
+    CHECK(none.wrench == nullptr);
+    CHECK(has(none.words, "leaves no lever"));
+    CHECK(!has(none.words, "no torque wrench is in"));
+}
+
+TEST_CASE("a share of a torque is rounded as a wrench can be set, in the manual's own unit too") {
+    TorqueStage stage = read_torque("22 N·m")->stages[0];
+    stage.low_nm = stage.high_nm = 0.3 * 22;
+    CHECK(wrench_torque(stage, TorqueUnit::newton_metre) == "6.6 N·m");
+    CHECK(wrench_torque(stage, TorqueUnit::kilogram_force_centimetre) == "67 kgf·cm"); // 67.3
+}
+
+TEST_CASE("self-locking is a word of its own in `lock`, whatever its case") {
+    Cover c;
+    c.bolt("a", 0, 0);
+    const auto locks_itself = [&](const char* lock) {
+        c.b.f("a").lock = lock;
+        return has(words_of(c.tightened()[0]), "what it takes to turn before it seats");
+    };
+    for (const char* lock : {"self-locking", "SELF-LOCKING", "medium; Self-Locking ", "nylon ring,self-locking"})
+        CHECK_MESSAGE(locks_itself(lock), lock);
+    for (const char* lock : {"not self-locking", "self-locking paste", "medium"})
+        CHECK_MESSAGE(!locks_itself(lock), lock);
+}
+
+TEST_CASE("more bolts than are put in order: as listed, and that is the reason given") {
+    Cover c;
+    for (int i = 0; i < 257; ++i)
+        c.bolt("b" + std::to_string(i), 20.0 * (i % 16), 20.0 * (i / 16));
+    const std::string words = c.tightened()[0].order_words;
+    CHECK(has(words, "more than 256"));
+    CHECK(!has(words, "where they are says nothing"));
+    CHECK(!has(words, "worked out"));
+}
+
 TEST_CASE("afterwards: strokes and leaks; road wheels again; angle and threadlocker never") {
     Cover c;
     c.bolt("plain", 0, 0);
