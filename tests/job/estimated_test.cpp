@@ -65,6 +65,7 @@ Build two_lids() {
     b.part("cover");
     b.fastener("lid_bolt", {"lid", "body"});
     b.fastener("cover_bolt", {"cover", "body"});
+    b["cover_bolt"].from = Place::front;
     return b;
 }
 
@@ -193,6 +194,24 @@ TEST_CASE("four bolts of one group with one thing in the way are one finding") {
     const auto findings = findings_of(job, job.dropped);
     REQUIRE(findings.size() == 1);
     CHECK(findings[0].nodes == Names{"lid_bolt", "lid_bolt_2", "cover"});
+}
+
+TEST_CASE("a bolt that would come out through what it holds and what stays may be drawn upside down") {
+    const auto doubt = [](const Build& b, const char* by) {
+        for (const Finding& f : check(with(b.map, {estimate(b, "lid_bolt", Question::way, {{by}})})))
+            if (f.rule == "in-the-way")
+                return f;
+        return Finding{};
+    };
+    Build b = two_lids();
+    b.part("pillar", true);
+    CHECK(doubt(b, "body").key == "axis");
+    CHECK(doubt(b, "body").remedy.starts_with("If it goes the other way: `axis` = `-y`. "));
+    CHECK(doubt(b, "body").remedy.find("`not_in_way` = body on lid_bolt") != std::string::npos);
+    b.f("lid_bolt").axis = {0, 0.6, -0.8};
+    CHECK(doubt(b, "body").remedy.starts_with("If it goes the other way: `axis` = `0 -0.6 0.8`. "));
+    CHECK(doubt(b, "pillar").key == "not_in_way");
+    CHECK(doubt(b, "pillar").remedy.find("axis") == std::string::npos);
 }
 
 TEST_CASE("an overruled pair is never asked") {
