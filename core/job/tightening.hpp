@@ -39,6 +39,13 @@ struct Tightening {
 /// All that a way back tightens, in its order.
 std::vector<Tightening> tightenings(const Job&, const Plan& refit);
 
+/// What a tighten step of a way back leaves to others of the same joint, without working out any order.
+struct RestOfJoint {
+    std::vector<ItemId> items;
+    std::vector<std::size_t> steps; ///< where they are tightened, rising
+};
+RestOfJoint rest_of_joint(const Job&, const Plan& refit, std::size_t step);
+
 // ---- the wrench
 
 struct Adapter {

@@ -65,6 +65,7 @@ Build two_lids() {
     b.part("cover");
     b.fastener("lid_bolt", {"lid", "body"});
     b.fastener("cover_bolt", {"cover", "body"});
+    b["cover_bolt"].from = Place::front;
     return b;
 }
 
@@ -214,6 +215,24 @@ TEST_CASE("of many alike four are named in words, and all of them as nodes") {
     CHECK(findings[0].what.find("lid_bolt, lid_bolt_2, lid_bolt_3, lid_bolt_4 and 3 more") != std::string::npos);
     for (const std::string& text : {findings[0].what, findings[0].remedy})
         CHECK(text.find("lid_bolt_5") == std::string::npos);
+}
+
+TEST_CASE("a bolt that would come out through what it holds and what stays may be drawn upside down") {
+    const auto doubt = [](const Build& b, const char* by) {
+        for (const Finding& f : check(with(b.map, {estimate(b, "lid_bolt", Question::way, {{by}})})))
+            if (f.rule == "in-the-way")
+                return f;
+        return Finding{};
+    };
+    Build b = two_lids();
+    b.part("pillar", true);
+    CHECK(doubt(b, "body").key == "axis");
+    CHECK(doubt(b, "body").remedy.starts_with("If it goes the other way: `axis` = `-y`. "));
+    CHECK(doubt(b, "body").remedy.find("`not_in_way` = body on lid_bolt") != std::string::npos);
+    b.f("lid_bolt").axis = {0, 0.6, -0.8};
+    CHECK(doubt(b, "body").remedy.starts_with("If it goes the other way: `axis` = `0 -0.6 0.8`. "));
+    CHECK(doubt(b, "pillar").key == "not_in_way");
+    CHECK(doubt(b, "pillar").remedy.find("axis") == std::string::npos);
 }
 
 TEST_CASE("an overruled pair is never asked") {

@@ -123,6 +123,7 @@ TEST_CASE("two alike with one figure in two units; two of one flange of which on
 TEST_CASE("alike ones are told once, all of them named; check tells it") {
     Build b = one_bolt("M8", "8.8", "40 N·m");
     b["bolt"].title = "lid bolts";
+    b["bolt"].from = Place::front;
     for (const char* name : {"bolt_2", "bolt_3"}) {
         b.fastener(name, {"lid", "body"});
         const ItemId own = b.f(name).item;

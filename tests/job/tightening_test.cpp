@@ -1,4 +1,6 @@
 // Which bolts are tightened together, in which order and passes, with which wrench, and what to look at afterwards.
+#include <iterator>
+
 #include <doctest/doctest.h>
 
 #include "core/job/tightening.hpp"
@@ -77,6 +79,26 @@ std::vector<double> shares(const Tightening& t) {
     return out;
 }
 
+/// Of the orders that have any of a tighten step, what is not in it.
+std::vector<ItemId> rest_by_orders(const std::vector<Tightening>& all, const Step& step) {
+    const auto in_step = [&](ItemId id) {
+        return std::find(step.items.begin(), step.items.end(), id) != step.items.end();
+    };
+    std::vector<ItemId> others;
+    for (const Tightening& t : all)
+        if (step.verb == Verb::tighten && std::any_of(t.items.begin(), t.items.end(), in_step))
+            std::copy_if(t.items.begin(), t.items.end(), std::back_inserter(others),
+                         [&](ItemId id) { return !in_step(id); });
+    std::sort(others.begin(), others.end());
+    return others;
+}
+
+std::vector<ItemId> told_rest(const Job& job, const Plan& back, std::size_t step) {
+    std::vector<ItemId> told = rest_of_joint(job, back, step).items;
+    std::sort(told.begin(), told.end());
+    return told;
+}
+
 } // namespace
 
 TEST_CASE("the star is worked out from where the bolts are, and says so") {
@@ -152,6 +174,43 @@ TEST_CASE("of one flange those that say nothing go by the pattern that the other
     all = c.tightened();
     CHECK(all.size() == 2);
     CHECK(c.order(all[0]) == Names{"a", "b"});
+}
+
+TEST_CASE("a step that tightens part of a joint names the others, as the orders of tightening have them") {
+    Cover c = square_of_four();
+    c.b.group("left", {"a", "b"});
+    c.b.group("right", {"c", "d"});
+    const auto notes = [&] {
+        const Job job = prepare(c.b.map);
+        const Plan back = plan_refit(job, plan_strip(job));
+        const auto all = tightenings(job, back);
+        Names out;
+        for (std::size_t s = 0; s < back.steps.size(); ++s) {
+            CHECK(told_rest(job, back, s) == rest_by_orders(all, back.steps[s]));
+            for (const std::string& note : card_of(job, back, s).notes)
+                if (has(note, "One joint"))
+                    out.push_back(note);
+        }
+        return out;
+    };
+    REQUIRE(notes().size() == 2);
+    CHECK(has(notes()[0], "One joint with 2 others (step "));
+    CHECK(has(notes()[0], "): go round all of them, as `torque` says."));
+    c.b.f("a").torque = c.b.f("b").torque = *read_torque("30 N·m");
+    CHECK(notes().empty());
+}
+
+TEST_CASE("the rest of a joint on the demo maps is what the orders of tightening say") {
+    for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {
+        const auto map = read_map(std::string(BOLTWALK_SOURCE_DIR "/assets/") + name);
+        REQUIRE(map);
+        const Job job = prepare(*map);
+        const Plan back = plan_refit(job, plan_strip(job));
+        const auto all = tightenings(job, back);
+        for (std::size_t s = 0; s < back.steps.size(); ++s) {
+            CHECK(told_rest(job, back, s) == rest_by_orders(all, back.steps[s]));
+        }
+    }
 }
 
 TEST_CASE("all at one place: as listed, and nothing is claimed") {
