@@ -58,14 +58,16 @@ def put_tasks(m, step):
     task("count_dowels", "Count the dowels: two, in the tail, clean and undamaged", "transfer_box", when="refit",
          gate=True, to="gearbox_tail", from_="under")
     task("line_up_splines", "Line up the splines: turn the rear output flange by hand", "transfer_box", when="refit",
-         to="transfer_box", needs="neutral", from_="under", refit_note="A little grease on the splines, none on the faces")
+         to="transfer_box", needs="neutral", from_="under",
+         refit_note="A little grease on the splines, none on the faces")
     task("fill_oil", "Fill through the fill plug, vehicle level, until it runs from the level hole", "drain_box",
          when="refit", does="fill", to="transfer_box", refit_after="drain_plug;drain_ring;transfer_box", from_="under")
     task("level_oil", "Let it stand, then top up: level with the lower edge of the level hole", "drain_box",
          when="refit", does="level", to="transfer_box", refit_after="fill_oil", gate=True, from_="under")
     task("turn_shafts", "Turn both shafts through by hand: free all the way round, nothing touches",
          "raise_vehicle", when="refit", gate=True, to="front_shaft;rear_shaft",
-         needs="stands; chocked; neutral; brake off", from_="under", refit_after="skid_plate;front_shaft;rear_shaft;shaft_loop",
+         needs="stands; chocked; neutral; brake off", from_="under",
+         refit_after="skid_plate;front_shaft;rear_shaft;shaft_loop",
          caution="Brake off: chocks and stands alone hold the vehicle; sleeves and hair clear of what turns")
     task("battery_on", "Battery: negative lead on", "battery_off", when="refit", sets="battery on", from_="front")
     task("set_on_wheels", "Stands out, rear wheels down", "raise_vehicle", when="refit", sets="wheels down",
