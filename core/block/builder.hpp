@@ -2,7 +2,8 @@
 //
 //   entries.cpp    each table becomes an entry: what it is, whether its words are known, where its things stand
 //   parts.cpp      shapes, pieces and holes
-//   fasteners.cpp  hardware, joints, drilling
+//   fasteners.cpp  hardware by its designation
+//   joints.cpp     what lies along a joint, and drilling
 //   mirror.cpp     left and right change places
 //   emit.cpp       nodes and keys
 //   glb.cpp        meshes and bytes
