@@ -55,6 +55,7 @@ struct Entry {
     Box box;
     std::optional<HardwareForm> form, nut, head_washer, nut_washer;
     std::vector<std::string> clear, tapped;
+    bool misspelt = false;                      ///< a word of it was told already
     bool drills_itself = false;                 ///< clear and tapped follow from what it holds
     const HardwareStandard* standard = nullptr; ///< as named
     Value designated;                           ///< keys that its designation states: a table
@@ -82,7 +83,7 @@ private:
 
     // entries.cpp
     bool open(const Member&);
-    void check_words(const Entry&);
+    void check_words(Entry&);
     void place(Entry&);
     std::optional<Target> target(const std::string& name, Mark);
     /// The value of a key on the table itself, in `draw`, or on the group that it is in.

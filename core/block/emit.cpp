@@ -156,8 +156,11 @@ private:
         std::vector<Stated> keys;
         const Member* nut = role == Role::nut ? entry.table().find("nut") : nullptr;
         std::vector<const Member*> members;
+        // A washer has no thread of its own: it is only drawn by that of its bolt.
+        const bool washer = entry.standard && entry.standard->shape == HardwareShape::flat_washer;
         for (const Member& member : entry.designated.members)
-            members.push_back(&member);
+            if (!washer || member.key != "thread")
+                members.push_back(&member);
         for (const Member& member : entry.table().members)
             members.push_back(&member);
         for (const Member* each : members) {

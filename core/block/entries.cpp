@@ -213,13 +213,14 @@ void Builder::take_over(Entry& entry, const std::vector<Seat>& seats) {
     }
 }
 
-void Builder::check_words(const Entry& entry) {
+void Builder::check_words(Entry& entry) {
     const unsigned where = place_of_sort(entry.sort);
     for (const Member& member : entry.table().members) {
         if (is_word(member.key, where) || find_key(member.key))
             continue;
         if (where == in_part && member.value.is(Value::Kind::table))
             continue; // a piece
+        entry.misspelt = true;
         std::vector<std::string> known;
         for (const RecipeWord& word : recipe_words())
             if (word.where & where)
@@ -327,7 +328,7 @@ void Builder::read() {
                                     near ? fmt::format(" Did you mean {}?", key_of(*near).name) : ""),
                         "Its keys are job, vehicle, target, caution, source.");
         }
-    if (entries_.empty())
+    if (entries_.empty() && notes.list.empty())
         notes.fault({}, "There is nothing in this recipe.",
                     "Begin with a part: [frame], part = \"Frame\", fixed = true, box = [400, 20, 300].");
     drill();

@@ -171,6 +171,8 @@ const HardwareStandard* Builder::standard_of(const Entry& entry) const {
 }
 
 void Builder::read_hardware(Entry& entry) {
+    if (const Member* word = entry.table().find("standard"); word && !entry.standard)
+        return; // told already
     const Member* kind_member = stated(entry, "fastener", false);
     if (!kind_member || !kind_member->value.is(Value::Kind::text))
         return notes.fault(kind_member ? kind_member->value.mark : entry.mark(), "fastener wants a text.",
@@ -212,8 +214,6 @@ void Builder::read_hardware(Entry& entry) {
     const bool named = standard != nullptr;
     const Member* word = entry.table().find("standard");
     const Mark named_at = word ? word->value.mark : entry.mark();
-    if (!named && word)
-        return; // told already
     if (named) {
         if (!fits(kind, standard->shape))
             return notes.fault(named_at, fmt::format("{} is no standard of a {}.", standard->name, kind),

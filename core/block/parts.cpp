@@ -220,6 +220,7 @@ void Builder::read_holes(Entry& entry, const Value& table, std::size_t first_pie
 
 void Builder::read_piece(Entry& entry, const Member& member) {
     const Value& table = member.value;
+    const std::size_t wrong = notes.list.size();
     for (const Member& word : table.members)
         if (!is_word(word.key, in_piece)) {
             std::vector<std::string> known;
@@ -230,7 +231,6 @@ void Builder::read_piece(Entry& entry, const Member& member) {
                         fmt::format("\"{}\" is no word for a piece of a part.{}", word.key, near_one(word.key, known)),
                         "A piece has a shape, a place and holes; keys belong to the part.");
         }
-    const std::size_t wrong = notes.list.size();
     auto piece = read_shape(table, notes);
     if (!piece) {
         if (notes.list.size() == wrong)
@@ -297,7 +297,8 @@ void Builder::read_pieces(Entry& entry) {
         for (const Member& member : entry.table().members)
             if (member.value.is(Value::Kind::table) && !is_word(member.key, in_part) && !find_key(member.key))
                 read_piece(entry, member);
-    if (entry.pieces.empty() && notes.list.size() == wrong && (entry.sort == Sort::part || entry.sort == Sort::scenery))
+    if (entry.pieces.empty() && notes.list.size() == wrong && !entry.misspelt &&
+        (entry.sort == Sort::part || entry.sort == Sort::scenery))
         notes.fault(entry.mark(), fmt::format("{} has no shape.", entry.name),
                     "Give it a box, plate, cylinder, tube, cone, turned, extruded or pipe; or say what it is with "
                     "part, fastener, task or group.");

@@ -174,7 +174,8 @@ std::optional<Way> take_way(const Value& value, std::string_view what, Notes& no
 
 std::string near_one(std::string_view word, const std::vector<std::string>& of) {
     const std::string* best = nullptr;
-    std::size_t least = near_limit(word.size()) + 1;
+    // A short word may be one letter off: the list is short, too.
+    std::size_t least = std::max<std::size_t>(near_limit(word.size()), word.size() >= 3 ? 1 : 0) + 1;
     for (const std::string& one : of)
         if (const std::size_t apart = edit_distance(word, one, least); apart < least) {
             least = apart;

@@ -79,7 +79,7 @@ inline Sums sums_of(const Map& map, const std::string& name) {
         }
     for (const auto& [edge, count] : edges) {
         const auto back = edges.find({edge.second, edge.first});
-        if (count != 1 || back == edges.end() || back->second != 1)
+        if (back == edges.end() || back->second != count)
             ++sums.open_edges;
     }
     return sums;

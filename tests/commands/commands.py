@@ -173,7 +173,7 @@ class Commands(unittest.TestCase):
         self.assertIn("hidden_bolt", [one["node"] for one in hidden["hidden"]])
 
     def test_block_tells_file_line_and_column_and_writes_nothing(self):
-        path = self.recipe('[frame]\npart = true\nbocks = [1, 2, 3]\n')
+        path = self.recipe('[frame]\npart = true\nboxx = [1, 2, 3]\n')
         done = run("block", path, "-o", self.out)
         self.assertEqual(done.returncode, FINDINGS)
         self.assertIn(path.encode() + b":3:1:", done.stderr)
