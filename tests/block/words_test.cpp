@@ -38,6 +38,10 @@ std::vector<std::vector<std::string>> rows_of(const std::string& page) {
     return rows;
 }
 
+bool is_clean(const std::vector<Finding>& findings) {
+    return std::all_of(findings.begin(), findings.end(), [](const Finding& f) { return f.weight == Weight::note; });
+}
+
 std::string ticked(const std::string& cell) {
     return cell.size() > 2 ? cell.substr(1, cell.size() - 2) : cell;
 }
@@ -137,11 +141,13 @@ TEST_CASE("the first map: forty lines, as the README shows them, clean, out and 
     const Map map = read_back(made);
     CHECK(map.findings.empty());
     const Job job = prepare(map);
-    CHECK(check(job).empty());
+    // Most of its torques are not stated, which is a note; nothing weighs more.
+    for (const Finding& finding : check(job))
+        CHECK_MESSAGE(finding.weight == Weight::note, finding.what);
     const Plan out = plan_strip(job);
-    CHECK(out.findings.empty());
+    CHECK(is_clean(out.findings));
     CHECK(out.steps.size() > 5);
     const Plan back = plan_refit(job, out);
-    CHECK(back.findings.empty());
+    CHECK(is_clean(back.findings));
     CHECK(back.steps.size() > 5);
 }

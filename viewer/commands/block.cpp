@@ -46,7 +46,7 @@ int build(const Settings& settings, const std::string& recipe) {
         return exit_unreadable;
     const std::string done = fmt::format("{}: {}, {}, {}, {}", settings.output, counted(made.parts, "part"),
                                          counted(made.fasteners, "fastener"), counted(made.tasks, "task"),
-                                         counted(made.glb.size() / 1024, "KiB"));
+                                         fmt::format("{} KiB", (made.glb.size() + 1023) / 1024));
     return print(printable(done) + "\n") ? exit_good : exit_unreadable;
 }
 
