@@ -358,7 +358,7 @@ private:
         if (members.empty())
             return;
         const std::vector<Stated> keys = keys_of(entry, role, other_side && entry.mirror_apart);
-        const bool grouped = entry.many && !parent;
+        const bool grouped = entry.many && !parent && entry.sort != Sort::scenery && entry.sort != Sort::task;
         if (grouped) {
             const std::string base = other_side ? entry.mirror_name : entry.name;
             const std::string name = name_of_role(base, role, entry.head_washer.has_value());

@@ -183,7 +183,7 @@ void Builder::take_over(Entry& entry, const std::vector<Seat>& seats) {
     entry.mirror_each = swapped(entry.each);
     if (entry.mirror_apart && entry.many && entry.mirror_each == entry.each)
         entry.mirror_each = one_of(entry.mirror_name);
-    if (entry.many && entry.in.empty())
+    if (entry.many && entry.in.empty() && entry.sort != Sort::scenery && entry.sort != Sort::task)
         for (const std::string& group : {entry.name, entry.mirror_apart ? entry.mirror_name : std::string()})
             if (!group.empty() && !names_.insert(group).second) {
                 notes.fault(entry.mark(), fmt::format("Two nodes would be named {}.", group), "Rename this table.");

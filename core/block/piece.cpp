@@ -11,9 +11,6 @@ namespace boltwalk::recipe {
 
 namespace {
 
-/// The grid itself is a fifth of this.
-constexpr double touching_mm = 5 / grid_per_mm;
-
 bool is_along(Way a, Way b) {
     return a == b || a == opposite(b);
 }
