@@ -178,6 +178,54 @@ class Commands(unittest.TestCase):
             self.assertEqual(base64.b64decode(carried[1][1], validate=True), file.read())
         self.assertEqual(run("page", "no_such.glb", "-o", out, "--built", built).returncode, UNREADABLE)
 
+    def recipe(self, text):
+        path = os.path.join(self.folder.name, "r.toml")
+        with open(path + ".new", "w", encoding="utf-8") as file:
+            file.write(text)
+        os.replace(path + ".new", path)
+        return path
+
+    def test_block_builds_the_first_map_and_it_is_clean(self):
+        done = run("block", os.path.join(ASSETS, "first.toml"), "-o", self.out)
+        self.assertEqual((done.returncode, done.stderr), (GOOD, b""))
+        self.assertIn(b"fasteners", done.stdout)
+        checked = run("check", self.out, "--strict")
+        self.assertEqual(checked.returncode, GOOD, checked.stdout)
+        for way in ([], ["--refit"]):
+            self.assertEqual(run("order", self.out, *way).returncode, GOOD)
+        hidden = json.loads(run("hidden", self.out, "--json").stdout)
+        self.assertIn("hidden_bolt", [one["node"] for one in hidden["hidden"]])
+
+    def test_block_tells_file_line_and_column_and_writes_nothing(self):
+        path = self.recipe('[frame]\npart = true\nboxx = [1, 2, 3]\n')
+        done = run("block", path, "-o", self.out)
+        self.assertEqual(done.returncode, FINDINGS)
+        self.assertIn(path.encode() + b":3:1:", done.stderr)
+        self.assertIn(b"Did you mean box?", done.stderr)
+        self.assertFalse(os.path.exists(self.out))
+        self.assertEqual(run("block", self.recipe("[frame"), "-o", self.out).returncode, UNREADABLE)
+        self.assertEqual(run("block", "no_such.toml", "-o", self.out).returncode, UNREADABLE)
+        self.assertEqual(run("block", path).returncode, USAGE)
+
+    def test_block_watch_builds_again_when_the_recipe_changes(self):
+        good = "[frame]\npart = true\nfixed = true\nbox = [9, 9, %d]\n"
+        path = self.recipe(good % 9)
+        with subprocess.Popen([PROGRAM, "block", path, "-o", self.out, "--watch"], stdout=subprocess.PIPE,
+                              stderr=subprocess.PIPE) as watching:
+            try:
+                self.assertIn(b"1 part", watching.stdout.readline())
+                self.recipe(good % -9)
+                self.assertIn(b":4:", watching.stderr.readline())
+                self.assertTrue(os.path.exists(self.out))  # the last good one stays
+                with open(self.out, "rb") as file:
+                    first = file.read()
+                self.recipe(good % 12)
+                self.assertIn(b"1 part", watching.stdout.readline())
+                with open(self.out, "rb") as file:
+                    self.assertNotEqual(file.read(), first)
+            finally:
+                watching.terminate()
+
     def test_a_broken_order_is_told_on_the_way_back_too(self):
         path = self.changed("prop_box", "step=64")
         done = run("order", path, "--refit", "--json")
