@@ -19,9 +19,9 @@ constexpr int lines_across = 24;
 
 using Hit = std::pair<double, int>; ///< height, and +1 where the line goes in, -1 where it comes out
 
-/// So many hits are kept at once along each axis (4 MB, twice that as lists grow), or those of one row of lines where
+/// So many hits are kept at once along each axis (8 MB, twice that as lists grow), or those of one row of lines where
 /// that alone has more: a body can be 100,000 shells in one another.
-constexpr std::size_t most_hits = 250000;
+constexpr std::size_t most_hits = 500000;
 
 /// The lines along one axis, side by side over the body's box: row after row, as many at once as their hits allow.
 struct Lines {

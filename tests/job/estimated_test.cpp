@@ -198,16 +198,15 @@ TEST_CASE("four bolts of one group with one thing in the way are one finding") {
 
 TEST_CASE("of many alike four are named in words, and all of them as nodes") {
     Build b = two_lids();
-    Names bolts{"lid_bolt"};
-    for (int i = 2; i <= 7; ++i) {
-        bolts.push_back("lid_bolt_" + std::to_string(i));
-        b.fastener(bolts.back(), {"lid", "body"});
-    }
+    const auto bolts = {"lid_bolt", "lid_bolt_2", "lid_bolt_3", "lid_bolt_4", "lid_bolt_5", "lid_bolt_6", "lid_bolt_7"};
+    for (const char* bolt : bolts)
+        if (bolt != std::string("lid_bolt"))
+            b.fastener(bolt, {"lid", "body"});
     b.group("lid_bolts", bolts);
     b.after("cover_bolt", {"lid"});
     std::vector<Estimate> list;
-    for (const std::string& bolt : bolts)
-        list.push_back(estimate(b, bolt.c_str(), Question::reach, {{"cover"}}));
+    for (const char* bolt : bolts)
+        list.push_back(estimate(b, bolt, Question::reach, {{"cover"}}));
     const Job job = with(b.map, std::move(list));
     const auto findings = findings_of(job, job.dropped);
     REQUIRE(findings.size() == 1);
@@ -348,7 +347,7 @@ TEST_CASE("of a long ring four are named in words; the remedy names the keys tha
     for (int i = 0; i < 7; ++i)
         b.part("p" + std::to_string(i));
     for (int i = 0; i < 7; ++i)
-        b.after("p" + std::to_string(i), {"p" + std::to_string((i + 1) % 7)});
+        b.after("p" + std::to_string(i), {("p" + std::to_string((i + 1) % 7)).c_str()});
     const Plan plan = plan_strip(prepare(b.map));
     REQUIRE(plan.findings.size() == 1);
     CHECK(plan.findings[0].nodes.size() == 7);
