@@ -234,28 +234,55 @@ bool is_heavy(const Part& part) {
     return part.mass_kg.value_or(0) >= heavy_kg;
 }
 
-/// Is this step of an order down the first to undo any that carries the part?
-bool is_first_carrier(const Job& job, const Plan& plan, std::size_t index, ItemId part) {
-    const auto carriers = job.carriers[slot(job, part)];
+/// What lets a part's weight go: what carries it to its support; without one what is undone for its own sake, and not
+/// for that of another part of the joint that leaves before it.
+std::vector<ItemId> own_fasteners(const Job& job, const Plan& plan, ItemId part) {
+    const std::size_t p = slot(job, part);
+    if (fact(job, part).supported)
+        return {job.carriers[p].begin(), job.carriers[p].end()};
+    std::vector<std::size_t> leaves_at(job.map->parts.size(), plan.steps.size());
+    for (std::size_t s = plan.steps.size(); s-- > 0;)
+        if (leaves(plan.steps[s].verb))
+            leaves_at[slot(job, plan.steps[s].items.front())] = s;
+    std::vector<ItemId> own;
+    for (const ItemId id : job.held_by[p]) {
+        const auto held = job.holds[slot(job, id)];
+        if (std::none_of(held.begin(), held.end(),
+                         [&](ItemId other) { return leaves_at[slot(job, other)] < leaves_at[p]; }))
+            own.push_back(id);
+    }
+    return own;
+}
+
+/// Is this step of an order down the first that lets a part's weight go?
+bool begins_to_free(const Job& job, const Plan& plan, std::size_t index, ItemId part) {
+    std::vector<ItemId> own = own_fasteners(job, plan, part);
+    std::sort(own.begin(), own.end());
     const auto undoes = [&](const Step& step) {
         return (step.verb == Verb::take_out || step.verb == Verb::loosen) &&
-               std::any_of(step.items.begin(), step.items.end(), [&](ItemId id) { return names(carriers, id); });
+               std::any_of(step.items.begin(), step.items.end(),
+                           [&](ItemId id) { return std::binary_search(own.begin(), own.end(), id); });
     };
     const auto here = plan.steps.begin() + static_cast<std::ptrdiff_t>(index);
     return undoes(*here) && std::none_of(plan.steps.begin(), here, undoes);
 }
 
-/// A part's caution stands where the part itself comes, and where its weight begins to go over to its support: beside
-/// every bolt that touches the part one would learn to skip it.
+/// A part's caution stands where the part itself comes, and where its weight begins to go: beside every bolt that
+/// touches the part one would learn to skip it.
 void add_parts_that_come_loose(const Job& job, const Plan& plan, std::size_t index, StepCard& card) {
     const Map& map = *job.map;
     const Step& step = plan.steps[index];
-    if (!plan.refit)
+    if (step.verb == Verb::take_out || step.verb == Verb::loosen) {
+        std::vector<ItemId> touched;
         for (const ItemId id : step.items)
-            if (is_fastener(job, id) && fact(job, id).carries)
-                for (const ItemId part : job.carries[slot(job, id)])
-                    if (!map[part].caution.empty() && is_first_carrier(job, plan, index, part))
-                        add_once(card.cautions, map[part].caution);
+            for (const auto& parts : {job.carries[slot(job, id)], job.holds[slot(job, id)]})
+                for (const ItemId part : parts)
+                    if (!map[part].caution.empty() && !fact(job, part).fixed && !names(touched, part))
+                        touched.push_back(part);
+        for (const ItemId part : touched)
+            if (begins_to_free(job, plan, index, part))
+                add_once(card.cautions, map[part].caution);
+    }
     for (const ItemId id : step.opens)
         add_once(card.notes, map[id].note);
     for (const ItemId id : step.drops) {

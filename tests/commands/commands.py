@@ -112,7 +112,7 @@ class Commands(unittest.TestCase):
         self.assertLess(self.leaves(path, "--least-crawling")[0].index("lid"), 3)
 
     def test_stated_wins_over_the_shapes_and_a_pair_can_be_overruled(self):
-        path = write_lid_over_block(self.out + ".gltf", lid_screw={"after": "block"})
+        path = write_lid_over_block(self.out + ".gltf", lid_screw={"after": "block", "from": "over"})
         done = run("check", path, "--json")
         self.assertEqual(done.returncode, GOOD, done.stdout)
         doubts = [f for f in json.loads(done.stdout)["findings"] if f["weight"] == "doubt"]
@@ -124,7 +124,8 @@ class Commands(unittest.TestCase):
         self.assertIn(b"doubt", run("order", path).stderr)
         self.assertEqual(run("check", path, "--strict").returncode, FINDINGS)
         self.assertEqual(run("check", path, "--strict", "--no-estimates").returncode, GOOD)
-        path = write_lid_over_block(self.out + ".gltf", lid_screw={"after": "block"}, block={"not_in_way": "lid"})
+        path = write_lid_over_block(self.out + ".gltf", lid_screw={"after": "block", "from": "over"},
+                                    block={"not_in_way": "lid"})
         self.assertEqual(run("check", path, "--strict").returncode, GOOD)
 
     def test_a_fault_is_1_and_is_told_by_order_too(self):

@@ -268,6 +268,10 @@ TEST_CASE("a part's caution stands at its prop, its first carrier and its own st
     box.support = "jack";
     b["box"].caution = "it tips";
     b["member"].caution = "sharp edges";
+    b.part("shaft");
+    b["shaft"].caution = "drops at one end";
+    b.fastener("front_end", {"shaft", "body"});
+    b.fastener("rear_end", {"shaft", "box"});
     b.fastener("plate_bolt", {"plate", "member", "body"});
     b.fastener("brace", {"box", "plate"});
     b.fastener("member_bolt", {"member", "body"});
@@ -275,17 +279,23 @@ TEST_CASE("a part's caution stands at its prop, its first carrier and its own st
     b.fastener("mount_2", {"box", "body"});
     b.p("box").carried_by = {b.at("mount_1"), b.at("mount_2")};
     int number = 0;
-    for (const char* name : {"brace", "plate_bolt", "plate", "member_bolt", "member", "mount_1", "mount_2", "box"})
+    for (const char* name : {"front_end", "rear_end", "shaft", "brace", "plate_bolt", "plate", "member_bolt", "member",
+                             "mount_1", "mount_2", "box"})
         b.step(name, ++number);
     const Job job = prepare(b.map);
     const Plan plan = plan_strip(job);
-    Names tips, sharp;
-    for (std::size_t i = 0; i < plan.steps.size(); ++i)
-        for (const std::string& caution : card_of(job, plan, i).cautions)
-            if (caution == "it tips" || caution == "sharp edges")
-                (caution == "it tips" ? tips : sharp).push_back(b.map[plan.steps[i].items.front()].name);
-    CHECK(tips == Names{"box", "mount_1", "box"});
-    CHECK(sharp == Names{"member_bolt", "member"});
+    const auto wears = [&](const std::string& caution) {
+        Names out;
+        for (std::size_t i = 0; i < plan.steps.size(); ++i) {
+            const StepCard card = card_of(job, plan, i);
+            if (std::find(card.cautions.begin(), card.cautions.end(), caution) != card.cautions.end())
+                out.push_back(b.map[plan.steps[i].items.front()].name);
+        }
+        return out;
+    };
+    CHECK(wears("it tips") == Names{"box", "mount_1", "box"});
+    CHECK(wears("sharp edges") == Names{"member_bolt", "member"});
+    CHECK(wears("drops at one end") == Names{"front_end", "rear_end", "shaft"});
 }
 
 TEST_CASE("a trial that nothing places comes last on the way back") {
