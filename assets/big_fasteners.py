@@ -80,7 +80,7 @@ def put_fasteners(m, step):
     bolts(m, on_circle((150, -60), 40, QUARTERS, front - 12), g, "front_box_bolt", hw.hex_bolt(10, 40), REAR,
           joint=lambda n: f"front_box_{n}")
     g = m.group("front_shaft_box_nuts", "Front shaft to box, self-locking nuts", 4, step=step["front_shaft_box_joints"],
-                fastener="nut", thread="M10x1.25", drive="hex 16", grade="10", renew=True, torque="64 N·m",
+                fastener="nut", thread="M10x1.25", drive="hex 16", grade="10", renew=True, lock="self-locking", torque="64 N·m",
                 pattern="star", passes=2, holds="front_shaft;transfer_box", stack=2, turn="nut",
                 after="mark_front_shaft;drain_box", counter="hex 16", needs="brake on", held_through="rear_shaft",
                 from_="under")
@@ -115,7 +115,7 @@ def put_fasteners(m, step):
     # ---- exhaust, heat shield --------------------------------------------------------------------------------------
 
     g = m.group("exhaust_nuts", "Exhaust flange, self-locking nuts", 3, step=step["exhaust_nuts"], fastener="nut",
-                thread="M10x1.25", drive="hex 16", renew=True, torque="38 N·m", soak_min=15,
+                thread="M10x1.25", drive="hex 16", renew=True, lock="self-locking", torque="38 N·m", soak_min=15,
                 holds="exhaust_run;front_pipe;exhaust_gasket", condition="dry", after="soak_nuts",
                 caution="Cold exhaust only; rust falls: eyes", refit_caution="none", from_="under")  # ISO 7042 on studs
     bolts(m, [(a, stays.EXHAUST_FLANGE - 14, b) for a, b in stays.EXHAUST_STUDS], g, "exhaust_nut", hw.lock_nut(10),

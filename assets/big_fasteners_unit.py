@@ -102,9 +102,9 @@ def put_fasteners_of_the_unit(m, step):
 
     place = lambda angle: on_circle((0, 0), stays.BOLT_CIRCLE, [angle], 16)[0]
     shared = dict(fastener="bolt", thread="M10x1.25", head="hex_flange", drive="hex 16", grade="8.8", torque="48 N·m",
-                  holds="transfer_box;gearbox_tail;adapter_gasket", from_="under")
+                  pattern="star", passes="50 %; 100 %", holds="transfer_box;gearbox_tail;adapter_gasket", from_="under")
     into_box = ("transfer_box", 16.8)
-    g = m.group("adapter_bolts", "Transfer box to gearbox tail", 6, pattern="star", passes="50 %; 100 %", **shared)
+    g = m.group("adapter_bolts", "Transfer box to gearbox tail", 6, **shared)
     for number, angle in enumerate((22.5, 157.5, 247.5, 292.5), 1):
         m.fastener(f"adapter_bolt_{number}", hw.flange_bolt(10, 40), place(angle), FRONT, g, length_mm=40,
                    step=step["adapter_bolts"], thread_in=into_box)

@@ -79,7 +79,8 @@ def put_parts(m, step):
                after="drain_box" + (";shaft_loop" if end == "rear" else ""), way="down 400 mm", from_="under",
                caution="It drops at one end: hold it, never let it hang on one joint",
                refit_caution="It drops at one end: hold it until two bolts are in at each",
-               note="To bring the bolts round: neutral, parking brake off, turn by hand; brake on again to slacken")
+               note="To bring the bolts round: neutral, parking brake off, nobody beneath meanwhile; turn by hand; brake on "
+               "again to slacken")
     m.part("shaft_loop", "Loop under the rear shaft", unit.shaft_loop(), (0, -450, -20), step=step["shaft_loop"],
            material="steel", way="down 300 mm", from_="under")
     m.part("exhaust_run", "Exhaust, middle run with silencer", unit.exhaust_run(), (-260, -200, -150),
@@ -120,7 +121,7 @@ def put_parts(m, step):
     m.part(
         "tail_brace", "Brace, tail to transfer box", unit.tail_brace(), (-125, -57, -30), step=step["tail_brace"],
         material="steel", way="right 40 mm; front 220 mm; down 250 mm",
-        refit_after="fill_oil;level_oil;rear_shaft_box_tabs;rear_shaft_axle_bolts",
+        refit_after="level_oil;level_plug;fill_plug;rear_shaft_box_tabs;rear_shaft_axle_bolts",
         refit_free="brake_cable;mount_lower_nuts", from_="under", refit_note=
         "Last of all on the unit: with the brace on the filling hose does not reach, and the shaft's bolts first draw the box "
         "into line")

@@ -34,17 +34,18 @@ tail_brace_bolts tail_brace
 lever_bracket_joints lever_bracket
 steady_split_pin break_taper steady_castle_nut steady_stack steady_rod steady_spacer
 brake_cable_clip brake_cable
-prop_box prop_tail
+neutral_again prop_box prop_tail
 mount_lower_nuts crossmember_bolts crossmember gearbox_tail
 adapter_bolts adapter_bolt_behind_flange adapter_bolt_in_the_gap adapter_upper_bolts
-neutral_again clear_drop_path transfer_box recheck_stands adapter_gasket
+clear_drop_path transfer_box recheck_stands adapter_gasket
 mount_upper_nuts mounts switch_screws neutral_switch sensor_bolt speed_sensor bracket_bolt harness_bracket
 damper_bolts mass_damper
 """.split()
 STEP = {name: number for number, name in enumerate(STRIP)}
 
 CAUTION = "; ".join([
-    "Never under a vehicle that stands on a jack alone: axle stands on hard level ground, wheels on the ground chocked",
+    "Never under a vehicle that stands on a jack alone: axle stands on hard level ground, and the wheels "
+    "that still carry chocked",
     "Look at stands and chocks again after a heavy unit is out: the weight has shifted",
     "Before anything is lowered: drop path clear, hands and feet out of the gap",
     "A hot exhaust burns: begin with it cold",

@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 
 #include "viewer/commands/balance.hpp"
+#include "viewer/commands/block.hpp"
 #include "viewer/commands/check.hpp"
 #include "viewer/commands/compare.hpp"
 #include "viewer/commands/fit.hpp"
@@ -38,6 +39,7 @@ int main(int argc, char** argv) {
     boltwalk::add_hidden(app, exit_code);
     boltwalk::add_reach(app, exit_code);
     boltwalk::add_torque(app, exit_code);
+    boltwalk::add_block(app, exit_code);
     boltwalk::add_set(app, exit_code);
     boltwalk::add_table(app, exit_code);
     boltwalk::add_log(app, exit_code);

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "core/job/card_words.hpp"
+#include "core/job/tightening.hpp"
 
 namespace boltwalk {
 
@@ -148,7 +149,9 @@ void add_part_words(const Job& job, const Step& step, StepCard& card) {
         break;
     case Verb::mate:
         card.gate = true;
-        add_once(card.cautions, "Never draw it in with its bolts; never let it hang on its input shaft.");
+        add_once(card.cautions,
+                 "Never draw it in with its bolts; never let it hang on a shaft, where it has one (common "
+                 "practice, no source).");
         add_once(card.notes, "Dowels, where it has any: counted, each in its hole. How many: not stated.");
         add_once(card.notes, "Splines, where it has any: lined up by turning the flange by hand, never by force.");
         break;
@@ -199,8 +202,15 @@ void add_marks(const Job& job, const Step& step, StepCard& card) {
         }
 }
 
+/// On the way back its own, where one is stated; a caution is never left out unless the author says so.
+std::string caution_of(const Item& item, bool refit) {
+    if (!refit || item.refit_caution.empty())
+        return item.caution;
+    return item.refit_caution == "none" ? "" : item.refit_caution;
+}
+
 /// Lift point and mass of what a task props; the state that it leaves the vehicle in.
-void add_task_words(const Map& map, const Task& task, StepCard& card) {
+void add_task_words(const Map& map, const Task& task, bool refit, StepCard& card) {
     card.gate = task.gate;
     if (asks_anything(task.sets))
         add_once(card.notes, "Then the vehicle is: " + print_vehicle(task.sets) + ".");
@@ -210,6 +220,7 @@ void add_task_words(const Map& map, const Task& task, StepCard& card) {
         if (!map.is_part(id))
             continue;
         const Part& part = map.part(id);
+        add_once(card.cautions, caution_of(map[id], refit));
         add_once(card.notes, fmt::format("{}: {}{}.", title_of(map, id),
                                          part.lift_point.empty() ? "where to lift it is not stated"
                                                                  : "lift point " + part.lift_point,
@@ -217,25 +228,62 @@ void add_task_words(const Map& map, const Task& task, StepCard& card) {
     }
 }
 
-/// On the way back its own, where one is stated; a caution is never left out unless the author says so.
-std::string caution_of(const Item& item, bool refit) {
-    if (!refit || item.refit_caution.empty())
-        return item.caution;
-    return item.refit_caution == "none" ? "" : item.refit_caution;
+constexpr std::string_view too_heavy = "Heavy: not by one person's arms.";
+
+bool is_heavy(const Part& part) {
+    return part.mass_kg.value_or(0) >= heavy_kg;
 }
 
-/// What begins to come loose with this step brings its cautions and notes along; what it was the last to hold is named.
-void add_parts_that_come_loose(const Map& map, const Step& step, StepCard& card) {
-    for (const ItemId id : step.opens) {
-        add_once(card.cautions, map[id].caution);
+/// Is this step of an order down the first to undo any that carries the part?
+bool is_first_carrier(const Job& job, const Plan& plan, std::size_t index, ItemId part) {
+    const auto carriers = job.carriers[slot(job, part)];
+    const auto undoes = [&](const Step& step) {
+        return (step.verb == Verb::take_out || step.verb == Verb::loosen) &&
+               std::any_of(step.items.begin(), step.items.end(), [&](ItemId id) { return names(carriers, id); });
+    };
+    const auto here = plan.steps.begin() + static_cast<std::ptrdiff_t>(index);
+    return undoes(*here) && std::none_of(plan.steps.begin(), here, undoes);
+}
+
+/// A part's caution stands where the part itself comes, and where its weight begins to go over to its support: beside
+/// every bolt that touches the part one would learn to skip it.
+void add_parts_that_come_loose(const Job& job, const Plan& plan, std::size_t index, StepCard& card) {
+    const Map& map = *job.map;
+    const Step& step = plan.steps[index];
+    if (!plan.refit)
+        for (const ItemId id : step.items)
+            if (is_fastener(job, id) && fact(job, id).carries)
+                for (const ItemId part : job.carries[slot(job, id)])
+                    if (!map[part].caution.empty() && is_first_carrier(job, plan, index, part))
+                        add_once(card.cautions, map[part].caution);
+    for (const ItemId id : step.opens)
         add_once(card.notes, map[id].note);
-    }
     for (const ItemId id : step.drops) {
         const Part& part = map.part(id);
+        add_once(card.cautions, map[id].caution);
         add_once(card.cautions,
-                 fmt::format("{}{} comes loose with the last one: hold it.", title_of(map, id),
-                             part.mass_kg ? fmt::format(" ({} kg)", print_number(*part.mass_kg, 1)) : ""));
+                 is_heavy(part)
+                     ? fmt::format("{} ({} kg) is too heavy to hold: prop it before the last one; what props it is not "
+                                   "stated.",
+                                   title_of(map, id), print_number(*part.mass_kg, 1))
+                     : fmt::format("{}{} comes loose with the last one: hold it.", title_of(map, id),
+                                   part.mass_kg ? fmt::format(" ({} kg)", print_number(*part.mass_kg, 1)) : ""));
+        if (is_heavy(part) && step.people < 2)
+            add_once(card.notes, std::string(too_heavy));
     }
+}
+
+/// A joint whose bolts are tightened in several steps is still one: its faces want all of them in turn.
+void add_rest_of_joint(const Job& job, const Plan& plan, std::size_t index, StepCard& card) {
+    const RestOfJoint rest = rest_of_joint(job, plan, index);
+    if (rest.items.empty())
+        return;
+    std::string steps;
+    for (std::size_t i = 0; i < rest.steps.size(); ++i)
+        steps += fmt::format("{}{}", i == 0 ? "" : i + 1 == rest.steps.size() ? " and " : ", ", rest.steps[i] + 1);
+    add_once(card.notes, fmt::format("One joint with {} other{} (step{} {}): go round all of them, as `torque` says.",
+                                     rest.items.size(), rest.items.size() == 1 ? "" : "s",
+                                     rest.steps.size() == 1 ? "" : "s", steps));
 }
 
 bool shows_figure(const StepCard& card) {
@@ -280,16 +328,17 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index, TorqueUnit
         add_part_words(job, step, card);
     add_marks(job, step, card);
     if (map.is_task(step.items.front()))
-        add_task_words(map, map.task(step.items.front()), card);
-    add_parts_that_come_loose(map, step, card);
+        add_task_words(map, map.task(step.items.front()), plan.refit, card);
+    add_parts_that_come_loose(job, plan, index, card);
+    add_rest_of_joint(job, plan, index, card);
     if (step.verb == Verb::fit)
         for (const ItemId id : job.comes_with[slot(map, step.items.front())])
             if (map.fastener(id).leaves_with)
                 add_once(card.notes, fmt::format("Put {} ({}) into its hole first: it goes in with this. {}",
                                                  map[id].name, size_of(map.fastener(id)), map[id].refit_note));
     const bool moves = step.verb == Verb::take_off || step.verb == Verb::fit || step.verb == Verb::set_aside;
-    if (moves && step.people < 2 && map.part(step.items.front()).mass_kg.value_or(0) >= heavy_kg)
-        card.notes.emplace_back("Heavy: not by one person's arms.");
+    if (moves && step.people < 2 && is_heavy(map.part(step.items.front())))
+        add_once(card.notes, std::string(too_heavy));
     card.vehicle = print_vehicle(needs);
     card.why = why_of(map, step, plan.refit);
     card.estimated = !card.why.empty() && is_estimated(step.why_rule);

@@ -1,5 +1,7 @@
 // Every finding of a map: of reading, of the order down, of the way back, and of what no order shows.
 #include <algorithm>
+#include <array>
+#include <cmath>
 #include <map>
 #include <utility>
 
@@ -22,6 +24,17 @@ Finding finding_of(Weight weight, std::string rule, std::vector<std::string> nod
     finding.nodes = std::move(nodes);
     finding.key = std::move(key);
     return finding;
+}
+
+/// As the annotation writes it.
+std::string opposite_axis(const std::array<double, 3>& axis) {
+    std::string numbers;
+    for (std::size_t k = 0; k < 3; ++k) {
+        if (std::abs(axis[k]) == 1)
+            return fmt::format("{}{}", axis[k] > 0 ? '-' : '+', "xyz"[k]);
+        numbers += fmt::format("{}{:.4g}", k == 0 ? "" : " ", axis[k] == 0 ? 0 : -axis[k]);
+    }
+    return numbers;
 }
 
 bool task_does(const Job& job, ItemId item, TaskDoes does) {
@@ -87,6 +100,85 @@ void check_fasteners(const Job& job, std::vector<Finding>& out) {
         f.why = "So it would never let go.";
         f.remedy = "Give the nut the same `joint`, or state another `frees_when`.";
         out.push_back(std::move(f));
+    }
+}
+
+/// Moves, and somebody gets at it: neither what stays, nor what lies loose in a joint or only locks it.
+bool is_got_at(const Map& map, ItemId id) {
+    if (map.is_part(id))
+        return !map.part(id).fixed;
+    return map.is_fastener(id) && !is_loose_piece(map.fastener(id).kind) && !is_lock(map.fastener(id).kind);
+}
+
+/// What the order down takes off the vehicle, fasteners first; not what is undone on the bench.
+std::vector<ItemId> got_at_on_vehicle(const Job& job, const Plan& strip) {
+    std::vector<ItemId> fasteners, parts;
+    State state = as_found(job);
+    for (const Step& step : strip.steps) {
+        for (const ItemId id : step.items) {
+            if (is_part(job, id) && leaves(step.verb) && !bench_of(job, state, id))
+                parts.push_back(id);
+            const auto is_off = [&](ItemId part) { return state.parts[slot(job, part)] == PartState::off; };
+            if (is_fastener(job, id) && (step.verb == Verb::take_out || step.verb == Verb::loosen) &&
+                std::none_of(job.holds[slot(job, id)].begin(), job.holds[slot(job, id)].end(), is_off))
+                fasteners.push_back(id);
+        }
+        apply_step(job, state, step);
+    }
+    fasteners.insert(fasteners.end(), parts.begin(), parts.end());
+    return fasteners;
+}
+
+/// One for the whole map: a doubt where no item says from where, for then no rule can ask for stands; else a note.
+void check_places(const Job& job, const Plan& strip, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    const bool any = std::any_of(map.items.begin(), map.items.end(),
+                                 [](const Item& item) { return item.from != Place::not_stated; });
+    std::vector<ItemId> all;
+    if (any) {
+        all = got_at_on_vehicle(job, strip);
+    } else {
+        for (const Fastener& fastener : map.fasteners)
+            all.push_back(fastener.item);
+        for (const Part& part : map.parts)
+            all.push_back(part.item);
+    }
+    std::vector<std::string> list;
+    std::size_t more = 0;
+    std::vector<std::uint8_t> told(map.items.size(), 0);
+    for (const ItemId id : all) {
+        if (map[id].from != Place::not_stated || !is_got_at(map, id) ||
+            std::exchange(told[at(id.index)], std::uint8_t{1}) != 0)
+            continue;
+        if (list.size() < 4)
+            list.push_back(map[id].name);
+        else
+            ++more;
+    }
+    if (list.empty())
+        return;
+    Finding f = finding_of(any ? Weight::note : Weight::doubt, "from-not-stated", list, "from");
+    f.what = fmt::format("From where one gets at {}{} is not stated.", fmt::join(list, ", "),
+                         more > 0 ? fmt::format(" and {} more", more) : "");
+    f.why = "Nothing then puts the vehicle on stands, or says where the person lies.";
+    f.remedy = "Write `from` on them or on their group: under, over, left, right, front, rear or inside.";
+    out.push_back(std::move(f));
+}
+
+/// A bolt drawn upside down comes out through what it holds. Where that stays, no order mends it: its axis may.
+void offer_other_axis(const Job& job, const std::vector<Dropped>& dropped, std::vector<Finding>& found) {
+    const Map& map = *job.map;
+    for (const Dropped& pair : dropped) {
+        if (pair.question != Question::way || !pair.by || !map.is_fastener(pair.item) || !map.is_part(pair.by) ||
+            !map.part(pair.by).fixed || !names(map.fastener(pair.item).holds, pair.by))
+            continue;
+        for (Finding& f : found)
+            if (f.rule == name_of(Rule::in_the_way) && f.key == "not_in_way" && names(f.nodes, map[pair.item].name) &&
+                names(f.nodes, map[pair.by].name)) {
+                f.key = "axis";
+                f.remedy = fmt::format("If it goes the other way: `axis` = `{}`. {}",
+                                       opposite_axis(map.fastener(pair.item).axis), f.remedy);
+            }
     }
 }
 
@@ -210,6 +302,9 @@ std::vector<Finding> check(const Job& job) {
             found.insert(found.end(), refit.findings.begin(), refit.findings.end());
         }
         check_stated(job, strip, found);
+        check_places(job, strip, found);
+        offer_other_axis(job, job.dropped, found);
+        offer_other_axis(job, strip.dropped, found);
     }
     check_look_alikes(job, found);
     const std::vector<Finding> torques = implausible_torques(job);

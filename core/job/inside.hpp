@@ -5,6 +5,8 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/job/job.hpp"
@@ -39,6 +41,9 @@ inline FastenerKind kind_of(const Job& job, ItemId id) {
     return fact(job, id).fastener;
 }
 
+/// "a, b, c, d and 3 more": of a long list four are named; a finding's nodes keep all.
+std::string few_of(const std::vector<std::string>& names, std::string_view by = ", ");
+
 template <typename List, typename Name>
 bool names(const List& list, const Name& name) {
     return std::find(list.begin(), list.end(), name) != list.end();
@@ -69,8 +74,10 @@ inline bool is_plug(FastenerKind kind) {
 inline bool is_nut(FastenerKind kind) {
     return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
 }
-/// Says so in its `lock`.
+/// Says so in its `lock`: "self-locking" is one of the words between its commas and semicolons.
 bool is_self_locking(const Fastener&);
+/// An angle comes into its torque.
+bool turns_by_angle(const Fastener&);
 /// Goes home with a push: no thread to start by hand before it is tightened.
 bool is_pushed(const Fastener&);
 /// Joins what it holds: neither a loose piece, nor a lock, nor a plug.

@@ -22,11 +22,6 @@ void add(std::vector<LastLook>& looks, const char* when, std::string what, std::
         looks.push_back({when, std::move(what), std::move(items)});
 }
 
-bool by_angle(const Fastener& fastener) {
-    return fastener.torque && std::any_of(fastener.torque->stages.begin(), fastener.torque->stages.end(),
-                                          [](const TorqueStage& stage) { return stage.has_angle; });
-}
-
 /// What was opened and can leak: parts that hold a fluid and were filled, or whose plugs were out.
 std::vector<ItemId> leak_places(const Job& job, const Plan& refit) {
     std::vector<ItemId> places;
@@ -65,7 +60,7 @@ std::vector<LastLook> last_looks(const Job& job, const Plan& refit) {
                 if (fact(job, id).pushed || fastener.kind == FastenerKind::stud)
                     continue;
                 const bool locked = !fastener.lock.empty() && !is_self_locking(fastener);
-                if (by_angle(fastener) || locked)
+                if (turns_by_angle(fastener) || locked)
                     never.push_back(id);
                 else if (fact(job, id).on_ground)
                     wheels.push_back(id);

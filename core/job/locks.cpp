@@ -158,6 +158,33 @@ private:
     std::uint32_t now_ = 0;
 };
 
+/// The key by which a map states such a wait, on the one or on the other; empty for what no single key states.
+std::string_view key_of(Rule rule) {
+    switch (rule) {
+    case Rule::after:
+        return "after";
+    case Rule::secured:
+        return "secures";
+    case Rule::joint_order:
+        return "joint";
+    case Rule::joined:
+    case Rule::not_there:
+        return "holds";
+    case Rule::hold_lost:
+        return "held_through";
+    case Rule::loaded:
+        return "loaded";
+    case Rule::refit_after:
+        return "refit_after";
+    case Rule::torque_waits:
+        return "torque_after";
+    case Rule::not_transferred:
+        return "transfer";
+    default:
+        return "";
+    }
+}
+
 } // namespace
 
 std::vector<Lock> smallest_locks(const std::vector<Waits>& list) {
@@ -190,18 +217,31 @@ Finding in_words(const Job& job, const Lock& lock) {
     Finding finding;
     finding.weight = Weight::fault;
     finding.rule = "lock";
+    constexpr std::size_t most_told = 4;
     std::string chain;
-    for (const Lock::Member& member : lock.ring) {
+    std::vector<std::string> keys;
+    for (std::size_t i = 0; i < lock.ring.size(); ++i) {
+        const Lock::Member& member = lock.ring[i];
         const std::string& name = map[member.item].name;
         if (!names(finding.nodes, name))
             finding.nodes.push_back(name);
-        chain += fmt::format("{}{} ({})", chain.empty() ? "" : " waits for ", name, name_of(member.rule));
+        if (i < most_told)
+            chain += fmt::format("{}{} ({})", chain.empty() ? "" : " waits for ", name, name_of(member.rule));
+        if (const std::string key(key_of(member.rule)); !key.empty() && !names(keys, key))
+            keys.push_back(key);
     }
-    finding.key = "after";
+    if (lock.ring.size() > most_told)
+        chain += fmt::format(" waits for {} more, the last of which", lock.ring.size() - most_told);
+    std::sort(keys.begin(), keys.end());
+    finding.key = keys.empty() ? "after" : keys.front();
     finding.what = fmt::format("There is no order: {} waits for {}.", chain, map[lock.ring.front().item].name);
     finding.why = fmt::format("Each of these has to wait for the next, and the last for the first{}.",
                               lock.smallest ? "; no fewer items of this knot do" : "");
-    finding.remedy = "Take one name out of one of their `after`, `holds` or `secures`.";
+    std::string stated;
+    for (std::size_t i = 0; i < keys.size(); ++i)
+        stated += fmt::format("{}`{}`", i == 0 ? "" : i + 1 == keys.size() ? " or " : ", ", keys[i]);
+    finding.remedy = keys.empty() ? "Change what is stated about one of them."
+                                  : fmt::format("Change what one of them states in {}.", stated);
     return finding;
 }
 

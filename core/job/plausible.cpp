@@ -14,7 +14,8 @@ using namespace inside;
 
 namespace {
 
-/// Below this share of what its class allows a torque is doubted.
+/// Below this share of what its class allows a torque is doubted (our own figure, no source: a unit mixed up with
+/// lbf·in is a ninth or a twelfth).
 constexpr double too_little = 0.1;
 /// VDI 2230 tightens to 90 % of yield at the most: what a class allows.
 constexpr double allowed_share = 0.9;
@@ -112,17 +113,15 @@ std::optional<Finding> judge_one(const Map& map, const Fastener& fastener, const
     const std::string subject = subject_of(map, fastener, clamp);
     const std::string& text = fastener.torque->text;
     if (low || high || usual > 1)
-        if (const auto unit = mixed_up_with(clamp, thread, fastener.torque->unit)) {
-            const std::string figure = print_number(torque_in(fastener.torque->unit, clamp.torque_nm));
-            return doubt(
-                "unit-mixed-up", fastener,
-                fmt::format("{}: {} is {}; {} {} would be an ordinary torque for it.", subject, text,
-                            low    ? fmt::format("under a tenth of what its class allows")
-                            : high ? "beyond its yield even at a high friction"
-                                   : "beyond its yield at the usual friction",
-                            figure, torque_unit_sign(*unit)),
-                "So it looks as if the figure were right and its unit another. Estimated, from the class alone.");
-        }
+        if (const auto unit = mixed_up_with(clamp, thread, fastener.torque->unit))
+            // The unit without the figure: a torque that nobody stated must not stand where it might be used.
+            return doubt("unit-mixed-up", fastener,
+                         fmt::format("{}: {} is {}; it looks as if its unit were {}.", subject, text,
+                                     low    ? "under a tenth of what its class allows"
+                                     : high ? "beyond its yield even at a high friction"
+                                            : "beyond its yield at the usual friction",
+                                     torque_unit_sign(*unit)),
+                         "With that unit it would be an ordinary one. Estimated, from the class alone.");
     if (high)
         return doubt(
             "beyond-yield", fastener,

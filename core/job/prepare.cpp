@@ -44,8 +44,23 @@ bool is_pushed(const Fastener& fastener) {
 }
 
 bool is_self_locking(const Fastener& fastener) {
-    return fastener.lock.find("self-locking") != std::string::npos ||
-           fastener.lock.find("Self-locking") != std::string::npos;
+    constexpr std::string_view word = "self-locking";
+    const auto same = [](char a, char b) { return (a >= 'A' && a <= 'Z' ? a - 'A' + 'a' : a) == b; };
+    for (std::string_view list = fastener.lock; !list.empty();) {
+        const std::size_t end = std::min(list.find_first_of(";,"), list.size());
+        std::string_view one = list.substr(0, end);
+        list.remove_prefix(std::min(end + 1, list.size()));
+        one.remove_prefix(std::min(one.find_first_not_of(' '), one.size()));
+        one = one.substr(0, one.find_last_not_of(' ') + 1);
+        if (std::equal(one.begin(), one.end(), word.begin(), word.end(), same))
+            return true;
+    }
+    return false;
+}
+
+bool turns_by_angle(const Fastener& fastener) {
+    return fastener.torque && std::any_of(fastener.torque->stages.begin(), fastener.torque->stages.end(),
+                                          [](const TorqueStage& stage) { return stage.has_angle; });
 }
 
 bool joins(const Fastener& fastener) {

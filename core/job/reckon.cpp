@@ -323,10 +323,6 @@ std::vector<Told> together(const Map& map, const std::vector<Dropped>& dropped) 
     return list;
 }
 
-std::string list_of(const std::vector<std::string>& names) {
-    return fmt::format("{}", fmt::join(names, ", "));
-}
-
 Finding finding_of(const Map& map, const Told& told) {
     std::vector<std::string> items, by, overruled;
     for (const ItemId id : told.items)
@@ -336,7 +332,7 @@ Finding finding_of(const Map& map, const Told& told) {
     overruled = by;
     for (const std::int32_t node : told.scenery)
         by.push_back(map.nodes[at(node)].name);
-    const std::string what = list_of(items), others = list_of(by);
+    const std::string what = few_of(items), others = few_of(by);
     const bool way = told.question == Question::way;
     Finding f;
     f.weight = Weight::doubt;
@@ -357,7 +353,7 @@ Finding finding_of(const Map& map, const Told& told) {
                           : "Mend the shapes, or what is stated about the order, the tool or the way. ";
     f.remedy += overruled.empty() ? "Scenery cannot be overruled: make it a part that is `fixed`, and name that."
                                   : fmt::format("If it goes all the same: write `not_in_way` = {} on {}.",
-                                                fmt::join(overruled, "; "), what);
+                                                few_of(overruled, "; "), what);
     return f;
 }
 

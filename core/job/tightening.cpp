@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <set>
 #include <tuple>
 
 #include <fmt/format.h>
@@ -146,8 +147,10 @@ void put_in_order(const Map& map, const std::string& pattern, Tightening& made) 
         made.order_words = "turn about (common practice, no source)";
         return;
     }
-    const std::string found =
-        fmt::format("worked out from where they are: {} ({})", name_of(order.pattern), source_of(order.pattern));
+    const bool as_listed = made.pattern == Pattern::listed || made.pattern == Pattern::too_many;
+    const std::string found = as_listed ? std::string(name_of(order.pattern))
+                                        : fmt::format("worked out from where they are: {} ({})", name_of(order.pattern),
+                                                      source_of(order.pattern));
     made.order_words = pattern.empty() ? "not stated; " + found : fmt::format("stated: {}; {}", pattern, found);
 }
 
@@ -205,11 +208,6 @@ void put_rounds(const Fastener& fastener, Tightening& made) {
         made.rounds.back().is_final = true;
 }
 
-bool turns_by_angle(const Fastener& fastener) {
-    return fastener.torque && std::any_of(fastener.torque->stages.begin(), fastener.torque->stages.end(),
-                                          [](const TorqueStage& stage) { return stage.has_angle; });
-}
-
 void put_words(const Job& job, const Fastener& fastener, Tightening& made) {
     const Map& map = *job.map;
     const auto add = [&](const std::string& text) { made.words.push_back(text); };
@@ -254,6 +252,10 @@ Alike alike_of(const Job& job, const Fastener& fastener) {
             fastener.renew,
             fact(job, fastener.item).torque_waits,
             {torque, fastener.grade, fastener.lock, fastener.condition, fastener.slot}};
+}
+
+bool is_tightened_in_turn(const Job& job, ItemId id) {
+    return is_fastener(job, id) && !fact(job, id).pushed && kind_of(job, id) != FastenerKind::stud;
 }
 
 /// How: what is said of it by its pattern and its passes.
@@ -319,7 +321,7 @@ std::vector<Tightening> tightenings(const Job& job, const Plan& refit) {
         if (step.verb != Verb::tighten)
             continue;
         for (const ItemId id : step.items) {
-            if (fact(job, id).pushed || kind_of(job, id) == FastenerKind::stud)
+            if (!is_tightened_in_turn(job, id))
                 continue;
             const auto [found, is_new] = known.emplace(alike_of(job, map.fastener(id)), flanges.size());
             if (is_new)
@@ -334,6 +336,57 @@ std::vector<Tightening> tightenings(const Job& job, const Plan& refit) {
             all.push_back(tightening_of(job, std::move(items)));
     }
     return all;
+}
+
+RestOfJoint rest_of_joint(const Job& job, const Plan& refit, std::size_t index) {
+    const Map& map = *job.map;
+    const Step& step = refit.steps[index];
+    RestOfJoint rest;
+    if (step.verb != Verb::tighten)
+        return rest;
+    std::vector<ItemId> own(step.items);
+    std::sort(own.begin(), own.end());
+    std::vector<std::int32_t> kins;
+    std::vector<ItemId> others;
+    for (const ItemId id : own) {
+        if (!is_tightened_in_turn(job, id) || names(kins, job.kin[slot(job, id)]))
+            continue;
+        kins.push_back(job.kin[slot(job, id)]);
+        for (const ItemId mate : job.mates[slot(job, id)])
+            if (is_tightened_in_turn(job, mate) && !std::binary_search(own.begin(), own.end(), mate))
+                others.push_back(mate);
+    }
+    if (others.empty())
+        return rest;
+    std::sort(others.begin(), others.end());
+    std::map<ItemId, std::size_t> tightened_at;
+    for (std::size_t s = 0; s < refit.steps.size(); ++s)
+        if (refit.steps[s].verb == Verb::tighten)
+            for (const ItemId id : refit.steps[s].items)
+                if (std::binary_search(others.begin(), others.end(), id))
+                    tightened_at[id] = s;
+    std::map<Alike, std::vector<ItemId>> flanges;
+    for (const ItemId id : own)
+        if (is_tightened_in_turn(job, id))
+            flanges[alike_of(job, map.fastener(id))].push_back(id);
+    for (const auto& [id, at_step] : tightened_at)
+        if (const auto flange = flanges.find(alike_of(job, map.fastener(id))); flange != flanges.end())
+            flange->second.push_back(id);
+    std::set<std::size_t> steps;
+    for (auto& [alike, flange] : flanges) {
+        std::sort(flange.begin(), flange.end());
+        for (const std::vector<ItemId>& together : by_how(map, flange)) {
+            if (std::none_of(together.begin(), together.end(), [&](ItemId id) { return names(own, id); }))
+                continue;
+            for (const ItemId id : together)
+                if (const auto other = tightened_at.find(id); other != tightened_at.end()) {
+                    rest.items.push_back(id);
+                    steps.insert(other->second);
+                }
+        }
+    }
+    rest.steps.assign(steps.begin(), steps.end());
+    return rest;
 }
 
 } // namespace boltwalk

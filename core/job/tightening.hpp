@@ -39,6 +39,13 @@ struct Tightening {
 /// All that a way back tightens, in its order.
 std::vector<Tightening> tightenings(const Job&, const Plan& refit);
 
+/// What a tighten step of a way back leaves to others of the same joint, without working out any order.
+struct RestOfJoint {
+    std::vector<ItemId> items;
+    std::vector<std::size_t> steps; ///< where they are tightened, rising
+};
+RestOfJoint rest_of_joint(const Job&, const Plan& refit, std::size_t step);
+
 // ---- the wrench
 
 struct Adapter {
@@ -47,6 +54,10 @@ struct Adapter {
 };
 /// "50", "50,90", "50 mm, 45 deg".
 Reading<Adapter> read_adapter(std::string_view text);
+
+/// "6.6 N·m", as a wrench can be set to it: rounded even where the figure is in the unit that it was stated in, for a
+/// share of it is nobody's own figure.
+std::string wrench_torque(const TorqueStage&, TorqueUnit unit);
 
 struct WrenchChoice {
     const Tool* wrench = nullptr;     ///< the smallest one that takes all of it; null: none does

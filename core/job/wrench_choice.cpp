@@ -17,11 +17,7 @@ struct Tried {
 
 /// "16.2 lbf·ft", "51..58 lbf·ft", as a wrench can be set to.
 std::string figures(double low_nm, double high_nm, TorqueUnit unit) {
-    TorqueSpec spec;
-    spec.stages.push_back({true, low_nm, high_nm, false, 0});
-    // As if converted, for only then is it rounded so.
-    spec.unit = unit == TorqueUnit::newton_metre ? TorqueUnit::pound_force_foot : TorqueUnit::newton_metre;
-    return print_torque(spec, unit);
+    return wrench_torque({true, low_nm, high_nm, false, 0}, unit);
 }
 
 std::string why_none(const ToolBox& box, const std::vector<std::pair<const Tool*, Tried>>& tried, TorqueUnit unit) {
@@ -72,6 +68,14 @@ Reading<Adapter> read_adapter(std::string_view text) {
     return adapter;
 }
 
+std::string wrench_torque(const TorqueStage& stage, TorqueUnit unit) {
+    TorqueSpec spec;
+    spec.stages.push_back(stage);
+    // As if converted, for only then is it rounded so.
+    spec.unit = unit == TorqueUnit::newton_metre ? TorqueUnit::pound_force_foot : TorqueUnit::newton_metre;
+    return print_torque(spec, unit);
+}
+
 WrenchChoice choose_wrench(const ToolBox& box, const TorqueStage& stage, const std::optional<Adapter>& adapter,
                            TorqueUnit unit) {
     WrenchChoice choice;
@@ -82,7 +86,7 @@ WrenchChoice choose_wrench(const ToolBox& box, const TorqueStage& stage, const s
     const bool corrects =
         adapter && adapter->length_mm > 0 && wrench_setting_nm(1, 1000, adapter->length_mm, adapter->angle_deg) != 1.0;
     std::vector<std::pair<const Tool*, Tried>> tried;
-    std::string unmeasured;
+    std::string unmeasured, folded;
     for (const Tool& tool : box.tools) {
         if (tool.kind != ToolKind::torque_wrench)
             continue;
@@ -93,9 +97,9 @@ WrenchChoice choose_wrench(const ToolBox& box, const TorqueStage& stage, const s
                 continue;
             }
             const auto low = wrench_setting_nm(stage.low_nm, tool.length_mm, adapter->length_mm, adapter->angle_deg);
-            if (!low) {
-                choice.words = low.error().what + " " + low.error().remedy;
-                return choice;
+            if (!low) { // a longer one may do
+                folded = low.error().what + " " + low.error().remedy;
+                continue;
             }
             one.low_nm = *low;
             one.high_nm = *wrench_setting_nm(stage.high_nm, tool.length_mm, adapter->length_mm, adapter->angle_deg);
@@ -119,9 +123,11 @@ WrenchChoice choose_wrench(const ToolBox& box, const TorqueStage& stage, const s
                                          "of the grip to the square",
                                          unmeasured);
     if (choice.wrench == nullptr) {
-        choice.words = tried.empty() && !measure.empty() ? measure : why_none(box, tried, unit);
-        if (!tried.empty() && !measure.empty())
-            choice.words += "; " + measure;
+        if (!tried.empty() || (measure.empty() && folded.empty()))
+            choice.words = why_none(box, tried, unit);
+        for (const std::string& more : {measure, folded})
+            if (!more.empty())
+                choice.words += (choice.words.empty() ? "" : "; ") + more;
         return choice;
     }
     choice.words = fmt::format("{}, set to {}", name_of(*choice.wrench), figures(choice.low_nm, choice.high_nm, unit));

@@ -9,6 +9,7 @@ namespace boltwalk {
 
 namespace {
 
+// By surface, each one figure; standards.hpp's low and high nut factor are of the ordinary joint, and no rows of these.
 // Shigley's Mechanical Engineering Design, 9th edition, table 8-15, as two public texts quote it; the last row's name
 // and figure rest on one of them, and on memory.
 constexpr NutFactor factors[] = {

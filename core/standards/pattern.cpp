@@ -14,6 +14,8 @@ namespace {
 constexpr double apart_mm = 0.5;
 /// More than any joint has; what comes next is sought among all that are left, so that much more would take long.
 constexpr std::size_t most_in_a_joint = 256;
+/// Nor is any joint so large; sums of squares are far from their limits here.
+constexpr double too_far_mm = 1e6;
 /// Distances that differ by less are equal: modelled places are no more exact.
 constexpr double equal_mm = 1.0;
 /// How far a bolt may lie off the circle, as a share of its radius: more than a modelled flange is off, less than the
@@ -147,7 +149,7 @@ std::size_t pick(const std::vector<std::size_t>& left, const Value& value, const
         if (value(left[k]) >= most - equal_mm &&
             (best == left.size() || second(left[k]) > second(left[best]) + equal_mm))
             best = k;
-    return best;
+    return best < left.size() ? best : 0; // values that are no numbers: the first
 }
 
 TighteningOrder crosswise(std::span<const BoltPlace> places) {
@@ -182,7 +184,7 @@ TighteningOrder centre_out(std::span<const BoltPlace> places) {
 bool all_apart(std::span<const BoltPlace> places) {
     for (std::size_t i = 0; i < places.size(); ++i)
         for (std::size_t k = i + 1; k < places.size(); ++k)
-            if (!(distance(places[i], places[k]) >= apart_mm))
+            if (const double d = distance(places[i], places[k]); !(d >= apart_mm && d <= too_far_mm))
                 return false;
     return true;
 }
@@ -227,7 +229,12 @@ TighteningOrder tightening_order(std::span<const BoltPlace> places_mm, const Bol
 
 TighteningOrder tightening_order(Pattern asked, std::span<const BoltPlace> places_mm, const BoltPlace& axis) {
     const std::size_t count = places_mm.size();
-    if (count < 3 || count > most_in_a_joint || !all_apart(places_mm))
+    if (count > most_in_a_joint) {
+        TighteningOrder made = listed(count);
+        made.pattern = Pattern::too_many;
+        return made;
+    }
+    if (count < 3 || !all_apart(places_mm))
         return listed(count);
     if (asked == Pattern::centre_out)
         return centre_out(places_mm);
@@ -272,6 +279,8 @@ std::string_view name_of(Pattern pattern) {
         return "once round";
     case Pattern::listed:
         return "as listed: where they are says nothing";
+    case Pattern::too_many:
+        return "as listed: more than 256 are not put in an order";
     }
     return "";
 }

@@ -7,6 +7,7 @@
 //   the joint    clamp load and torque by T = K d F and by the friction formula
 //   patterns     in which order the bolts of one joint are tightened, from where they are
 //   the wrench   its setting with an adapter, and what of its range is used
+//   heads, nuts  how large they are, by standard: hardware_size()
 #pragma once
 
 #include <array>
@@ -123,9 +124,13 @@ std::span<const NutFactor> nut_factors();
 double torque_by_nut_factor_nm(double k, double diameter_mm, double clamp_n);
 double clamp_by_nut_factor_n(double k, double diameter_mm, double torque_nm);
 
-/// Frictions between which an ordinary joint lies, thread and head alike, and the usual one.
+/// Frictions between which an ordinary joint lies, thread and head alike, and the usual one: class B of VDI 2230's
+/// frictions, 0.08 to 0.16, and its middle (from memory).
 constexpr double low_friction = 0.08, usual_friction = 0.12, high_friction = 0.16;
-/// Nut factors between which it lies: lubricated to dry.
+/// Nut factors between which it lies: lubricated to dry (common practice, no source; 0.15 lubricated and 0.20 dry are
+/// what published examples reckon with, tests/outside/joint.cpp). They are no rows of nut_factors(), whose ends lie
+/// outside them: paste at 0.12, black steel at 0.30. Nor are they worked out from the frictions above, so the two
+/// estimates of a clamp load differ.
 constexpr double low_nut_factor = 0.15, high_nut_factor = 0.25;
 
 /// What turns on what: the mean of the bearing face's outside and the hole's diameter, in millimetres, of a plain
@@ -150,7 +155,8 @@ enum class Pattern : std::uint8_t {
     crosswise,    ///< a circle of uneven spacing: the next is the farthest from the last
     centre_out,   ///< rows and plates
     round,        ///< once round a circle (only where it is asked for)
-    listed,       ///< as listed: nothing can be worked out, two lie at one place
+    listed,       ///< as listed: nothing can be worked out, two lie at one place or one out of all reach
+    too_many,     ///< as listed: more than 256
 };
 
 struct TighteningOrder {
@@ -195,5 +201,46 @@ WrenchFit wrench_fit(double setting_nm, double low_nm, double high_nm);
 /// Largest error that ISO 6789 lets a setting wrench of class A have, in percent: 4 above 10 N·m of full scale, 6 up to
 /// there.
 double wrench_error_percent(double high_nm);
+
+// ------------------------------------------------------------------------------------ heads and nuts as solids
+
+enum class HardwareShape {
+    hex_bolt,
+    flanged_bolt,
+    cap_screw,
+    button_screw,
+    countersunk_screw,
+    pan_screw,
+    headless_screw,
+    plain_nut,
+    flanged_nut,
+    slotted_nut,
+    flat_washer
+};
+
+struct HardwareStandard {
+    std::string_view name; ///< "ISO 4017"
+    HardwareShape shape = HardwareShape::hex_bolt;
+    std::string_view head; ///< the annotation's word; empty for nuts and washers
+    DriveKind drive = DriveKind::none;
+    ThreadForm form = ThreadForm::metric;
+};
+std::span<const HardwareStandard> hardware_standards();
+/// "ISO 4017", "iso4017"; "ISO 7380" is taken as its part 1. Null where no table here has it.
+const HardwareStandard* find_hardware_standard(std::string_view name);
+
+/// One size of a standard, largest or nominal, as its table has it. detail_mm: depth of the socket, recess or slot;
+/// height of the flange's edge; of a slotted nut the height up to its slots; of a washer the width of its hole.
+struct HardwareSize {
+    double width_mm = 0;  ///< across head, flange or washer; 0: the flats are the widest there is
+    double height_mm = 0; ///< of head, nut or washer
+    double detail_mm = 0;
+    std::optional<Drive> drive; ///< none: the standard gives no size that a tool is called by
+};
+/// Nothing where the standard has no such thread.
+std::optional<HardwareSize> hardware_size(const HardwareStandard&, double diameter_mm);
+
+/// Of a hole that a bolt goes through: ISO 273, medium.
+double clearance_hole_mm(double diameter_mm);
 
 } // namespace boltwalk

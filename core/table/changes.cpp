@@ -128,6 +128,19 @@ Judged same(const Finding& finding) {
             finding.what};
 }
 
+bool is_unit_of(const Key& key, const std::string& unit) {
+    switch (key.id) {
+    case KeyId::torque:
+        return read_torque_unit(unit).has_value();
+    case KeyId::length_mm:
+        return read_length_mm("1 " + unit).has_value();
+    case KeyId::soak_min:
+        return unit == "min";
+    default:
+        return false;
+    }
+}
+
 struct Comparison {
     const Map& map;
     std::span<const std::byte> file;
@@ -135,6 +148,7 @@ struct Comparison {
     TableChanges out{};
     std::vector<Column> columns{};
     std::vector<Wanted> wanted{};
+    std::map<std::string, ItemId> item_of{}; ///< the first of each name
 
     void columns_read();
     void rows_read(const Extras&, const std::vector<TableNode>&);
@@ -158,10 +172,10 @@ void Comparison::columns_read() {
                 {0, heading, "", fmt::format("A second column for {}.", what), "Take one of them out."});
             column = {};
         }
-        if (column.key != nullptr && column.key->id == KeyId::torque && !column.unit.empty() &&
-            !read_torque("1 " + column.unit)) {
-            out.wrong.push_back({0, heading, "", fmt::format("{} is no unit of torque.", column.unit),
-                                 "N·m, lbf·ft, lbf·in, kgf·m and kgf·cm are."});
+        if (column.key != nullptr && !column.unit.empty() && !is_unit_of(*column.key, column.unit)) {
+            out.wrong.push_back({0, heading, "", fmt::format("“{}” is no unit of {}.", column.unit, column.key->name),
+                                 "N·m, lbf·ft, lbf·in, kgf·m, kgf·cm for torque; mm, cm, m, in for length_mm; min for "
+                                 "soak_min; no other key has one."});
             column.key = nullptr;
         }
         columns.push_back(std::move(column));
@@ -233,16 +247,15 @@ void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& n
             wanted.push_back(std::move(one));
         }
     }
+    const TableNode* group = nullptr; // the last one met: its members stand behind it
     for (std::size_t i = 0; i < nodes.size(); ++i) {
+        if (nodes[i].group)
+            group = &nodes[i];
         if (nodes[i].group || line_of.count(&nodes[i]) != 0)
             continue;
-        const TableNode* group = nullptr;
-        for (std::size_t g = i; g-- > 0 && group == nullptr;)
-            if (nodes[g].group)
-                group = &nodes[g];
-        const ItemId item = find_item(map, nodes[i].name);
-        const bool grouped = group != nullptr && item && map[item].group >= 0 &&
-                             map.groups[static_cast<std::size_t>(map[item].group)].node == group->node;
+        const auto item = item_of.find(nodes[i].name);
+        const bool grouped = group != nullptr && item != item_of.end() && map[item->second].group >= 0 &&
+                             map.groups[static_cast<std::size_t>(map[item->second].group)].node == group->node;
         if (!grouped || line_of.count(group) == 0)
             out.nodes_without_row.push_back(nodes[i].name);
     }
@@ -263,16 +276,21 @@ void Comparison::judged() {
     const std::string folder = slash == std::string::npos ? "." : map.path.substr(0, slash);
     const auto written = write_changes(file, changes());
     if (!written) {
-        out.wrong.push_back({0, "", "", written.error().text, "Take that change out."});
+        out.wrong.push_back({0, "", "", "The changes cannot be written: " + written.error().text,
+                             "Take out rows until it can, and report the one."});
         wanted.clear();
         return;
     }
     const auto after = read_map_bytes(std::as_bytes(std::span(written->data(), written->size())), map.path, folder);
     if (!after) {
-        out.wrong.push_back({0, "", "", after.error().text, ""});
+        out.wrong.push_back({0, "", "", "The map cannot be read with the changes in it: " + after.error().text,
+                             "Take out rows until it can, and report the one."});
         wanted.clear();
         return;
     }
+    std::map<std::pair<std::string, std::string>, const Wanted*> cell_of;
+    for (const Wanted& one : wanted)
+        cell_of.emplace(std::pair(one.name, one.change.key), &one);
     std::set<const Wanted*> spoilt;
     for (const Finding& finding : after->findings) {
         if (before.count(same(finding)) != 0)
@@ -280,12 +298,12 @@ void Comparison::judged() {
         // The cell that states this key for that node, or for its group.
         const Wanted* about = nullptr;
         for (const std::string& name : finding.nodes) {
-            const ItemId item = find_item(map, name);
-            const std::string group =
-                item && map[item].group >= 0 ? map.groups[static_cast<std::size_t>(map[item].group)].name : "";
-            for (const Wanted& one : wanted)
-                if (about == nullptr && one.change.key == finding.key && (one.name == name || one.name == group))
-                    about = &one;
+            const auto item = item_of.find(name);
+            const std::int32_t group = item == item_of.end() ? -1 : map[item->second].group;
+            for (const std::string& who :
+                 {name, group >= 0 ? map.groups[static_cast<std::size_t>(group)].name : std::string()})
+                if (const auto cell = cell_of.find({who, finding.key}); about == nullptr && cell != cell_of.end())
+                    about = cell->second;
         }
         TableNote note;
         note.name = finding.nodes.empty() ? "" : finding.nodes.front();
@@ -316,6 +334,8 @@ void Comparison::judged() {
 
 TableChanges changes_of(const Map& map, std::span<const std::byte> file, const Table& table) {
     Comparison comparison{map, file, table};
+    for (std::size_t i = 0; i < map.items.size(); ++i)
+        comparison.item_of.emplace(map.items[i].name, ItemId{static_cast<std::int32_t>(i)});
     comparison.columns_read();
     const std::vector<TableNode> nodes = table_nodes(map);
     comparison.rows_read(Extras(file), nodes);

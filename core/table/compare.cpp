@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <tuple>
 
 #include <fmt/format.h>
@@ -20,6 +21,8 @@ namespace {
 
 /// What a modelling tool's own arithmetic adds on a second export is less; no fastener's place is known closer.
 constexpr double least_move_mm = 0.1;
+/// Of an entry of a rotation: about half a degree.
+constexpr double least_turn = 0.01;
 
 struct Side {
     const Map& map;
@@ -46,22 +49,38 @@ struct Side {
 class Told {
 public:
     void add(MapDifference difference) {
-        for (MapDifference& known : all)
-            if (std::tie(known.what, known.title, known.key, known.before, known.after) ==
-                    std::tie(difference.what, difference.title, difference.key, difference.before, difference.after) &&
-                std::fabs(known.moved_mm - difference.moved_mm) < least_move_mm) {
-                known.names.insert(known.names.end(), difference.names.begin(), difference.names.end());
-                return;
-            }
-        all.push_back(std::move(difference));
+        const auto tenth = static_cast<long long>(difference.moved_mm / least_move_mm);
+        const auto [known, fresh] = index_.emplace(
+            std::tuple(difference.what, difference.title, difference.key, difference.before, difference.after, tenth),
+            all.size());
+        if (fresh)
+            all.push_back(std::move(difference));
+        else
+            all[known->second].names.insert(all[known->second].names.end(), difference.names.begin(),
+                                            difference.names.end());
     }
     std::vector<MapDifference> all;
+
+private:
+    std::map<std::tuple<Changed, std::string, std::string, std::string, std::string, long long>, std::size_t> index_;
 };
+
+/// A modelling tool that keeps numbers as floats writes 8.8 as 8.800000190734863: the same figure.
+bool same_value(const std::string& a, const std::string& b) {
+    if (a == b)
+        return true;
+    const auto x = read_number(a), y = read_number(b);
+    constexpr double of_a_float = 1e-6;
+    return x && y && std::fabs(*x - *y) <= of_a_float * std::max(std::fabs(*x), std::fabs(*y));
+}
 
 /// Items of the second map by item of the first; none: gone. What kept its name counts as the same, whatever became of
 /// its shape.
 std::vector<ItemId> pairs_of(const Side& a, const Side& b) {
     std::vector<ItemId> pairs = match(snapshot_of(a.map), snapshot_of(b.map)).items;
+    std::map<std::string, ItemId> by_name;
+    for (std::size_t i = 0; i < b.map.items.size(); ++i)
+        by_name.emplace(b.map.items[i].name, ItemId{static_cast<std::int32_t>(i)});
     std::vector<bool> taken(b.map.items.size(), false);
     for (const ItemId id : pairs)
         if (id)
@@ -69,7 +88,8 @@ std::vector<ItemId> pairs_of(const Side& a, const Side& b) {
     for (std::size_t i = 0; i < pairs.size(); ++i) {
         if (pairs[i])
             continue;
-        const ItemId same_name = find_item(b.map, a.map.items[i].name);
+        const auto found = by_name.find(a.map.items[i].name);
+        const ItemId same_name = found == by_name.end() ? ItemId{} : found->second;
         if (same_name && !taken[static_cast<std::size_t>(same_name.index)] &&
             b.map[same_name].kind == a.map.items[i].kind) {
             pairs[i] = same_name;
@@ -84,7 +104,7 @@ void compare_facts(const Side& a, const Side& b, const Item& was, const Item& is
         if (key.id == KeyId::id || key.id == KeyId::group || key.id == KeyId::count)
             continue;
         std::string before = a.stated(was, key), after = b.stated(is, key);
-        if (before != after)
+        if (!same_value(before, after))
             told.add(
                 {Changed::fact, {is.name}, b.title(is), std::string(key.name), std::move(before), std::move(after)});
     }
@@ -103,6 +123,14 @@ void compare_shapes(const Side& a, const Side& b, const std::vector<ItemId>& pai
             told.add({Changed::shape, {is.name}, b.title(is), "", "", ""});
             continue;
         }
+        // Turned on the spot: a column of its axes points elsewhere.
+        const auto& then = a.map.nodes[static_cast<std::size_t>(a.map.items[i].node)].world;
+        const auto& now = b.map.nodes[static_cast<std::size_t>(is.node)].world;
+        double turned = 0;
+        for (const std::size_t k : {0U, 1U, 2U, 4U, 5U, 6U, 8U, 9U, 10U})
+            turned = std::max(turned, std::fabs(then[k] - now[k]));
+        if (turned > least_turn)
+            told.add({Changed::place, {is.name}, b.title(is), "axes", "", ""});
         const std::int32_t body_a = a.solids.body_of[i], body_b = b.solids.body_of[other];
         if (body_a < 0 || body_b < 0)
             continue;
@@ -182,8 +210,10 @@ void compare_scenes(const Map& a, const Map& b, Told& told) {
     differs("source", a.source, b.source);
     for (const Group& group : a.groups) {
         const std::int32_t other = find_group(b, group.name);
-        if (other < 0)
+        if (other < 0) {
+            told.add({Changed::gone, {group.name}, group.title, "group", "", ""});
             continue;
+        }
         const Group& now = b.groups[static_cast<std::size_t>(other)];
         const auto count = [](const Group& g) { return g.count ? std::to_string(*g.count) : std::string(); };
         if (count(group) != count(now))
@@ -191,6 +221,9 @@ void compare_scenes(const Map& a, const Map& b, Told& told) {
         if (group.title != now.title)
             told.add({Changed::fact, {now.name}, now.title, "group", group.title, now.title});
     }
+    for (const Group& group : b.groups)
+        if (find_group(a, group.name) < 0)
+            told.add({Changed::added, {group.name}, group.title, "group", "", ""});
 }
 
 constexpr std::array<std::string_view, 7> words{"job", "gone", "new", "states", "moved", "shape", "order"};
@@ -243,7 +276,8 @@ std::string sentence_of(const MapDifference& d) {
     case Changed::added:
         return who + ": only on the second map";
     case Changed::place:
-        return fmt::format("{}: sits {} mm from where it sat", who, print_number(d.moved_mm, 1));
+        return d.key == "axes" ? who + ": is turned"
+                               : fmt::format("{}: sits {} mm from where it sat", who, print_number(d.moved_mm, 1));
     case Changed::shape:
         return who + ": of another shape";
     case Changed::order:

@@ -25,11 +25,18 @@ bool is_utf8(std::string_view text) {
     return true;
 }
 
-/// ISO 8859-1: each byte is the character of that number.
+/// Windows-1252, which spreadsheets save and call Latin-1: ISO 8859-1 but for 0x80 to 0x9F (the WHATWG's Encoding
+/// Standard, index windows-1252; from memory). Bytes that it leaves open stay what ISO 8859-1 makes of them.
 std::string from_latin_1(std::string_view bytes) {
+    constexpr std::array<std::uint32_t, 32> high{0x20AC, 0x81,   0x201A, 0x0192, 0x201E, 0x2026, 0x2020, 0x2021,
+                                                 0x02C6, 0x2030, 0x0160, 0x2039, 0x0152, 0x8D,   0x017D, 0x8F,
+                                                 0x90,   0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2013, 0x2014,
+                                                 0x02DC, 0x2122, 0x0161, 0x203A, 0x0153, 0x9D,   0x017E, 0x0178};
     std::string out;
-    for (const char c : bytes)
-        append_utf8(out, static_cast<unsigned char>(c));
+    for (const char c : bytes) {
+        const auto byte = static_cast<unsigned char>(c);
+        append_utf8(out, byte >= 0x80 && byte < 0xA0 ? high[byte - 0x80U] : byte);
+    }
     return out;
 }
 

@@ -28,6 +28,7 @@ ARROWS = {
     "core/job": {"core/measure", "core/standards", "core/map", "core/geometry"},
     "core/log": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
     "core/table": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
+    "core/block": {"core/measure", "core/standards", "core/map"},
     "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
 }
 for above in ("viewer/scene", "viewer/draw", "viewer/panels", "viewer/web", "viewer/commands", "viewer"):

@@ -21,6 +21,7 @@ Build good() {
     b.part("shaft").adjust = true;
     b.part("spring").loaded = "spring";
     b.fastener("member_bolt", {"member", "frame"});
+    b["member_bolt"].from = Place::front;
     b.fastener("fill", {"box"}, FastenerKind::fill_plug);
     b.fastener("drain", {"box"}, FastenerKind::drain_plug);
     b.fastener("shaft_bolt", {"shaft", "box"}).soak_min = 20;

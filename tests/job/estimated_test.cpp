@@ -65,6 +65,7 @@ Build two_lids() {
     b.part("cover");
     b.fastener("lid_bolt", {"lid", "body"});
     b.fastener("cover_bolt", {"cover", "body"});
+    b["cover_bolt"].from = Place::front;
     return b;
 }
 
@@ -195,6 +196,45 @@ TEST_CASE("four bolts of one group with one thing in the way are one finding") {
     CHECK(findings[0].nodes == Names{"lid_bolt", "lid_bolt_2", "cover"});
 }
 
+TEST_CASE("of many alike four are named in words, and all of them as nodes") {
+    Build b = two_lids();
+    Names bolts{"lid_bolt"};
+    for (int i = 2; i <= 7; ++i) {
+        bolts.push_back("lid_bolt_" + std::to_string(i));
+        b.fastener(bolts.back(), {"lid", "body"});
+    }
+    b.group("lid_bolts", bolts);
+    b.after("cover_bolt", {"lid"});
+    std::vector<Estimate> list;
+    for (const std::string& bolt : bolts)
+        list.push_back(estimate(b, bolt.c_str(), Question::reach, {{"cover"}}));
+    const Job job = with(b.map, std::move(list));
+    const auto findings = findings_of(job, job.dropped);
+    REQUIRE(findings.size() == 1);
+    CHECK(findings[0].nodes.size() == 8);
+    CHECK(findings[0].what.find("lid_bolt, lid_bolt_2, lid_bolt_3, lid_bolt_4 and 3 more") != std::string::npos);
+    for (const std::string& text : {findings[0].what, findings[0].remedy})
+        CHECK(text.find("lid_bolt_5") == std::string::npos);
+}
+
+TEST_CASE("a bolt that would come out through what it holds and what stays may be drawn upside down") {
+    const auto doubt = [](const Build& b, const char* by) {
+        for (const Finding& f : check(with(b.map, {estimate(b, "lid_bolt", Question::way, {{by}})})))
+            if (f.rule == "in-the-way")
+                return f;
+        return Finding{};
+    };
+    Build b = two_lids();
+    b.part("pillar", true);
+    CHECK(doubt(b, "body").key == "axis");
+    CHECK(doubt(b, "body").remedy.starts_with("If it goes the other way: `axis` = `-y`. "));
+    CHECK(doubt(b, "body").remedy.find("`not_in_way` = body on lid_bolt") != std::string::npos);
+    b.f("lid_bolt").axis = {0, 0.6, -0.8};
+    CHECK(doubt(b, "body").remedy.starts_with("If it goes the other way: `axis` = `0 -0.6 0.8`. "));
+    CHECK(doubt(b, "pillar").key == "not_in_way");
+    CHECK(doubt(b, "pillar").remedy.find("axis") == std::string::npos);
+}
+
 TEST_CASE("an overruled pair is never asked") {
     Build b = two_lids();
     b["lid_bolt"].not_in_way = {b.at("cover")};
@@ -299,6 +339,22 @@ TEST_CASE("of a knot the smallest ring is named") {
     CHECK(plan.findings[0].rule == "lock");
     CHECK(plan.findings[0].nodes == Names{"b", "d"});
     CHECK(plan.findings[0].why.find("no fewer") != std::string::npos);
+    CHECK(plan.findings[0].remedy == "Change what one of them states in `after`.");
+}
+
+TEST_CASE("of a long ring four are named in words; the remedy names the keys that are in it") {
+    Build b;
+    b.part("body", true);
+    for (int i = 0; i < 7; ++i)
+        b.part("p" + std::to_string(i));
+    for (int i = 0; i < 7; ++i)
+        b.after("p" + std::to_string(i), {"p" + std::to_string((i + 1) % 7)});
+    const Plan plan = plan_strip(prepare(b.map));
+    REQUIRE(plan.findings.size() == 1);
+    CHECK(plan.findings[0].nodes.size() == 7);
+    CHECK(plan.findings[0].what ==
+          "There is no order: p0 (after) waits for p1 (after) waits for p2 (after) waits for p3 (after) waits for 3 "
+          "more, the last of which waits for p0.");
 }
 
 // ------------------------------------------------------------------------------------------------------ brute force

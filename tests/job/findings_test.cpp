@@ -74,3 +74,31 @@ TEST_CASE("no target, and a target that stays") {
     b.map.target = b.at("body");
     CHECK(finds(b, "target-fixed", Weight::fault, "body"));
 }
+
+TEST_CASE("no item says from where: one doubt; some do not: a note that names them, but not the bench's") {
+    Build b = lid_and_body();
+    for (const char* name : {"b2", "b3", "b4", "b5"})
+        b.fastener(name, {"lid", "body"});
+    b.fastener("ring", {"lid", "body"}, FastenerKind::washer);
+    const auto found = [&] {
+        std::vector<Finding> out;
+        for (Finding& f : check(prepare(b.map)))
+            if (f.rule == "from-not-stated")
+                out.push_back(std::move(f));
+        return out;
+    };
+    REQUIRE(found().size() == 1);
+    CHECK(found()[0].weight == Weight::doubt);
+    CHECK(found()[0].key == "from");
+    CHECK(found()[0].what == "From where one gets at bolt, b2, b3, b4 and 2 more is not stated.");
+    for (const char* name : {"bolt", "b2", "b3", "b4", "b5"})
+        b[name].from = Place::under;
+    REQUIRE(found().size() == 1);
+    CHECK(found()[0].weight == Weight::note);
+    CHECK(found()[0].nodes == std::vector<std::string>{"lid"});
+    b["lid"].from = Place::under;
+    CHECK(found().empty());
+    b.part("knob").transfer = true;
+    b.fastener("screw", {"knob", "lid"});
+    CHECK(found().empty());
+}

@@ -233,7 +233,7 @@ TEST_CASE("two people where the nut is held from elsewhere, and the card says fr
     CHECK(card.hardware[0].size == "size not stated");
 }
 
-TEST_CASE("a part's caution and mass are said with its first bolt, and that it comes with the last") {
+TEST_CASE("a part's caution and mass are said where it comes loose") {
     Build b = lid_and_body();
     b["lid"].caution = "sharp edges";
     b.p("lid").mass_kg = 7.5;
@@ -241,6 +241,51 @@ TEST_CASE("a part's caution and mass are said with its first bolt, and that it c
     const Plan plan = plan_strip(job);
     const StepCard card = card_of(job, plan, 0);
     CHECK(card.cautions == Names{"sharp edges", "lid (7.5 kg) comes loose with the last one: hold it."});
+}
+
+TEST_CASE("nobody is told to hold what is too heavy to hold") {
+    Build b = lid_and_body();
+    const auto first_card = [&](double kg) {
+        b.p("lid").mass_kg = kg;
+        const Job job = prepare(b.map);
+        return card_of(job, plan_strip(job), 0);
+    };
+    CHECK(first_card(24.9).cautions == Names{"lid (24.9 kg) comes loose with the last one: hold it."});
+    CHECK(first_card(24.9).notes.empty());
+    CHECK(first_card(25).cautions == Names{"lid (25 kg) is too heavy to hold: prop it before the last one; what props "
+                                           "it is not stated."});
+    CHECK(first_card(25).notes == Names{"Heavy: not by one person's arms."});
+    b["bolt"].people = 2;
+    CHECK(first_card(25).notes.empty());
+}
+
+TEST_CASE("a part's caution stands at its prop, its first carrier and its own steps, at no other bolt") {
+    Build b;
+    b.part("body", true);
+    b.part("plate");
+    b.part("member");
+    Part& box = b.part("box");
+    box.support = "jack";
+    b["box"].caution = "it tips";
+    b["member"].caution = "sharp edges";
+    b.fastener("plate_bolt", {"plate", "member", "body"});
+    b.fastener("brace", {"box", "plate"});
+    b.fastener("member_bolt", {"member", "body"});
+    b.fastener("mount_1", {"box", "body"});
+    b.fastener("mount_2", {"box", "body"});
+    b.p("box").carried_by = {b.at("mount_1"), b.at("mount_2")};
+    int number = 0;
+    for (const char* name : {"brace", "plate_bolt", "plate", "member_bolt", "member", "mount_1", "mount_2", "box"})
+        b.step(name, ++number);
+    const Job job = prepare(b.map);
+    const Plan plan = plan_strip(job);
+    Names tips, sharp;
+    for (std::size_t i = 0; i < plan.steps.size(); ++i)
+        for (const std::string& caution : card_of(job, plan, i).cautions)
+            if (caution == "it tips" || caution == "sharp edges")
+                (caution == "it tips" ? tips : sharp).push_back(b.map[plan.steps[i].items.front()].name);
+    CHECK(tips == Names{"box", "mount_1", "box"});
+    CHECK(sharp == Names{"member_bolt", "member"});
 }
 
 TEST_CASE("a trial that nothing places comes last on the way back") {

@@ -373,6 +373,9 @@ TEST_CASE("a heavy unit meets by hand, all round, before a bolt is started; bolt
     CHECK(card.gate);
     CHECK(card.by_rules);
     CHECK(card.cautions.front().find("Never draw it in") != std::string::npos);
+    // Whether it has a shaft nobody stated.
+    CHECK(card.cautions.front().find("on a shaft, where it has one") != std::string::npos);
+    CHECK(card.cautions.front().find("common practice, no source") != std::string::npos);
     CHECK(card.notes.size() >= 2);
 
     State state = refit_begin(plans.down);

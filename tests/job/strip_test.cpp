@@ -380,6 +380,7 @@ TEST_CASE("items that lock each other: no order, and the ring is named") {
     REQUIRE(plan.findings.size() == 1);
     CHECK(plan.findings[0].rule == "lock");
     CHECK(plan.findings[0].nodes.size() == 4);
+    CHECK(plan.findings[0].remedy == "Change what one of them states in `after` or `holds`.");
     CHECK(leaving(b.map, plan).empty());
 }
 

@@ -1,4 +1,6 @@
 // Which bolts are tightened together, in which order and passes, with which wrench, and what to look at afterwards.
+#include <iterator>
+
 #include <doctest/doctest.h>
 
 #include "core/job/tightening.hpp"
@@ -77,6 +79,26 @@ std::vector<double> shares(const Tightening& t) {
     return out;
 }
 
+/// Of the orders that have any of a tighten step, what is not in it.
+std::vector<ItemId> rest_by_orders(const std::vector<Tightening>& all, const Step& step) {
+    const auto in_step = [&](ItemId id) {
+        return std::find(step.items.begin(), step.items.end(), id) != step.items.end();
+    };
+    std::vector<ItemId> others;
+    for (const Tightening& t : all)
+        if (step.verb == Verb::tighten && std::any_of(t.items.begin(), t.items.end(), in_step))
+            std::copy_if(t.items.begin(), t.items.end(), std::back_inserter(others),
+                         [&](ItemId id) { return !in_step(id); });
+    std::sort(others.begin(), others.end());
+    return others;
+}
+
+std::vector<ItemId> told_rest(const Job& job, const Plan& back, std::size_t step) {
+    std::vector<ItemId> told = rest_of_joint(job, back, step).items;
+    std::sort(told.begin(), told.end());
+    return told;
+}
+
 } // namespace
 
 TEST_CASE("the star is worked out from where the bolts are, and says so") {
@@ -152,6 +174,43 @@ TEST_CASE("of one flange those that say nothing go by the pattern that the other
     all = c.tightened();
     CHECK(all.size() == 2);
     CHECK(c.order(all[0]) == Names{"a", "b"});
+}
+
+TEST_CASE("a step that tightens part of a joint names the others, as the orders of tightening have them") {
+    Cover c = square_of_four();
+    c.b.group("left", {"a", "b"});
+    c.b.group("right", {"c", "d"});
+    const auto notes = [&] {
+        const Job job = prepare(c.b.map);
+        const Plan back = plan_refit(job, plan_strip(job));
+        const auto all = tightenings(job, back);
+        Names out;
+        for (std::size_t s = 0; s < back.steps.size(); ++s) {
+            CHECK(told_rest(job, back, s) == rest_by_orders(all, back.steps[s]));
+            for (const std::string& note : card_of(job, back, s).notes)
+                if (has(note, "One joint"))
+                    out.push_back(note);
+        }
+        return out;
+    };
+    REQUIRE(notes().size() == 2);
+    CHECK(has(notes()[0], "One joint with 2 others (step "));
+    CHECK(has(notes()[0], "): go round all of them, as `torque` says."));
+    c.b.f("a").torque = c.b.f("b").torque = *read_torque("30 N·m");
+    CHECK(notes().empty());
+}
+
+TEST_CASE("the rest of a joint on the demo maps is what the orders of tightening say") {
+    for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {
+        const auto map = read_map(std::string(BOLTWALK_SOURCE_DIR "/assets/") + name);
+        REQUIRE(map);
+        const Job job = prepare(*map);
+        const Plan back = plan_refit(job, plan_strip(job));
+        const auto all = tightenings(job, back);
+        for (std::size_t s = 0; s < back.steps.size(); ++s) {
+            CHECK(told_rest(job, back, s) == rest_by_orders(all, back.steps[s]));
+        }
+    }
 }
 
 TEST_CASE("all at one place: as listed, and nothing is claimed") {
@@ -279,6 +338,59 @@ TEST_CASE("with an adapter the setting follows the wrench's length, and is not g
     CHECK(!read_adapter("50,square"));
     CHECK(!read_adapter("50,0,0"));
     CHECK(read_adapter("50 mm, -45 deg")->angle_deg == -45);
+}
+
+TEST_CASE("folded back over a short wrench an adapter leaves no lever: that one is passed over, longer ones are not") {
+    const auto choose = [](const char* tools) {
+        static std::optional<ToolBox> box;
+        box = *read_tools(tools, "mine");
+        return choose_wrench(*box, read_torque("40 N·m")->stages[0], *read_adapter("300,180"),
+                             TorqueUnit::newton_metre);
+    };
+    const char* short_first = "torque wrench 40..200 N·m length 250\ntorque wrench 40..400 N·m length 600";
+    const char* short_last = "torque wrench 40..400 N·m length 600\ntorque wrench 40..200 N·m length 250";
+    for (const char* tools : {short_first, short_last}) {
+        const WrenchChoice choice = choose(tools);
+        REQUIRE(choice.wrench != nullptr);
+        CHECK(choice.wrench->length_mm == 600);
+        CHECK(choice.high_nm == doctest::Approx(80)); // 40 N·m by 60 cm over 60 less 30
+        CHECK(has(choice.words, "set to 80 N·m"));
+        CHECK(!has(choice.words, "leaves no lever"));
+    }
+    const WrenchChoice none = choose("torque wrench 40..200 N·m length 250");
+    CHECK(none.wrench == nullptr);
+    CHECK(has(none.words, "leaves no lever"));
+    CHECK(!has(none.words, "no torque wrench is in"));
+}
+
+TEST_CASE("a share of a torque is rounded as a wrench can be set, in the manual's own unit too") {
+    TorqueStage stage = read_torque("22 N·m")->stages[0];
+    stage.low_nm = stage.high_nm = 0.3 * 22;
+    CHECK(wrench_torque(stage, TorqueUnit::newton_metre) == "6.6 N·m");
+    CHECK(wrench_torque(stage, TorqueUnit::kilogram_force_centimetre) == "67 kgf·cm"); // 67.3
+}
+
+TEST_CASE("self-locking is a word of its own in `lock`, whatever its case") {
+    Cover c;
+    c.bolt("a", 0, 0);
+    const auto locks_itself = [&](const char* lock) {
+        c.b.f("a").lock = lock;
+        return has(words_of(c.tightened()[0]), "what it takes to turn before it seats");
+    };
+    for (const char* lock : {"self-locking", "SELF-LOCKING", "medium; Self-Locking ", "nylon ring,self-locking"})
+        CHECK_MESSAGE(locks_itself(lock), lock);
+    for (const char* lock : {"not self-locking", "self-locking paste", "medium"})
+        CHECK_MESSAGE(!locks_itself(lock), lock);
+}
+
+TEST_CASE("more bolts than are put in order: as listed, and that is the reason given") {
+    Cover c;
+    for (int i = 0; i < 257; ++i)
+        c.bolt("b" + std::to_string(i), 20.0 * (i % 16), 20.0 * (i / 16));
+    const std::string words = c.tightened()[0].order_words;
+    CHECK(has(words, "more than 256"));
+    CHECK(!has(words, "where they are says nothing"));
+    CHECK(!has(words, "worked out"));
 }
 
 TEST_CASE("afterwards: strokes and leaks; road wheels again; angle and threadlocker never") {

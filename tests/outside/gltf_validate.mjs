@@ -20,6 +20,8 @@ for (const file of process.argv.slice(2)) {
         file,
         failed : report.error ?? null,
         errors : report.issues?.numErrors ?? -1,
+        warnings : report.issues?.numWarnings ?? -1,
+        says : (report.issues?.messages ?? []).slice(0, 20).map((issue) => `${issue.code} ${issue.pointer ?? ''}`),
         codes : errors.map((issue) => `${issue.code} ${issue.pointer ?? ''}`).slice(0, 20),
     }));
 }

@@ -74,6 +74,14 @@ TEST_CASE("stated sizes go before the model's") {
     CHECK(o.height_from == Source::model);
 }
 
+TEST_CASE("a countersunk screw is as long as its length says, head and all") {
+    Model model;
+    Fastener& fastener = bolt(model);
+    fastener.head = "countersunk";
+    fastener.length_mm = 40;
+    CHECK(outline(model).shank_length + outline(model).head_height == doctest::Approx(40));
+}
+
 TEST_CASE("a nut lies end on, a stud has no head") {
     Model model;
     Fastener& fastener = bolt(model);

@@ -78,11 +78,11 @@ class Sheet(unittest.TestCase):
             for way in ([], ["--refit"]):
                 for step in json.loads(run("order", path, "--json", *way).stdout)["steps"]:
                     self.assertIn(squeezed(step["headline"]), text)
-                    for caution in step.get("cautions", []):
+                    for caution in step["cautions"]:
                         self.assertIn(squeezed(caution), text)
-                    for line in step.get("hardware", []):
+                    for line in step["hardware"]:
                         for key in ("size", "torque"):
-                            self.assertIn(squeezed(line.get(key, "")), text)
+                            self.assertIn(squeezed(line[key]), text)
 
     def test_what_is_used_once_is_listed_and_nothing_calls_itself_harmless(self):
         text = self.printed(MAPS[1], "--no-pictures")
@@ -93,9 +93,8 @@ class Sheet(unittest.TestCase):
 
     def test_the_persons_unit_stands_beside_the_manuals_own(self):
         text = self.printed(MAPS[1], "--no-pictures", "--unit", "lbf·ft")
-        # 64 N·m: NIST SP 811 gives 1 lbf·ft = 1.355818 N·m.
-        self.assertAlmostEqual(47 * 1.355818, 64, delta=0.68)
-        self.assertIn("47lbf·ft", text)
+        # NIST SP 811, appendix B: 1 lbf·ft = 1.355818 N·m.
+        self.assertIn(f"{64 / 1.355818:.0f}lbf·ft", text)
         self.assertIn("themanual'sown:64N·m", text)
 
     def test_fonts_are_embedded_and_the_paper_is_the_one_asked_for(self):
@@ -140,6 +139,29 @@ class Sheet(unittest.TestCase):
                 lengths += 1
         self.assertGreaterEqual(boards, 2)
         self.assertGreater(lengths, 20)
+
+    def test_a_step_longer_than_a_page_loses_nothing(self):
+        path = os.path.join(self.folder.name, "long.gltf")
+        words = " ".join(f"word{n}" for n in range(500))
+        nodes = [{"name": "frame", "extras": {"part": "Frame", "fixed": True}},
+                 {"name": "plate", "extras": {"part": "Plate"}},
+                 {"name": "bolts", "children": list(range(3, 303)),
+                  "extras": {"group": "Bolts", "fastener": "bolt", "holds": "plate; frame", "thread": "M8",
+                             "length_mm": 20, "torque": "22 N·m", "passes": 20, "caution": words, "from": "under"}}]
+        nodes += [{"name": f"bolt_{n}", "extras": {"fastener": "bolt"}} for n in range(300)]
+        with open(path, "w", encoding="utf-8") as file:
+            json.dump({"asset": {"version": "2.0"}, "scene": 0, "scenes": [{"nodes": [0, 1, 2]}], "nodes": nodes}, file)
+        text = self.printed(path, "--no-pictures")
+        for n in (0, 250, 499):
+            self.assertIn(f"word{n}", text)
+        # Each bolt's number, out and back, on a page: nothing beyond its edges.
+        numbers = 0
+        for xmin, ymin, xmax, ymax, word in re.findall(
+                r'xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">([^<]*)<',
+                tool("pdftotext", "-bbox", self.pdf, "-")):
+            self.assertTrue(0 < float(xmin) and float(xmax) < 595 and 0 < float(ymin) and float(ymax) < 842, word)
+            numbers += word == "300"
+        self.assertGreaterEqual(numbers, 3)
 
     def test_the_same_job_gives_the_same_file(self):
         self.printed(MAPS[0], "--no-pictures")

@@ -2,6 +2,7 @@
 // same drawing; 12, a web article and memory; 16, 20 and 24 from memory of PCC-1's older table. Another cross order for
 // 12 exists; what all have in common is that consecutive pairs are opposite.
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <set>
 
@@ -134,9 +135,20 @@ TEST_CASE("one, two, none, two at one place, an axis that is none") {
     CHECK(tightening_order(twice, up).pattern == Pattern::listed);
     CHECK(tightening_order(twice, up).order == Order{0, 1, 2, 3});
     CHECK(tightening_order(circle(6), {0, 0, 0}).pattern == Pattern::centre_out);
-    CHECK(tightening_order(std::vector<BoltPlace>(1000), up).pattern == Pattern::listed);
+    CHECK(tightening_order(std::vector<BoltPlace>(1000), up).pattern == Pattern::too_many);
+    CHECK(tightening_order(circle(256), up).pattern == Pattern::star);
+    CHECK(tightening_order(circle(257), up).pattern == Pattern::too_many);
+    CHECK(tightening_order(circle(257), up).order.size() == 257);
     const double none = std::nan("");
     CHECK(tightening_order(std::vector<BoltPlace>(4, BoltPlace{none, none, none}), up).order.size() == 4);
+    // Apart, and yet their distance from the middle is no number.
+    for (const double far : {std::numeric_limits<double>::infinity(), 1e300}) {
+        const std::vector<BoltPlace> places{{far, 0, 0}, {0, 0, 0}, {80, 0, 0}, {0, 80, 0}};
+        for (const Pattern asked : {Pattern::star, Pattern::centre_out, Pattern::round}) {
+            CHECK(tightening_order(asked, places, up).pattern == Pattern::listed);
+            CHECK(tightening_order(asked, places, up).order == Order{0, 1, 2, 3});
+        }
+    }
 }
 
 TEST_CASE("where the author asks for a shape that the places do not have, theirs is taken") {

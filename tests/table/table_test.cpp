@@ -84,6 +84,18 @@ TEST_CASE("units in the cells or in the heading") {
     CHECK(range.value("cover_nut", "torque") == "\"30-35 N\xC2\xB7m; 40 N\xC2\xB7m + 90\xC2\xB0\"");
 }
 
+TEST_CASE("a heading's unit that the key does not have is told, and nothing of its column is taken") {
+    for (const char* heading : {"length (inches of stock)", "soak_min (h)", "grade [N]"}) {
+        const Compared to(std::string("name;") + heading + "\ncover_nut;2\n");
+        CHECK(to.changes.wrong.size() == 1);
+        CHECK(to.changes.changes.empty());
+    }
+}
+
+TEST_CASE("what a spreadsheet on Windows saves keeps its dashes") {
+    CHECK(Compared("name;note\ncover_nut;69 \x96 78\n").value("cover_nut", "note") == "\"69 \xE2\x80\x93 78\"");
+}
+
 TEST_CASE("a key is taken away only where that is said") {
     const Compared to("name,torque,renew\nplate_bolts,(none),\ncover_nut,,no\n");
     CHECK(to.value("plate_bolts", "torque").empty());

@@ -53,7 +53,9 @@ int run(const Settings& settings) {
         for (const MapDifference& d : all)
             out += printable(fmt::format("{:<7} {}", name_of(d.what), sentence_of(d))) + "\n";
         if (all.empty())
-            out += "The two say the same.\n";
+            out += "No difference found in what is stated, in where the items sit, their shapes and the order; scenery "
+                   "was not "
+                   "compared.\n";
         if (!unsourced.empty())
             out += printable(fmt::format("No source is stated for the figures of {} titles, {} the first.",
                                          unsourced.size(), unsourced.front())) +
@@ -72,7 +74,7 @@ void add_compare(CLI::App& app, int& exit_code) {
     command->add_option("FIRST", settings->first, "a .gltf or .glb file")->required();
     command->add_option("SECOND", settings->second, "the one that came later")->required();
     command->add_flag("--json", settings->json, "as JSON");
-    command->footer("Exit 0: they say the same; 1: something differs.");
+    command->footer("Exit 0: no difference found; 1: something differs.");
     command->callback([settings, &exit_code] { exit_code = run(*settings); });
 }
 

@@ -21,6 +21,14 @@ std::optional<std::string> bytes_of(const std::string& path) {
     return bytes;
 }
 
+bool same_file(const std::string& input, const std::string& output) {
+    std::error_code failed;
+    if (!std::filesystem::equivalent(input, output, failed) || failed)
+        return false;
+    say_error(fmt::format("{}: that is the file it is made from; give -o another name", output));
+    return true;
+}
+
 bool write_whole(const std::string& path, std::string_view bytes) {
     const std::string beside = path + ".part";
     std::ofstream out(beside, std::ios::binary);

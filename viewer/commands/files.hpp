@@ -10,6 +10,9 @@ namespace boltwalk {
 /// All bytes; none when it cannot be read, which was said on the error stream.
 std::optional<std::string> bytes_of(const std::string& path);
 
+/// True, and said on the error stream, when writing `output` would overwrite `input`.
+bool same_file(const std::string& input, const std::string& output);
+
 /// Written beside it and then renamed: a full disk must not leave half a file where a whole one was. False when that
 /// failed, which was said on the error stream.
 bool write_whole(const std::string& path, std::string_view bytes);

@@ -91,9 +91,11 @@ std::string now_text(const Job& job, const JobNow& now) {
 }
 
 /// By group, what has no paint stroke.
-std::string untorqued_text(const Map& map, const std::vector<Untorqued>& list) {
+std::string untorqued_text(const Map& map, const JobNow& now, const std::vector<Untorqued>& list) {
     std::string out;
-    if (list.empty())
+    if (list.empty() && !now.begun)
+        line(out, "Nothing is logged as undone.");
+    else if (list.empty())
         line(out, "Everything that was undone has its final torque logged.");
     else
         line(out, fmt::format("Without a paint stroke: {}", list.size()));
@@ -353,7 +355,9 @@ int run(const Settings& settings) {
     std::string out;
     if (settings.untorqued) {
         const auto list = untorqued_of(job, book.now);
-        out = settings.json ? untorqued_json(*map, list) : untorqued_text(*map, list);
+        out = settings.json ? untorqued_json(*map, list) : untorqued_text(*map, book.now, list);
+        if (!list.empty())
+            code = std::max(code, exit_findings);
     } else if (settings.now)
         out = settings.json ? json_text(now_json(job, book.now, log.entries())) : now_text(job, book.now);
     else if (settings.json)
@@ -381,7 +385,8 @@ void add_log(CLI::App& app, int& exit_code) {
     command->add_option("--from", settings->lines_from, "a file of such lines; - for the standard input");
     command->add_flag("--ask", settings->ask, "enter nothing; say what would be against it");
     command->add_flag("--now", settings->now, "how everything stands: ledger, needs, what follows, what is open");
-    command->add_flag("--untorqued", settings->untorqued, "what was undone and has no final torque logged yet");
+    command->add_flag("--untorqued", settings->untorqued,
+                      "what was undone and has no final torque logged yet; exit 1 where there is any");
     command->add_flag("--json", settings->json, "as JSON: the whole log, or with --now how it stands");
     command->add_flag("--csv", settings->csv, "the entries as CSV");
     command->add_option("--import", settings->import_from, "adds what --json or --csv wrote, what is known only once");

@@ -27,14 +27,6 @@ struct Settings {
     bool done = false, pictures = true, boards = true;
 };
 
-std::optional<TorqueUnit> read_unit(const std::string& text) {
-    // Whatever the map's own reader takes for a unit is one here.
-    const auto read = read_torque("1 " + text);
-    if (!read || read->stages.size() != 1 || read->stages.front().has_angle)
-        return std::nullopt;
-    return read->unit;
-}
-
 /// Draws the steps of both ways for the page.
 struct Painter {
     const Job& job;
@@ -98,14 +90,16 @@ int record(const Settings& settings, const SheetSettings& sheet, const Map& map,
 
 int run(const Settings& settings) {
     SheetSettings sheet;
-    const auto unit = read_unit(settings.unit);
+    const auto unit = read_torque_unit(settings.unit);
     if (!unit) {
-        say_error(fmt::format("--unit {}: a unit of torque is N·m, lbf·ft, lbf·in, kgf·m or kgf·cm", settings.unit));
+        say_error(fmt::format("--unit {}: {} {}", settings.unit, unit.error().what, unit.error().remedy));
         return exit_usage;
     }
     sheet.unit = *unit;
     sheet.paper = settings.paper == "letter" ? Paper::letter : Paper::a4;
     sheet.boards = settings.boards;
+    if (same_file(settings.map, settings.output))
+        return exit_usage;
     const auto map = read_map(settings.map);
     if (!map) {
         say_error(map.error().text);

@@ -66,6 +66,9 @@ int apply(const Settings& settings, const Map& map, std::span<const std::byte> f
 }
 
 int run(const Settings& settings) {
+    // A map may take a table's changes in; a table never takes a map's place.
+    if (settings.table.empty() ? same_file(settings.map, settings.output) : same_file(settings.table, settings.output))
+        return exit_usage;
     const auto map = read_map(settings.map);
     if (!map) {
         say_error(map.error().text);

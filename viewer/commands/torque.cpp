@@ -70,9 +70,11 @@ std::string titles_of(const Map& map, const std::vector<ItemId>& items) {
 
 /// "11 N·m", in the person's unit alone: what the wrench is brought to in this round.
 std::string round_torque(const Asked& asked, const Tightening& t, const Round& round) {
+    if (round.percent != 100 && round.percent != 0)
+        return wrench_torque(round.stage, asked.unit);
     TorqueSpec spec;
     spec.stages = {round.stage};
-    spec.unit = round.percent == 100 || round.percent == 0 ? t.torque->unit : TorqueUnit::kilogram_force_centimetre;
+    spec.unit = t.torque->unit;
     return print_torque(spec, asked.unit);
 }
 

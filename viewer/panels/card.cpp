@@ -87,7 +87,8 @@ void write_unannotated(Ui& ui, float width) {
     space(ui.sizes.pad);
     paragraph(
         "It holds a model, but no node says that it is a part or a fastener. Look at it freely; to make it a map, "
-        "give its objects custom properties. Six are enough to begin: part, fastener, holds, thread, drive, torque.",
+        "give its objects custom properties. Seven are enough to begin: part, fastener, holds, from, thread, "
+        "drive, torque.",
         packed(ui.theme.text), ui.fonts.text, width);
 }
 

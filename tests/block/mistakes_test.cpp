@@ -1,0 +1,169 @@
+// Every mistake is told with its line and column, and with what would mend it.
+#include "tests/block/made.hpp"
+
+using namespace boltwalk;
+using namespace boltwalk::testing;
+
+namespace {
+
+const std::string frame = "frame = { part = true, fixed = true, box = [200, 40, 200] }\n";
+
+/// The first note of a recipe that gives no map: where, and words that stand in it.
+void wrong(const std::string& recipe, int line, int column, std::initializer_list<const char*> words) {
+    const Blocked made = block_out(recipe);
+    CAPTURE(recipe);
+    const std::string notes = all_notes(made);
+    CAPTURE(notes);
+    CHECK(made.glb.empty());
+    REQUIRE_FALSE(made.notes.empty());
+    CHECK(made.notes[0].weight == Weight::fault);
+    CHECK(made.notes[0].line == line);
+    CHECK(made.notes[0].column == column);
+    CHECK_FALSE(made.notes[0].remedy.empty());
+    for (const char* word : words)
+        CHECK(notes.find(word) != std::string::npos);
+}
+
+} // namespace
+
+TEST_CASE("no TOML") {
+    const Blocked made = block_out("[frame\npart = 1\n");
+    CHECK_FALSE(made.is_toml);
+    CHECK(made.notes[0].line == 1);
+    CHECK_FALSE(block_out("a = 2026-01-01\n").is_toml);
+    CHECK_FALSE(block_out("[a]\nx = inf\n").is_toml);
+    CHECK_FALSE(block_out(std::string(longest_recipe + 1, ' ')).is_toml);
+    CHECK_FALSE(block_out("a.b.c.d.e.f.g.h.i.j.k.l.m.n.o.p.q.r.s = 1\n").is_toml);
+    // Dots within a text are none.
+    CHECK(block_out(one_part("box = [1, 1, 1]\nnote = \"a.b.c.d.e.f.g.h.i.j.k.l.m.n.o.p.q.r.s\"")).notes.empty());
+}
+
+TEST_CASE("words and names") {
+    wrong("", 0, 0, {"nothing in this recipe"});
+    wrong("x = 3\n", 1, 1, {"stands in no table"});
+    wrong(frame + "[a]\npart = true\nboxx = [1, 2, 3]\nafter = \"frame\"\n", 4, 1, {"boxx", "Did you mean box"});
+    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\nmas_kg = 3\n", 5, 1, {"Did you mean mass_kg"});
+    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\nnut = true\n", 5, 1, {"has no place here"});
+    wrong(frame + "[scene]\nvehicel = \"x\"\n", 3, 1, {"Did you mean vehicle"});
+    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"tp of frame\"\n", 5, 6,
+          {"names no face", "top, bottom, left"});
+    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frme\"\n", 5, 6, {"Did you mean frame"});
+    wrong("[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame\"\n[frame]\npart = true\nbox = [9, 9, 9]\n", 4, 6,
+          {"comes later"});
+    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame, 3 from top\"\n", 5, 6, {"from top"});
+    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame, 3 mils from left\"\n", 5, 6, {"mils"});
+    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame, left\"\n", 5, 6, {"says no distance"});
+    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame\"\nat = [1, 2, 3]\n", 5, 1, {"not both"});
+    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\nmirror = true\n", 2, 2, {"neither left nor right"});
+    wrong(frame + "[a]\nin = \"bolts\"\nbox = [1, 2, 3]\n", 3, 6, {"group named bolts"});
+    wrong(frame + "[frames]\npart = true\nbox = [1, 2, 3]\nrow = { count = 2, step = 9, towards = \"up\" }\neach = "
+                  "\"frame\"\n"
+                  "[frame_1]\npart = true\nbox = [1, 2, 3]\n",
+          7, 2, {"Two nodes would be named frame_1"});
+}
+
+TEST_CASE("shapes") {
+    wrong("[a]\npart = true\n", 1, 2, {"has no shape"});
+    wrong(one_part("box = [1, 2]"), 4, 7, {"list of 3"});
+    wrong(one_part("box = [1, -2, 3]"), 4, 11, {"-2 mm is no size"});
+    wrong(one_part("box = [1, 2, 30000]"), 4, 14, {"30000"});
+    wrong(one_part("box = [1, 2, \"3 stone\"]"), 4, 14, {"box"});
+    wrong(one_part("box = [1, 2, 3]\ntube = [1, 2, 3]"), 5, 1, {"box already"});
+    wrong(one_part("tube = [20, 20, 3]"), 4, 8, {"as wide inside"});
+    wrong(one_part("cone = [0, 0, 3]"), 4, 8, {"no diameters"});
+    wrong(one_part("extruded = { outline = [[0, 0], [10, 10], [10, 0], [0, 10]], height = 3 }"), 4, 24,
+          {"crosses or touches itself"});
+    wrong(one_part("turned = [[-1, 0], [10, 0], [10, 10]]"), 4, 10, {"radius is below 0"});
+    wrong(one_part("pipe = { outside = 20, bend = 60, through = [[0,0,0],[0,0,50],[50,0,50]] }"), 4, 54,
+          {"no room for the bend"});
+    wrong(one_part("pipe = { outside = 20, through = [[0,0,0],[0,0,50],[0,0,9]] }"), 4, 43, {"straight back"});
+    wrong(one_part("box = [1, 2, 3]\nround = 2"), 5, 1, {"Only a plate"});
+    wrong(one_part("box = [1, 2, 3]\nfacing = \"up\""), 5, 1, {"faces no way"});
+    wrong(one_part("cylinder = [10, 3]\nsides = 2"), 5, 9, {"from 3 to 128"});
+    wrong(one_part("foot = { mass_kg = 3 }"), 4, 10, {"no word for a piece"});
+    wrong(one_part("foot = { box = [1, 2, 3] }\nwall = { box = [1, 2, 3], on = \"top of fot\" }"), 5, 32,
+          {"Did you mean foot"});
+}
+
+TEST_CASE("holes") {
+    wrong(one_part("cone = [20, 10, 9]\nholes = [{ on = \"top\", d = 3 }]"), 5, 10, {"carries no holes"});
+    wrong(one_part("pipe = { outside = 20, through = [[0,0,0],[0,0,50]] }\nholes = [{ on = \"top\", d = 3 }]"), 5, 10,
+          {"pipe carries no holes"});
+    wrong(one_part("plate = [60, 40, 5]\nholes = [{ on = \"front\", d = 3 }]"), 5, 10, {"two flat ends only"});
+    wrong(one_part("plate = [60, 40, 5]\nholes = [{ on = \"top, 2 from left\", d = 9 }]"), 5, 10,
+          {"does not lie within the top"});
+    wrong(one_part("plate = [60, 40, 5]\nholes = [{ on = \"top\", d = 9 }, { on = \"top, 24 from left\", d = 9 }]"), 5,
+          33, {"hole 2 runs into hole 1"});
+    wrong(one_part("box = [60, 40, 50]\nholes = [{ on = \"top\", d = 9 }, { on = \"left\", d = 9 }]"), 5, 33,
+          {"runs into"});
+    wrong(one_part("box = [60, 40, 50]\nholes = [{ on = \"top\", d = 9, deep = 40 }]"), 5, 10,
+          {"40 mm deep where there are 40"});
+    wrong(one_part("box = [60, 40, 50]\nholes = [{ on = \"top\" }]"), 5, 10, {"no size"});
+    wrong(one_part("box = [60, 40, 50]\nholes = [{ on = \"top\", d = 9, dep = 4 }]"), 5, 31, {"Did you mean deep"});
+    wrong(one_part("box = [60, 40, 50]\nholes = [{ d = 9 }]"), 5, 10, {"in no face"});
+    wrong(one_part("box = [60, 40, 50]\nholes = [{ on = \"top\", d = 9, countersink = 100 }]"), 5, 10, {"within"});
+    wrong(one_part("box = [60, 40, 50]\nholes = [{ on = \"top\", d = 9, deep = 4, counterbore = [20, 6] }]"), 5, 10,
+          {"deeper than the hole"});
+}
+
+TEST_CASE("fasteners") {
+    const std::string on = "holds = \"frame\"\non = \"top of frame\"\n";
+    wrong(frame + "[b]\nfastener = \"bolt\"\n" + on, 2, 2, {"has no thread"});
+    wrong(frame + "[b]\nfastener = \"bolt\"\nthread = \"M8\"\n" + on, 2, 2, {"has no length_mm"});
+    wrong(frame + "[b]\nfastener = \"bolt\"\nthread = \"M8x25\"\n" + on, 4, 10, {"thread"});
+    wrong(frame + "[b]\nfastener = \"bollt\"\n" + on, 3, 12, {"Did you mean bolt"});
+    wrong(frame + "[b]\nfastener = \"clip\"\n" + on, 3, 12, {"Give it a shape"});
+    wrong(frame + "[b]\nstandard = \"ISO 9999 M8x20\"\n" + on, 3, 12, {"No table here has", "ISO 4017"});
+    wrong(frame + "[b]\nstandard = \"ISO 4032 M8\"\nfastener = \"bolt\"\nlength_mm = 9\n" + on, 3, 12,
+          {"no standard of a bolt"});
+    wrong(frame + "[b]\nstandard = \"ISO 7380 M7x20\"\n" + on, 3, 12, {"has no M7"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nthread = \"M8\"\n" + on, 4, 1, {"stands in standard already"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nhead = \"cap\"\n" + on, 4, 8, {"head of ISO 4017 is hex"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nnut = true\nfrom = \"under\"\non = \"top of frame\"\n", 2, 2,
+          {"its nut has no place"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x60\"\nnut = 3\n" + on, 4, 7, {"nut wants"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x60\"\nwasher = \"nut\"\n" + on, 4, 10, {"no nut for this washer"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nclear = \"frmae\"\n" + on, 4, 9,
+          {"No part is named frmae", "Did you mean frame"});
+    wrong(frame + "[p]\npart = true\npipe = { outside = 20, through = [[0,40,0],[0,40,50]] }\nafter = \"frame\"\n"
+                  "[b]\nstandard = \"ISO 4017 M8x20\"\nholds = \"p\"\nclear = \"p\"\nat = [0, 50, 25]\n",
+          9, 9, {"pipe carries no holes"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ntapped = \"frame\"\nrotate = [0, 0, 30]\n" + on, 4, 10,
+          {"at a slant"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ntapped = \"frame\"\nholds = \"frame\"\nat = [0, 99, 0]\n", 4, 10,
+          {"does not reach"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nmirror = { lenth_mm = 3 }\n" + on, 4, 12,
+          {"Did you mean length_mm"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nrow = { count = 3 }\n" + on, 4, 1, {"row lacks something"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ncircle = { count = 3, diameter = 40, start = \"up\" }\n" + on, 4,
+          1, {"leads off the face"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ncorners = 150\n" + on, 4, 1, {"no corners left"});
+    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ngrid = { count = [999, 999], step = [1, 1] }\n" + on, 4, 1,
+          {"places"});
+}
+
+TEST_CASE("what the annotation finds is told at the recipe's own line") {
+    const std::string bolt = frame + "[b]\nstandard = \"ISO 4017 M8x20\"\non = \"top of frame\"\n";
+    wrong(bolt + "holds = \"frame\"\ntorque = \"20\"\n", 6, 1, {"torque"});
+    wrong(bolt + "holds = \"frame; cover\"\n", 5, 1, {"cover"});
+    wrong(bolt + "holds = \"frame\"\nfrom = \"below\"\n", 6, 1, {"below"});
+    wrong(
+        frame +
+            "[b]\nstandard = \"ISO 4017 M8x60\"\non = \"top of frame\"\nholds = \"frame\"\nnut = { torque = \"20\" }\n"
+            "row = { count = 2, step = 20, towards = \"left\" }\n",
+        6, 9, {"torque"});
+    wrong(frame + "[scene]\ntarget = \"none\"\n", 3, 1, {"none"});
+    // A doubt leaves the map.
+    const Blocked made = block_out("[a]\npart = true\nbox = [1, 2, 3]\n");
+    CHECK_FALSE(made.glb.empty());
+    REQUIRE_FALSE(made.notes.empty());
+    CHECK(made.notes[0].weight == Weight::doubt);
+}
+
+TEST_CASE("limits hold") {
+    wrong(frame +
+              "[bs]\nstandard = \"ISO 4017 M3x6\"\nholds = \"frame\"\non = [\"top of frame\", \"top of frame\", \"top "
+              "of frame\","
+              " \"top of frame\", \"top of frame\", \"top of frame\"]\ngrid = { count = [31, 32], step = [5, 5] }\n",
+          5, 87, {"too many places"});
+}

@@ -1,0 +1,88 @@
+#include "viewer/commands/block.hpp"
+
+#include <chrono>
+#include <cstdio>
+#include <fstream>
+#include <iterator>
+#include <memory>
+#include <optional>
+#include <string>
+#include <thread>
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+
+#include "core/block/block.hpp"
+#include "viewer/commands/files.hpp"
+#include "viewer/commands/report.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+constexpr std::chrono::milliseconds between_looks{200};
+
+struct Settings {
+    std::string recipe, output;
+    bool watch = false;
+};
+
+std::string counted(std::size_t count, const char* one) {
+    return fmt::format("{} {}{}", count, one, count == 1 ? "" : "s");
+}
+
+int build(const Settings& settings, const std::string& recipe) {
+    const Blocked made = block_out(recipe);
+    std::size_t faults = 0;
+    for (const RecipeNote& note : made.notes) {
+        faults += note.weight == Weight::fault ? 1U : 0U;
+        say_error(say(settings.recipe, note));
+    }
+    if (made.glb.empty()) {
+        say_error(fmt::format("{}: not written, {} to mend", settings.output, faults));
+        return made.is_toml ? exit_findings : exit_unreadable;
+    }
+    if (!write_whole(settings.output, made.glb))
+        return exit_unreadable;
+    const std::string done = fmt::format("{}: {}, {}, {}, {}", settings.output, counted(made.parts, "part"),
+                                         counted(made.fasteners, "fastener"), counted(made.tasks, "task"),
+                                         fmt::format("{} KiB", (made.glb.size() + 1023) / 1024));
+    return print(printable(done) + "\n") ? exit_good : exit_unreadable;
+}
+
+/// The file as it is now; nothing while an editor is replacing it.
+std::optional<std::string> quietly(const std::string& path) {
+    std::ifstream file(path, std::ios::binary);
+    std::string bytes{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+    return file.is_open() && !file.bad() ? std::optional(std::move(bytes)) : std::nullopt;
+}
+
+int run(const Settings& settings) {
+    auto recipe = bytes_of(settings.recipe);
+    if (!recipe)
+        return exit_unreadable;
+    int code = build(settings, *recipe);
+    while (settings.watch) {
+        std::fflush(stdout);
+        std::this_thread::sleep_for(between_looks);
+        auto now = quietly(settings.recipe);
+        if (!now || *now == *recipe)
+            continue;
+        recipe = std::move(now);
+        code = build(settings, *recipe);
+    }
+    return code;
+}
+
+} // namespace
+
+void add_block(CLI::App& app, int& exit_code) {
+    auto settings = std::make_shared<Settings>();
+    CLI::App* command = app.add_subcommand("block", "Make a map from nothing: shapes and fasteners from a short text");
+    command->add_option("RECIPE", settings->recipe, "a TOML file; core/block/recipe.md lists its words")->required();
+    command->add_option("-o,--output", settings->output, "the .glb file to write")->required();
+    command->add_flag("--watch", settings->watch, "build again whenever the recipe changes, until interrupted");
+    command->callback([settings, &exit_code] { exit_code = run(*settings); });
+}
+
+} // namespace boltwalk
