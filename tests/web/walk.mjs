@@ -137,11 +137,17 @@ async function estimates() {
         expect(headline === wanted[i], `step ${i + 1}: "${headline}" here, "${wanted[i]}" by the program's own order`);
         await tablet.stepOn();
     }
+    const fitted = async () => {
+        await tablet.page.keyboard.press('f');
+        return (await tablet.atRest()).state;
+    };
+    const together = await fitted();
     await tablet.page.keyboard.press('e');
     await tablet.page.keyboard.press('e');
-    await tablet.page.keyboard.press('f'); // all of it in the picture
-    const apart = await tablet.atRest();
-    expect(apart.state.explode > 0.4, 'it is pulled apart');
+    await tablet.atRest();
+    const apart = await fitted();
+    expect(apart.explode > 0.4, 'it is pulled apart');
+    expect(apart.camera.distance_m > together.camera.distance_m, `and needs more room: ${together.camera.distance_m} m, ${apart.camera.distance_m} m`);
     await tablet.picture(join(out, 'large-apart.png'));
     tablet.fine();
     await context.close();
