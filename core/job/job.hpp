@@ -233,6 +233,9 @@ std::vector<Objection> judge(const Job&, const State&, const Action&);
 /// The same, but at most the first objection: cheaper.
 std::vector<Objection> judge_first(const Job&, const State&, const Action&);
 
+/// An objection as a sentence: "bolt_1 is taken out before box is propped."
+std::string sentence_of(const Job&, const Action&, const Objection&);
+
 void apply(const Job&, State&, const Action&);
 
 /// Does this fastener let go of what it holds, in this state?

@@ -254,4 +254,8 @@ std::vector<Held> what_holds(const Job& job, const State& state, ItemId item) {
     return held;
 }
 
+std::string sentence_of(const Job& job, const Action& action, const Objection& objection) {
+    return inside::in_words(job, action, objection, -1).what;
+}
+
 } // namespace boltwalk

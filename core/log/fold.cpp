@@ -99,6 +99,7 @@ void Folding::put_in(std::size_t f, std::int32_t index) {
     if (now.sites[f].piece >= 0)
         empty(f, Whereabouts::tray);
     now.sites[f].opened = true;
+    now.sites[f].rest = false;
     now.sites[f].piece = index;
     piece.whereabouts = Whereabouts::in_place;
     piece.site = map.fasteners[f].item;

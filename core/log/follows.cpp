@@ -1,10 +1,9 @@
-// What was found or happened, and what follows from it; and where an entry is against the rules.
+// What was found or happened, and what follows from it.
 #include <algorithm>
 
 #include <fmt/format.h>
 
 #include "core/log/folding.hpp"
-#include "core/log/ledger.hpp"
 
 namespace boltwalk {
 
@@ -31,91 +30,7 @@ bool has_own_thread_in_a_part(FastenerKind kind) {
     }
 }
 
-std::string names_of(const Map& map, const std::vector<ItemId>& items) {
-    std::string out;
-    for (std::size_t i = 0; i < items.size() && i < 4; ++i)
-        out += (i == 0 ? "" : ", ") + map[items[i]].name;
-    if (items.size() > 4)
-        out += fmt::format(" and {} more", items.size() - 4);
-    return out;
-}
-
-/// "take-out skid_bolt_1: not yet, by the rule \"joined\" (skid_plate)"
-std::string in_short(const Map& map, const Entry& e, const Objection& objection) {
-    const std::string what = e.verb == Verb::set_vehicle ? "the vehicle" : e.named;
-    if (objection.rule == Rule::so_already)
-        return fmt::format("{} {}: it was so already.", word_of(e.verb), what);
-    const std::string by = objection.rule == Rule::vehicle ? "the vehicle must be: " + print_vehicle(objection.vehicle)
-                                                           : names_of(map, objection.by);
-    return fmt::format("{} {}: against the rule \"{}\"{}.", word_of(e.verb), what, name_of(objection.rule),
-                       by.empty() ? "" : fmt::format(" ({})", by));
-}
-
-/// What is wrong with the piece that goes into site f.
-void judge_piece(const Map& map, const JobNow& now, const Entry& e, std::size_t f, std::vector<std::string>& out) {
-    const Fastener& fastener = map.fasteners[f];
-    const PieceKind wanted = kind_of(fastener);
-    const std::string& name = map[fastener.item].name;
-    if (e.as && *e.as != wanted)
-        out.push_back(
-            fmt::format("{}: the manual wants {} here, this is {}.", name, print_kind(wanted), print_kind(*e.as)));
-    if (e.piece != PieceFrom::of_site || !e.piece_of || !map.is_fastener(e.piece_of))
-        return;
-    const std::size_t from = static_cast<std::size_t>(map[e.piece_of].detail);
-    const HardwarePiece& piece = now.pieces[from];
-    const std::string& other = map[e.piece_of].name;
-    if (!belongs(map, piece, fastener.item))
-        out.push_back(fmt::format("{}: the manual wants {} here; the one of {} is {}.", name, print_kind(wanted), other,
-                                  print_kind(piece.kind)));
-    if (from != f && (fastener.own_place || map.fasteners[from].own_place))
-        out.push_back(fmt::format("{}: the one of {} must go back into its own place.", name, other));
-    if (from == f && fastener.renew && piece.came_out)
-        out.push_back(fmt::format("{}: it is to be renewed, and the old one went back.", name));
-    if (piece.damaged)
-        out.push_back(fmt::format("{}: the one of {} is not to be used again.", name, other));
-    if (piece.whereabouts == Whereabouts::in_place && piece.site != fastener.item)
-        out.push_back(fmt::format("{}: the one of {} is in {} by the log.", name, other, map[piece.site].name));
-    else if (piece.whereabouts != Whereabouts::in_place && piece.whereabouts != Whereabouts::tray)
-        out.push_back(fmt::format("{}: the one of {} is not in the tray by the log ({}).", name, other,
-                                  word_of(piece.whereabouts)));
-}
-
 } // namespace
-
-std::vector<Deviation> deviations_of(const Job& job, const JobNow& now, const Entry& e) {
-    const Map& map = *job.map;
-    std::vector<Deviation> out;
-    if (e.deed == Deed::closed) {
-        const std::size_t open = against_closing(job, now).size();
-        if (open > 0 && e.words.empty())
-            out.push_back({0,
-                           {},
-                           fmt::format("Closed with {} open, and nobody wrote why.",
-                                       open == 1 ? "one thing" : fmt::format("{} things", open))});
-        return out;
-    }
-    const bool substitute = e.deed == Deed::found && e.mishap == Mishap::substitute;
-    if (e.deed == Deed::did) {
-        if (!fits(map, e.verb, e.item))
-            return out; // said where it is folded
-        for (Objection& objection : judge(job, now.state, action_of(e))) {
-            std::string what = in_short(map, e, objection);
-            out.push_back({0, {std::move(objection)}, std::move(what)});
-        }
-    } else if (!substitute || !e.item || !map.is_fastener(e.item)) {
-        return out;
-    }
-    std::vector<std::string> own;
-    if (substitute || puts_in(e.verb)) {
-        const auto f = static_cast<std::size_t>(map[e.item].detail);
-        judge_piece(map, now, e, f, own);
-        if (now.sites[f].hole == Hole::to_repair)
-            own.push_back(fmt::format("{}: its thread is to be repaired before anything goes in.", e.named));
-    }
-    for (std::string& what : own)
-        out.push_back({0, {}, std::move(what)});
-    return out;
-}
 
 namespace log_fold {
 
@@ -216,11 +131,14 @@ void Folding::found_on(std::size_t f, const Entry& e) {
             return;
         }
         now.sites[f].hole = Hole::to_repair;
+        now.sites[f].rest = e.mishap == Mishap::sheared;
+        const std::string repair =
+            fmt::format("epair the thread of {} before anything goes in: cut it again with {}, or fit an insert "
+                        "with its kit's own drill and tap, never those of the nominal size.",
+                        e.named, own_tap(f));
         if (!owes(Duty::repair_hole, e.item))
             owe(Duty::repair_hole, e.item, e.key,
-                fmt::format("Repair the thread of {} before anything goes in: cut it again with {}, or fit an insert "
-                            "with its kit's own drill and tap, never those of the nominal size.",
-                            e.named, own_tap(f)));
+                (now.sites[f].rest ? "First get the rest of it out of the hole, then r" : "R") + repair);
     };
     Site& site = now.sites[f];
     switch (e.mishap) {
@@ -270,6 +188,7 @@ void Folding::found_on(std::size_t f, const Entry& e) {
     case Mishap::recut:
     case Mishap::insert_fitted:
         site.hole = e.mishap == Mishap::recut ? Hole::recut : Hole::insert;
+        site.rest = false; // nobody cuts a thread beside it
         settle(Duty::repair_hole, e.item);
         settle(Duty::chase_thread, e.item);
         if (goes_in_a_hole(f) && !owes(Duty::clear_hole, e.item))

@@ -83,7 +83,12 @@ void sites_open(const Job& job, const JobNow& now, std::vector<Finding>& out) {
         const std::string& name = map[fastener.item].name;
         const FastenerState is = now.state.fasteners[f];
         if (site.piece < 0) {
-            out.push_back(open_of("place-empty", {name}, fmt::format("Nothing is in {}.", name), "Fit it."));
+            if (site.rest)
+                out.push_back(open_of("place-empty", {name},
+                                      fmt::format("In {} there is only the rest of the sheared one.", name),
+                                      "Get it out of the hole, repair the thread, and fit a new one."));
+            else
+                out.push_back(open_of("place-empty", {name}, fmt::format("Nothing is in {}.", name), "Fit it."));
             continue;
         }
         const HardwarePiece& piece = now.pieces[static_cast<std::size_t>(site.piece)];
@@ -190,6 +195,7 @@ std::vector<Count> ledger_of(const Job& job, const JobNow& now) {
         ++count.places;
         if (site.piece < 0) {
             ++count.empty;
+            count.rests += site.rest ? 1 : 0;
             continue;
         }
         const HardwarePiece& piece = now.pieces[static_cast<std::size_t>(site.piece)];

@@ -28,6 +28,7 @@ struct Count {
     int strangers = 0; ///< filled with a piece of another kind
     int fresh = 0;     ///< filled with one of this kind that never left a place: new
     int empty = 0;
+    int rests = 0;                        ///< of `empty`: the rest of a sheared one is still in the hole
     std::vector<std::size_t> look_alikes; ///< other counts that differ in length or grade only
     std::vector<ItemId> tray;             ///< where those in the tray were found; new ones have none
 };

@@ -20,6 +20,7 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -29,7 +30,7 @@
 namespace boltwalk {
 
 /// Which set of rules flagged the deviations when an entry was made. Raise it when judge() changes its answers.
-inline constexpr int rules_version = 2;
+inline constexpr int rules_version = 3;
 
 // ---- entries
 
@@ -172,6 +173,7 @@ struct Site {
     std::int32_t piece = -1; ///< index into JobNow::pieces, or -1: empty
     bool opened = false;     ///< its piece left it, or none was there
     Hole hole = Hole::sound;
+    bool rest = false;         ///< of a sheared one the rest still sits in the hole, though its piece counts as gone
     bool final_torque = false; ///< logged, and not undone since: the paint stroke
     std::string torque;        ///< the last reading, or empty
     int pass = 0;              ///< the last pass of several, 0: none
@@ -223,6 +225,10 @@ void fold_further(const Job&, JobNow& now, const std::vector<Entry>&);
 /// What would deviate if this were entered now: the rules' objections and the log's own (a hole not repaired, a piece
 /// that does not belong there). `what` is a sentence each; empty: nothing.
 std::vector<Deviation> deviations_of(const Job&, const JobNow&, const Entry&);
+
+/// Some of a fold's deviations, for people: one sentence for what the same rule says of one step, verb and way. It
+/// names at most four items; `entry` is the first one's. The others stay as they are.
+std::vector<Deviation> gathered(const std::vector<Entry>&, std::span<const Deviation>);
 
 // ---- the map at the time
 

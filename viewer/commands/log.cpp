@@ -4,6 +4,7 @@
 #include <fstream>
 #include <iostream>
 #include <memory>
+#include <span>
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
@@ -66,8 +67,10 @@ std::string ledger_lines(const Job& job, const JobNow& now) {
         line(out, fmt::format("      came out {} = tray {} + refitted {}{} + scrapped {} + missing {}", c.came_out,
                               c.in_tray, c.refitted, c.elsewhere > 0 ? fmt::format(" + elsewhere {}", c.elsewhere) : "",
                               c.scrapped, c.missing));
-        line(out, fmt::format("      places {} = refitted {}{} + new {} + empty {}", c.places, c.refitted,
-                              c.strangers > 0 ? fmt::format(" + another kind {}", c.strangers) : "", c.fresh, c.empty));
+        line(out, fmt::format("      places {} = refitted {}{} + new {} + empty {}{}", c.places, c.refitted,
+                              c.strangers > 0 ? fmt::format(" + another kind {}", c.strangers) : "", c.fresh,
+                              c.empty - c.rests,
+                              c.rests > 0 ? fmt::format(" + the rest of a sheared one {}", c.rests) : ""));
         for (const std::size_t other : c.look_alikes)
             line(out, "      LOOKS LIKE " + print_kind(ledger[other]));
     }
@@ -145,6 +148,7 @@ Json now_json(const Job& job, const JobNow& now, const std::vector<Entry>& entri
                                   {"strangers", c.strangers},
                                   {"fresh", c.fresh},
                                   {"empty", c.empty},
+                                  {"rests", c.rests},
                                   {"tray", tray},
                                   {"look_alikes", alike}});
     }
@@ -176,13 +180,24 @@ Json now_json(const Job& job, const JobNow& now, const std::vector<Entry>& entri
     return root;
 }
 
-/// The tools and parts that nobody ticked off.
-std::string untaken(const Book& book) {
-    std::string out;
+/// The tools and parts that nobody ticked off, a line each, six at most.
+std::vector<std::string> untaken(const Book& book) {
+    std::vector<std::string> out;
     for (const Need& need : needs_of(book.job, book.now))
         if (!need.ticked)
-            out += (out.empty() ? "" : "; ") + need.name;
+            out.push_back("  " + need.name);
+    constexpr std::size_t most = 6;
+    if (out.size() > most) {
+        const std::size_t more = out.size() - most;
+        out.resize(most);
+        out.push_back(fmt::format("  and {} more (--now lists them)", more));
+    }
     return out;
+}
+
+/// What deviates from there on, a sentence for each step and rule.
+std::vector<Deviation> deviations_from(const JobNow& now, const std::vector<Entry>& entries, std::size_t first) {
+    return gathered(entries, std::span(now.deviations).subspan(std::min(first, now.deviations.size())));
 }
 
 std::string log_text(const Map& map, const Book& book) {
@@ -190,6 +205,7 @@ std::string log_text(const Map& map, const Book& book) {
     const auto& entries = book.log.entries();
     line(out, fmt::format("{}: {}, {} {}", map.job.empty() ? map.path : map.job, book.log.path(), entries.size(),
                           entries.size() == 1 ? "entry" : "entries"));
+    const std::vector<Deviation> deviations = deviations_from(book.now, entries, 0);
     std::size_t next = 0;
     for (std::size_t i = 0; i < entries.size(); ++i) {
         std::string text = print_entry(entries[i]);
@@ -198,11 +214,14 @@ std::string log_text(const Map& map, const Book& book) {
                 if (other.key == entries[i].about)
                     text += fmt::format("  [entry {}]", other.number);
         line(out, text + (book.now.struck[i] != 0 ? "  [struck out]" : ""));
-        for (; next < book.now.deviations.size() && book.now.deviations[next].entry <= i; ++next)
-            line(out, "        deviates: " + book.now.deviations[next].what);
+        for (; next < deviations.size() && deviations[next].entry <= i; ++next)
+            line(out, "        deviates: " + deviations[next].what);
     }
-    if (!book.now.begun && !untaken(book).empty())
-        line(out, "Nobody ticked off yet that this is there: " + untaken(book));
+    if (const auto missing = untaken(book); !book.now.begun && !missing.empty()) {
+        line(out, "Nobody ticked off yet that this is there:");
+        for (const std::string& need : missing)
+            line(out, need);
+    }
     const std::string ledger = ledger_lines(book.job, book.now);
     if (!ledger.empty())
         out += "\n" + ledger;
@@ -242,8 +261,8 @@ int take_line(Book& book, const std::string& text, bool only_ask) {
             then.push_back(e);
         const std::size_t before = now.deviations.size();
         fold_further(book.job, now, then);
-        for (std::size_t i = before; i < now.deviations.size(); ++i) {
-            say_error("deviates: " + now.deviations[i].what);
+        for (const Deviation& deviation : deviations_from(now, then, before)) {
+            say_error("deviates: " + deviation.what);
             code = exit_findings;
         }
         if (code == exit_good && !print(printable("nothing against it: " + text) + "\n"))
@@ -261,13 +280,16 @@ int take_line(Book& book, const std::string& text, bool only_ask) {
         }
     }
     const bool begun = book.now.begun;
-    const std::string missing = begun ? std::string() : untaken(book);
+    const auto missing = begun ? std::vector<std::string>() : untaken(book);
     const std::size_t known = book.log.entries().size();
     const std::size_t deviations = book.now.deviations.size();
     const bool kept = book.log.add(*read);
     fold_further(book.job, book.now, book.log.entries());
-    if (book.now.begun && !missing.empty())
-        say_error("before the first bolt: nobody ticked off that this is there: " + missing);
+    if (book.now.begun && !missing.empty()) {
+        say_error("before the first bolt: nobody ticked off that this is there:");
+        for (const std::string& need : missing)
+            say_error(need);
+    }
     if (!kept) {
         say_error(book.log.warning());
         return exit_unreadable;
@@ -278,8 +300,8 @@ int take_line(Book& book, const std::string& text, bool only_ask) {
     if (!print(out))
         return exit_unreadable;
     ask_slot_torques(*book.job.map, book.log.entries(), known);
-    for (std::size_t i = deviations; i < book.now.deviations.size(); ++i) {
-        say_error("deviates: " + book.now.deviations[i].what);
+    for (const Deviation& deviation : deviations_from(book.now, book.log.entries(), deviations)) {
+        say_error("deviates: " + deviation.what);
         code = exit_findings;
     }
     return code;
