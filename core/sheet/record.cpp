@@ -189,7 +189,7 @@ tl::expected<std::string, std::string> print_record(const Job& job, const Done& 
                 texts.push_back(print_entry(done.entries[i]));
         lines(pages, "Notes", texts, nullptr);
         texts.clear();
-        for (const Deviation& deviation : done.now.deviations)
+        for (const Deviation& deviation : gathered(done.entries, done.now.deviations))
             texts.push_back(fmt::format("entry {}: {}", done.entries[deviation.entry].number, deviation.what));
         lines(pages, "Done otherwise than planned", texts, nullptr);
 
