@@ -32,8 +32,8 @@ struct MapDifference {
     double moved_mm = 0;            ///< for `place`: the distance between the middles
 };
 
-/// Scenery is not compared. Items are matched by id, then by name. In order of what, then of the first map's items; deterministic. Equal maps
-/// give none. The files' bytes are those that the maps were read from.
+/// Scenery is not compared. Items are matched by id, then by name. In order of what, then of the first map's items;
+/// deterministic. Equal maps give none. The files' bytes are those that the maps were read from.
 std::vector<MapDifference> compare_maps(const Map& first, std::span<const std::byte> first_file, const Map& second,
                                         std::span<const std::byte> second_file);
 
