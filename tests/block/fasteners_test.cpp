@@ -59,9 +59,10 @@ TEST_CASE("heads and nuts have their standards' dimensions") {
     // Nuts stand up from their seat: ISO 4032 M10 8.4, DIN 934 8, DIN 935 12, ISO 4161 10.
     for (const auto& [standard, height] : {std::pair{"ISO 4032 M10", 8.4}, std::pair{"DIN 934 M10", 8.0},
                                            std::pair{"DIN 935 M10", 12.0}, std::pair{"ISO 4161 M10", 10.0}}) {
-        CAPTURE(standard);
+        const std::string which = standard; // clang 14 captures no structured binding
+        CAPTURE(which);
         const Map map =
-            map_of(frame + "[n]\nstandard = \"" + standard + "\"\nholds = \"frame\"\non = \"top of frame\"\n");
+            map_of(frame + "[n]\nstandard = \"" + which + "\"\nholds = \"frame\"\non = \"top of frame\"\n");
         const Sums sums = sums_of(map, "n");
         CHECK(sums.high.y == doctest::Approx(20 + height).epsilon(1e-4));
         CHECK(sums.low.y == doctest::Approx(20));
