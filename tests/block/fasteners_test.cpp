@@ -61,8 +61,7 @@ TEST_CASE("heads and nuts have their standards' dimensions") {
                                            std::pair{"DIN 935 M10", 12.0}, std::pair{"ISO 4161 M10", 10.0}}) {
         const std::string which = standard; // clang 14 captures no structured binding
         CAPTURE(which);
-        const Map map =
-            map_of(frame + "[n]\nstandard = \"" + which + "\"\nholds = \"frame\"\non = \"top of frame\"\n");
+        const Map map = map_of(frame + "[n]\nstandard = \"" + which + "\"\nholds = \"frame\"\non = \"top of frame\"\n");
         const Sums sums = sums_of(map, "n");
         CHECK(sums.high.y == doctest::Approx(20 + height).epsilon(1e-4));
         CHECK(sums.low.y == doctest::Approx(20));
