@@ -99,6 +99,38 @@ struct Reader {
     }
 };
 
+/// Where the first byte beyond ASCII stands that is in no quotes and no comment; line 0: nowhere. TOML has none there,
+/// and toml++ 3.3 answers some of them (its table of white space) with undefined behaviour.
+Mark bare_letter(std::string_view text) {
+    Mark mark{1, 1};
+    const auto starts = [&](std::size_t at, std::string_view what) { return text.substr(at, what.size()) == what; };
+    std::string_view until; ///< what ends the quotes or the comment that it is in
+    for (std::size_t i = 0; i < text.size(); ++i, ++mark.column) {
+        if (text[i] == '\n') {
+            ++mark.line;
+            mark.column = 0;
+        }
+        if (until.empty()) {
+            if (static_cast<unsigned char>(text[i]) >= 0x80)
+                return mark;
+            for (const std::string_view open : {"\"\"\"", "'''", "\"", "'", "#"})
+                if (until.empty() && starts(i, open)) {
+                    until = open == "#" ? std::string_view("\n") : open;
+                    i += open.size() - 1;
+                    mark.column += static_cast<int>(open.size()) - 1;
+                }
+        } else if (until.front() == '"' && text[i] == '\\') {
+            ++i; // what it escapes ends nothing
+            ++mark.column;
+        } else if (starts(i, until) || (until.size() == 1 && text[i] == '\n')) {
+            i += until.size() - 1;
+            mark.column += static_cast<int>(until.size()) - 1;
+            until = {};
+        }
+    }
+    return {};
+}
+
 } // namespace
 
 const Member* Value::find(std::string_view key) const {
@@ -140,6 +172,10 @@ tl::expected<Value, RecipeNote> read_tree(std::string_view text) {
                                          fmt::format("A key has more than {} dots.", most_dots),
                                          "A recipe needs one at most: [bracket.foot]."});
     }
+    if (const Mark mark = bare_letter(text); mark.line > 0)
+        return tl::unexpected(RecipeNote{Weight::fault, mark.line, mark.column,
+                                         "A letter beyond ASCII stands outside of quotes.",
+                                         "Put the name or text in quotes."});
     const toml::parse_result result = toml::parse(text);
     if (!result) {
         const Mark mark = mark_of(result.error().source());

@@ -53,6 +53,9 @@ void listen(GLFWwindow* handle) {
     glfwSetKeyCallback(handle, [](GLFWwindow* w, int key, int, int action, int mods) {
         Window& window = window_of(w);
         wake_up(w);
+        // Dear ImGui looks at keys once a frame, and does not see one that went down and up within it.
+        if (action == GLFW_PRESS && (key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER) && window.desk.field_active)
+            window.desk.field_entered = true;
         if (action == GLFW_PRESS || action == GLFW_REPEAT)
             press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active);
     });
