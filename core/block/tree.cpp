@@ -99,20 +99,37 @@ struct Reader {
     }
 };
 
-/// Where the first byte beyond ASCII stands that is in no quotes and no comment; line 0: nowhere. TOML has none there,
-/// and toml++ 3.3 answers some of them (its table of white space) with undefined behaviour.
+bool begins_a_name(char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '_' || c == '-' ||
+           c == '"' || c == '\'' || c == ']' || c == '\r' || c == '\n';
+}
+
+/// Where the first byte stands that begins no TOML: one beyond ASCII in no quotes and no comment, a [ with no name
+/// behind it; line 0: nowhere. toml++ 3.3 answers some of them with undefined behaviour.
 Mark bare_letter(std::string_view text) {
     Mark mark{1, 1};
     const auto starts = [&](std::size_t at, std::string_view what) { return text.substr(at, what.size()) == what; };
+    int blanks = 0;         ///< at the line's beginning
     std::string_view until; ///< what ends the quotes or the comment that it is in
     for (std::size_t i = 0; i < text.size(); ++i, ++mark.column) {
         if (text[i] == '\n') {
             ++mark.line;
             mark.column = 0;
+            blanks = 0;
         }
         if (until.empty()) {
             if (static_cast<unsigned char>(text[i]) >= 0x80)
                 return mark;
+            // toml++ takes for granted that a name follows [ and [[.
+            if (text[i] == '[' && mark.column == 1 + blanks) {
+                std::size_t name = text.find_first_not_of(" \t", i + 1);
+                if (name < text.size() && text[name] == '[')
+                    name = text.find_first_not_of(" \t", name + 1);
+                if (name < text.size() && !begins_a_name(text[name]))
+                    return mark;
+            }
+            if ((text[i] == ' ' || text[i] == '\t') && mark.column == 1 + blanks)
+                ++blanks;
             for (const std::string_view open : {"\"\"\"", "'''", "\"", "'", "#"})
                 if (until.empty() && starts(i, open)) {
                     until = open == "#" ? std::string_view("\n") : open;
@@ -173,9 +190,10 @@ tl::expected<Value, RecipeNote> read_tree(std::string_view text) {
                                          "A recipe needs one at most: [bracket.foot]."});
     }
     if (const Mark mark = bare_letter(text); mark.line > 0)
-        return tl::unexpected(RecipeNote{Weight::fault, mark.line, mark.column,
-                                         "A letter beyond ASCII stands outside of quotes.",
-                                         "Put the name or text in quotes."});
+        return tl::unexpected(
+            RecipeNote{Weight::fault, mark.line, mark.column,
+                       "What stands here is outside of quotes, and begins no name and no value.",
+                       "Put a name or text with letters beyond ASCII in quotes; write [name] for a thing."});
     const toml::parse_result result = toml::parse(text);
     if (!result) {
         const Mark mark = mark_of(result.error().source());
