@@ -231,6 +231,8 @@ void Builder::read_hardware(Entry& entry) {
         return;
     HardwareForm form = made.form;
     form.stud = kind == "stud";
+    if (standard && standard->drive == DriveKind::slot)
+        form.size.drive = Drive{DriveKind::slot, 0, ""}; // drawn; no standard says what blade goes into it
     if (const std::string text = text_of("drive"); !text.empty())
         if (auto drive = read_drive(text))
             form.size.drive = *drive; // a mistake in it is found when the map is read

@@ -138,7 +138,7 @@ Piped piped(const Bend& bend) {
         }
         const double angle = std::atan2(sine, cosine);
         const double cut = bend.bend_mm * std::tan(angle / 2);
-        if (sine < 1e-6 || used + cut > leg - 1e-9 || cut > glm::length(points[i + 1] - points[i]) + 1e-9) {
+        if (sine < 1e-6 || used + cut > leg + 1e-6 || cut > glm::length(points[i + 1] - points[i]) + 1e-6) {
             out.wrong_at = i + 1;
             return out;
         }
@@ -158,7 +158,7 @@ Piped piped(const Bend& bend) {
         used = cut;
     }
     const double last = glm::length(points.back() - points[points.size() - 2]);
-    if (used > last - 1e-9) {
+    if (used > last + 1e-6) {
         out.wrong_at = points.size();
         return out;
     }

@@ -54,6 +54,11 @@ TEST_CASE("a bent pipe has its section times the way of its middle line") {
        length * pi * 21 * 21, 0.01);
     is("pipe = { outside = 42, wall = 2, bend = 60, through = [[0, 0, 0], [0, 0, 300], [200, 0, 300]] }\nsides = 64",
        length * pi * (21 * 21 - 19 * 19), 0.06);
+    // Two bends that use up the leg between them.
+    is("pipe = { outside = 24, bend = 40, through = [[-140, 20, -80], [20, 20, -80], [20, 100, -80], [140, 100, -80]] "
+       "}\nsides "
+       "= 64",
+       (120 + 80 + pi * 40) * pi * 144, 0.01);
     // Out of one plane, and through a point on a straight line.
     is("pipe = { outside = 10, bend = 15, through = [[0,0,0], [0,0,50], [0,0,100], [80,0,100], [80,60,100]] }",
        (100 + 80 + 60 - 4 * 15 + pi * 15) * 24 / 2 * 25 * std::sin(2 * pi / 20) * 20 / 24, 0.02);
