@@ -45,6 +45,13 @@ TEST_CASE("no TOML") {
     CHECK_FALSE(block_out("[a]\nx = inf\n").is_toml);
     CHECK_FALSE(block_out(std::string(longest_recipe + 1, ' ')).is_toml);
     CHECK_FALSE(block_out("a.b.c.d.e.f.g.h.i.j.k.l.m.n.o.p.q.r.s = 1\n").is_toml);
+    // Only texts and comments hold more than ASCII: what toml++ makes of it elsewhere is undefined.
+    const Blocked accent = block_out("a = 1 # \u00e9 \u4e00\n\"\u00e9\" = 2\nn\u00e9 = 3\n");
+    CHECK_FALSE(accent.is_toml);
+    CHECK(accent.notes[0].line == 3);
+    CHECK(accent.notes[0].column == 2);
+    CHECK_FALSE(block_out("a = \"\"\"x\\\n\u00e9\"\"\"\n").is_toml);
+    CHECK(block_out("\xef\xbb\xbf" + one_part("box = [1, 1, 1]\nnote = \"\u00e9 N\u00b7m\"")).is_toml);
     // Dots within a text are none.
     CHECK(block_out(one_part("box = [1, 1, 1]\nnote = \"a.b.c.d.e.f.g.h.i.j.k.l.m.n.o.p.q.r.s\"")).notes.empty());
 }
