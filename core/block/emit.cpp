@@ -34,26 +34,6 @@ constexpr std::array<Look, 7> looks{{{"steel", {0x8e969d, 0.3, 0.5}},
 
 /// Keys whose words left and right mean a side, so that they change with it: names of items where the other one is
 /// there, places and ways always.
-bool names_items(KeyId id) {
-    switch (id) {
-    case KeyId::after:
-    case KeyId::refit_after:
-    case KeyId::refit_free:
-    case KeyId::holds:
-    case KeyId::secures:
-    case KeyId::held_through:
-    case KeyId::torque_after:
-    case KeyId::leaves_with:
-    case KeyId::captive_in:
-    case KeyId::tether:
-    case KeyId::carried_by:
-    case KeyId::opens:
-    case KeyId::to:
-        return true;
-    default:
-        return false;
-    }
-}
 bool names_a_side(KeyId id) {
     return id == KeyId::from || id == KeyId::counter_from || id == KeyId::way || id == KeyId::aside ||
            id == KeyId::part || id == KeyId::group || id == KeyId::task || id == KeyId::joint;

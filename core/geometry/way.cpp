@@ -70,20 +70,6 @@ Reach reach_along(const Solids& solids, std::int32_t body, const glm::dvec3& alo
     return reach;
 }
 
-/// What slides off over something longer than itself.
-bool is_slid_off(FastenerKind kind) {
-    switch (kind) {
-    case FastenerKind::nut:
-    case FastenerKind::castle_nut:
-    case FastenerKind::washer:
-    case FastenerKind::spacer:
-    case FastenerKind::shim:
-        return true;
-    default:
-        return false;
-    }
-}
-
 /// Fasteners through the middle of this one, along its axis, are what it sits on: the end of the longest.
 double end_of_joint(const Solids& solids, std::int32_t body, const glm::dvec3& axis) {
     // A nut on a shank is on its axis to within its play.
@@ -124,7 +110,7 @@ WayAsked drawn(const Solids& solids, ItemId fastener) {
     const glm::dvec3 axis = axis_of(*solids.map, fastener);
     const Reach own = reach_along(solids, body, axis);
     double length = own.high - own.low;
-    if (is_slid_off(solids.map->fastener(fastener).kind))
+    if (goes_over_a_shank(solids.map->fastener(fastener).kind))
         length = std::max(length, end_of_joint(solids, body, axis) - own.low);
     asked.legs = {axis * (length + drawn_clear_mm / mm)};
     return asked;

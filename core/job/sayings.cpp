@@ -7,25 +7,13 @@
 
 namespace boltwalk::inside {
 
-std::string few_of(const std::vector<std::string>& names, std::string_view by) {
-    constexpr std::size_t most = 4;
-    std::string out;
-    for (std::size_t i = 0; i < names.size() && i < most; ++i)
-        out += fmt::format("{}{}", i == 0 ? "" : by, names[i]);
-    if (names.size() > most)
-        out += fmt::format(" and {} more", names.size() - most);
-    return out;
-}
-
 namespace {
 
 std::string names_of(const Map& map, const std::vector<ItemId>& items) {
-    std::string out;
-    for (std::size_t i = 0; i < items.size() && i < 5; ++i)
-        out += fmt::format("{}{}", i == 0 ? "" : ", ", map[items[i]].name);
-    if (items.size() > 5)
-        out += fmt::format(" and {} more", items.size() - 5);
-    return out;
+    std::vector<std::string> names;
+    for (const ItemId id : items)
+        names.push_back(map[id].name);
+    return few_of(names, ", ", 5);
 }
 
 std::string steps_of(const Map& map, const std::vector<ItemId>& items) {

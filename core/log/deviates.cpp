@@ -105,12 +105,7 @@ std::vector<Deviation> gathered(const std::vector<Entry>& entries, std::span<con
         for (const Said& one : said) {
             if (one.likewise.empty())
                 continue;
-            std::string names;
-            for (std::size_t i = 0; i < one.likewise.size() && i + 1 < most_named; ++i)
-                names += (i == 0 ? "" : ", ") + one.likewise[i];
-            if (one.likewise.size() + 1 > most_named)
-                names += fmt::format(" and {} more", one.likewise.size() + 1 - most_named);
-            out[one.place].what += fmt::format(" Likewise {}.", names);
+            out[one.place].what += fmt::format(" Likewise {}.", few_of(one.likewise, ", ", most_named - 1));
         }
         said.clear();
     };

@@ -44,12 +44,6 @@ bool set_common(const Setting& setting, Item& item) {
     case KeyId::needs:
         setting.take(read_text(setting, read_vehicle), item.needs);
         return true;
-    case KeyId::after:
-    case KeyId::refit_after:
-    case KeyId::refit_free:
-    case KeyId::not_in_way:
-        setting.names();
-        return true;
     default:
         return false;
     }
@@ -109,6 +103,10 @@ void set(const Setting& setting) {
                  "Move it to the node that it belongs to."},
                 "It is not read there.");
         }
+        return;
+    }
+    if (names_items(setting.key)) {
+        setting.names();
         return;
     }
     if (set_common(setting, item)) {

@@ -2,7 +2,9 @@
 // its own.
 #pragma once
 
+#include <cstddef>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace boltwalk {
@@ -26,6 +28,9 @@ struct Finding {
     std::string why;                ///< a sentence, may be empty
     std::string remedy;             ///< a sentence
 };
+
+/// "a, b, c, d and 3 more": of a long list only the first are named; a finding's nodes keep all.
+std::string few_of(const std::vector<std::string>& names, std::string_view by = ", ", std::size_t most = 4);
 
 /// `text` fit for a terminal: control characters, bidirectional controls and broken UTF-8 become visible escapes such
 /// as

@@ -203,6 +203,28 @@ std::optional<KeyId> near_key(std::string_view unknown) {
     return best;
 }
 
+bool names_items(KeyId id) {
+    switch (id) {
+    case KeyId::after:
+    case KeyId::refit_after:
+    case KeyId::refit_free:
+    case KeyId::not_in_way:
+    case KeyId::holds:
+    case KeyId::secures:
+    case KeyId::held_through:
+    case KeyId::torque_after:
+    case KeyId::leaves_with:
+    case KeyId::captive_in:
+    case KeyId::tether:
+    case KeyId::carried_by:
+    case KeyId::opens:
+    case KeyId::to:
+        return true;
+    default:
+        return false;
+    }
+}
+
 std::vector<std::string_view> choices_of(const Key& key) {
     std::vector<std::string_view> choices;
     for (std::size_t begin = 0; !key.choices.empty() && begin <= key.choices.size();) {

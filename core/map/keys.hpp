@@ -118,6 +118,9 @@ std::optional<KeyId> find_key(std::string_view name);
 /// neighbours that changed places count as one.
 std::optional<KeyId> near_key(std::string_view unknown);
 
+/// Its value is a list of node names.
+bool names_items(KeyId);
+
 /// "a|b|c" taken apart.
 std::vector<std::string_view> choices_of(const Key&);
 /// The choice nearest to `word`, if one is near.

@@ -111,6 +111,9 @@ enum class FastenerKind : std::uint8_t {
 std::string_view name_of(FastenerKind); ///< the annotation's word: "castle_nut"
 std::string_view spoken(FastenerKind);  ///< for people: "castle nut"
 
+/// What slides or turns on over a shank, and lies flat: nuts, washers, spacers, shims.
+bool goes_over_a_shank(FastenerKind);
+
 enum class FreesWhen : std::uint8_t { out, slack, nut_off };
 enum class Hand : std::uint8_t { right, left };
 

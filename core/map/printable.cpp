@@ -96,4 +96,13 @@ std::string printable(const std::string& text) {
     return out;
 }
 
+std::string few_of(const std::vector<std::string>& names, std::string_view by, std::size_t most) {
+    std::string out;
+    for (std::size_t i = 0; i < names.size() && i < most; ++i)
+        out += fmt::format("{}{}", i == 0 ? "" : by, names[i]);
+    if (names.size() > most)
+        out += fmt::format(" and {} more", names.size() - most);
+    return out;
+}
+
 } // namespace boltwalk

@@ -12,14 +12,6 @@ constexpr double longest_soak_min = 10080; // a week
 void set_fastener(const Setting& setting, Fastener& fastener) {
     const Json& json = setting.json();
     switch (setting.key) {
-    case KeyId::holds:
-    case KeyId::secures:
-    case KeyId::held_through:
-    case KeyId::torque_after:
-    case KeyId::leaves_with:
-    case KeyId::captive_in:
-        setting.names();
-        break;
     case KeyId::joint:
         setting.text(fastener.joint);
         break;

@@ -46,11 +46,6 @@ void set_lower(const Setting& setting, Part& part) {
 void set_part(const Setting& setting, Part& part) {
     const Json& json = setting.json();
     switch (setting.key) {
-    case KeyId::tether:
-    case KeyId::carried_by:
-    case KeyId::opens:
-        setting.names();
-        break;
     case KeyId::fixed:
         setting.take(yes_no_value(json, setting.token), part.fixed);
         break;
@@ -128,9 +123,6 @@ void set_task(const Setting& setting, Task& task) {
         break;
     case KeyId::does:
         setting.choice(task.does, 1);
-        break;
-    case KeyId::to:
-        setting.names();
         break;
     case KeyId::sets:
         setting.take(read_text(setting, read_vehicle), task.sets);

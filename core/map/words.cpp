@@ -49,6 +49,19 @@ std::string_view name_of(FastenerKind kind) {
     return names[static_cast<std::size_t>(kind)];
 }
 
+bool goes_over_a_shank(FastenerKind kind) {
+    switch (kind) {
+    case FastenerKind::nut:
+    case FastenerKind::castle_nut:
+    case FastenerKind::washer:
+    case FastenerKind::spacer:
+    case FastenerKind::shim:
+        return true;
+    default:
+        return false;
+    }
+}
+
 std::string_view spoken(FastenerKind kind) {
     switch (kind) {
     case FastenerKind::castle_nut:

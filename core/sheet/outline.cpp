@@ -33,19 +33,6 @@ Measured measure(const Solids& solids, const Head& head) {
     return {-lowest * to_mm, 2 * std::sqrt(squared) * to_mm};
 }
 
-bool lies_flat(FastenerKind kind) {
-    switch (kind) {
-    case FastenerKind::nut:
-    case FastenerKind::castle_nut:
-    case FastenerKind::washer:
-    case FastenerKind::spacer:
-    case FastenerKind::shim:
-        return true;
-    default:
-        return false;
-    }
-}
-
 } // namespace
 
 std::optional<Outline> outline_of(const Solids& solids, const std::vector<Head>& heads, const Fastener& fastener) {
@@ -59,7 +46,7 @@ std::optional<Outline> outline_of(const Solids& solids, const std::vector<Head>&
         out.shank_length = measured.below;
         out.shank_width = measured.width;
     }
-    const bool flat = lies_flat(fastener.kind);
+    const bool flat = goes_over_a_shank(fastener.kind);
     if (flat || fastener.kind == FastenerKind::stud || fastener.kind == FastenerKind::pin ||
         fastener.kind == FastenerKind::split_pin) {
         // All of one width: what the head was taken for is all of it.

@@ -261,12 +261,7 @@ std::vector<MapDifference> compare_maps(const Map& first, std::span<const std::b
 }
 
 std::string sentence_of(const MapDifference& d) {
-    constexpr std::size_t most_names = 4;
-    std::string who;
-    for (std::size_t i = 0; i < d.names.size() && i < most_names; ++i)
-        who += (i == 0 ? "" : ", ") + d.names[i];
-    if (d.names.size() > most_names)
-        who += fmt::format(" and {} more", d.names.size() - most_names);
+    std::string who = few_of(d.names);
     if (!d.title.empty() && (d.names.size() != 1 || d.title != d.names.front()))
         who = fmt::format("{} ({})", d.title, who);
     const auto or_nothing = [](const std::string& text) { return text.empty() ? std::string("not stated") : text; };
