@@ -234,16 +234,21 @@ bool is_heavy(const Part& part) {
     return part.mass_kg.value_or(0) >= heavy_kg;
 }
 
-/// What lets a part's weight go: what carries it to its support; without one what is undone for its own sake, and not
-/// for that of another part of the joint that leaves before it.
-std::vector<ItemId> own_fasteners(const Job& job, const Plan& plan, ItemId part) {
-    const std::size_t p = slot(job, part);
-    if (fact(job, part).supported)
-        return {job.carriers[p].begin(), job.carriers[p].end()};
+/// By part: the step at which it leaves; the number of steps where it does not.
+std::vector<std::size_t> steps_that_free(const Job& job, const Plan& plan) {
     std::vector<std::size_t> leaves_at(job.map->parts.size(), plan.steps.size());
     for (std::size_t s = plan.steps.size(); s-- > 0;)
         if (leaves(plan.steps[s].verb))
             leaves_at[slot(job, plan.steps[s].items.front())] = s;
+    return leaves_at;
+}
+
+/// What lets a part's weight go: what carries it to its support; without one what is undone for its own sake, and not
+/// for that of another part of the joint that leaves before it.
+std::vector<ItemId> own_fasteners(const Job& job, const std::vector<std::size_t>& leaves_at, ItemId part) {
+    const std::size_t p = slot(job, part);
+    if (fact(job, part).supported)
+        return {job.carriers[p].begin(), job.carriers[p].end()};
     std::vector<ItemId> own;
     for (const ItemId id : job.held_by[p]) {
         const auto held = job.holds[slot(job, id)];
@@ -255,8 +260,9 @@ std::vector<ItemId> own_fasteners(const Job& job, const Plan& plan, ItemId part)
 }
 
 /// Is this step of an order down the first that lets a part's weight go?
-bool begins_to_free(const Job& job, const Plan& plan, std::size_t index, ItemId part) {
-    std::vector<ItemId> own = own_fasteners(job, plan, part);
+bool begins_to_free(const Job& job, const Plan& plan, std::size_t index, const std::vector<std::size_t>& leaves_at,
+                    ItemId part) {
+    std::vector<ItemId> own = own_fasteners(job, leaves_at, part);
     std::sort(own.begin(), own.end());
     const auto undoes = [&](const Step& step) {
         return (step.verb == Verb::take_out || step.verb == Verb::loosen) &&
@@ -279,8 +285,10 @@ void add_parts_that_come_loose(const Job& job, const Plan& plan, std::size_t ind
                 for (const ItemId part : parts)
                     if (!map[part].caution.empty() && !fact(job, part).fixed && !names(touched, part))
                         touched.push_back(part);
+        const std::vector<std::size_t> leaves_at =
+            touched.empty() ? std::vector<std::size_t>{} : steps_that_free(job, plan);
         for (const ItemId part : touched)
-            if (begins_to_free(job, plan, index, part))
+            if (begins_to_free(job, plan, index, leaves_at, part))
                 add_once(card.cautions, map[part].caution);
     }
     for (const ItemId id : step.opens)
@@ -373,6 +381,12 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index, TorqueUnit
     if (shows_figure(card))
         card.source = source.empty() ? "source not stated" : source;
     return card;
+}
+
+std::string why_in_words(const StepCard& card) {
+    if (card.why.empty() || (!card.estimated && card.why.starts_with("Stated"))) // says so itself
+        return card.why;
+    return card.why + (card.estimated ? " (estimated from the shapes)" : " (stated)");
 }
 
 } // namespace boltwalk

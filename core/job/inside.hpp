@@ -41,9 +41,6 @@ inline FastenerKind kind_of(const Job& job, ItemId id) {
     return fact(job, id).fastener;
 }
 
-/// "a, b, c, d and 3 more": of a long list four are named; a finding's nodes keep all.
-std::string few_of(const std::vector<std::string>& names, std::string_view by = ", ");
-
 template <typename List, typename Name>
 bool names(const List& list, const Name& name) {
     return std::find(list.begin(), list.end(), name) != list.end();

@@ -324,6 +324,8 @@ struct StepCard {
 };
 /// Torques in `unit`, with the author's own beside them where that is another.
 StepCard card_of(const Job&, const Plan&, std::size_t step, TorqueUnit unit = TorqueUnit::newton_metre);
+/// Its `why` and where that is from: "... (stated)", "... (estimated from the shapes)"; empty where it has none.
+std::string why_in_words(const StepCard&);
 /// "64 N·m"; "47 lbf·ft (stated: 64 N·m)".
 std::string torque_in_words(const TorqueSpec&, TorqueUnit unit);
 

@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include "core/job/card_words.hpp"
+#include "core/map/values.hpp"
 
 namespace boltwalk {
 
@@ -86,26 +87,10 @@ std::vector<BoltPlace> places_of(const Map& map, const std::vector<ItemId>& item
     return places;
 }
 
-std::vector<std::string> names_in(std::string_view list) {
-    std::vector<std::string> names;
-    while (!list.empty()) {
-        const std::size_t end = std::min(list.find(';'), list.size());
-        std::string_view one = list.substr(0, end);
-        list.remove_prefix(std::min(end + 1, list.size()));
-        while (!one.empty() && one.front() == ' ')
-            one.remove_prefix(1);
-        while (!one.empty() && one.back() == ' ')
-            one.remove_suffix(1);
-        if (!one.empty())
-            names.emplace_back(one);
-    }
-    return names;
-}
-
 /// The author's own order, bolt by bolt; what it leaves out follows. False where the pattern is no such list.
 bool take_listed(const Map& map, const std::string& pattern, Tightening& made) {
     std::vector<ItemId> order;
-    for (const std::string& name : names_in(pattern))
+    for (const std::string& name : split_list(pattern))
         for (const ItemId id : made.items)
             if (map[id].name == name && !names(order, id))
                 order.push_back(id);
@@ -156,7 +141,7 @@ void put_in_order(const Map& map, const std::string& pattern, Tightening& made) 
 
 std::vector<double> shares_of(const std::string& passes) {
     std::vector<double> shares;
-    for (const std::string& piece : names_in(passes))
+    for (const std::string& piece : split_list(passes))
         if (piece.ends_with('%'))
             if (const Reading<double> share = read_number(std::string_view(piece).substr(0, piece.size() - 1)))
                 shares.push_back(*share);

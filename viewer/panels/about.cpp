@@ -83,6 +83,8 @@ void write_why(Ui& ui, View& view, ItemId item, float width) {
         const auto objections = judge(session.job, as_found(session.job), {session.strip.steps[step].verb, item, {}});
         for (const Objection& objection : objections)
             for (const ItemId by : objection.by) {
+                if (is_estimated(objection.rule))
+                    continue; // below
                 if (count >= MOST) {
                     ++left_out;
                     continue;
@@ -95,7 +97,7 @@ void write_why(Ui& ui, View& view, ItemId item, float width) {
             paragraph("The vehicle: " + card.vehicle, packed(ui.theme.text), ui.fonts.text, width);
             ++count;
         }
-        if (!card.why.empty()) {
+        if (!card.why.empty() && !card.estimated) {
             paragraph(card.why, packed(ui.theme.text), ui.fonts.text, width);
             ++count;
         }
@@ -106,6 +108,8 @@ void write_why(Ui& ui, View& view, ItemId item, float width) {
         paragraph("Nothing that the map states.", packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad * 0.4F);
     paragraph("Estimated from the shapes", packed(ui.theme.text_soft), ui.fonts.text, width);
+    if (step != std::string::npos && session.strip_cards[step].estimated)
+        paragraph(session.strip_cards[step].why, packed(ui.theme.text), ui.fonts.text, width);
     const auto* all = view.study ? view.study->in_the_way() : nullptr;
     if (all == nullptr) {
         paragraph(view.study && !view.study->finished() ? "Being worked out."

@@ -120,7 +120,7 @@ float write_step(Ui& ui, View& view, const StepCard& card, float width) {
         paragraph(note, packed(ui.theme.text), ui.fonts.text, width);
         space(ui.sizes.pad);
     }
-    labelled(ui, "Why now", card.why, width);
+    labelled(ui, "Why now", why_in_words(card), width);
     labelled(ui, "Then free", card.frees, width);
     labelled(ui, "Source", card.source, width);
     return cautions_end;
