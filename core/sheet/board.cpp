@@ -76,11 +76,11 @@ bool is_end_on(const Outline& o) {
     return o.shank_length <= 0;
 }
 
-std::vector<Cell> cells_of(const Printed& printed, const Solids& solids, const std::vector<Head>& heads,
-                           std::size_t step, double most_width, double most_height) {
+std::vector<Cell> cells_of(const Printed& printed, std::size_t step, double most_width, double most_height) {
     const Map& map = *printed.job.map;
     std::vector<Cell> cells;
-    for (const ItemId item : printed.boarded) {
+    for (std::size_t i = 0; i < printed.boarded.size(); ++i) {
+        const ItemId item = printed.boarded[i];
         const auto f = static_cast<std::size_t>(map[item].detail);
         if (printed.out_at[f] != step)
             continue;
@@ -88,8 +88,7 @@ std::vector<Cell> cells_of(const Printed& printed, const Solids& solids, const s
         cell.item = item;
         cell.number = printed.number_of[f];
         cell.size = size_of(map.fasteners[f]);
-        if (const auto outline = outline_of(solids, heads, map.fasteners[f]))
-            cell.outline = *outline;
+        cell.outline = printed.outlines[i].value_or(Outline{});
         const Outline& o = cell.outline;
         cell.width = std::max({mm(o.across), mm(o.shank_width), least_cell});
         cell.height = is_end_on(o) ? std::max(mm(o.across), mm(o.shank_width)) : mm(o.head_height + o.shank_length);
@@ -124,26 +123,15 @@ void draw_cell(Pages& pages, const Printed& printed, const Cell& cell, double x,
 
 void print_board(Pages& pages, const Printed& printed) {
     const Map& map = *printed.job.map;
-    const Solids solids = make_solids(map);
-    const std::vector<Head> heads = heads_of(solids);
-    const auto headed = [&] {
-        pages.text(Ink::title, "Bolt board");
-        pages.text(Ink::small, "Glue it on card. Each fastener is laid on its outline, or pushed through it, as it "
-                               "comes out. Dashed: as the model has it, an estimate; the size that is written is the "
-                               "map's.");
-        pages.skip(mm(2));
-        print_rule(pages);
-    };
-    headed();
+    pages.text(Ink::title, "Bolt board");
+    pages.text(Ink::small, "Glue it on card. Each fastener is laid on its outline, or pushed through it, as it comes "
+                           "out. Dashed: as the model has it, an estimate; the size that is written is the map's.");
+    pages.skip(mm(2));
+    print_rule(pages);
     const double words = pages.line_height(Ink::headline) + mm(1) + mm(1) + 2 * pages.line_height(Ink::tiny) + mm(3);
     std::size_t step = 0;
-    const auto next_page = [&] {
-        pages.new_page();
-        print_rule(pages);
-    };
     for (std::size_t s = 1; s <= printed.strip.steps.size(); ++s) {
-        const std::vector<Cell> cells =
-            cells_of(printed, solids, heads, s, pages.width(), pages.bottom() - pages.top() - mm(45));
+        const std::vector<Cell> cells = cells_of(printed, s, pages.width(), pages.bottom() - pages.top() - mm(45));
         for (std::size_t i = 0; i < cells.size();) {
             // As many as stand in one row.
             std::size_t end = i;
@@ -154,8 +142,10 @@ void print_board(Pages& pages, const Printed& printed) {
                 ++end;
             }
             const double heading = step == s ? 0 : pages.line_height(Ink::strong) + mm(1.5);
-            if (pages.y() + heading + height + words > pages.bottom())
-                next_page();
+            if (pages.y() + heading + height + words > pages.bottom()) {
+                pages.new_page();
+                print_rule(pages);
+            }
             if (step != s) {
                 const Item& item = map[cells.front().item];
                 pages.text(Ink::strong, printable(fmt::format("Step {}: {}", s, item.title)));

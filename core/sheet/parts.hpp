@@ -1,6 +1,8 @@
 // The chapters of a sheet; each begins where the pen is.
 #pragma once
 
+#include <array>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -19,8 +21,12 @@ struct Printed {
     std::vector<ItemId> boarded;     ///< in that order
     std::vector<std::size_t> out_at; ///< by Map::fasteners: the step of the way out that takes it out, from 1; 0: none
     std::vector<std::size_t> back_at;
-    std::vector<Tightening> tightenings; ///< of the way back
+    std::vector<Tightening> tightenings;          ///< of the way back
+    std::vector<std::optional<Outline>> outlines; ///< of the boarded; empty where no board is printed
+    /// By step, of the way out and of the way back; empty where none are printed.
+    std::array<std::vector<std::optional<SheetPicture>>, 2> pictures;
 };
+/// All that pages are laid out from, made once: they are laid out twice, first to be counted.
 Printed gather(const Job&, const Plan& strip, const Plan& refit, const SheetSettings&);
 
 /// The job's own, else the file's name: a folder is nobody's business.

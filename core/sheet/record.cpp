@@ -73,25 +73,21 @@ void lines(Pages& pages, const std::string& heading, const std::vector<std::stri
         });
 }
 
-struct Reading {
-    const Entry* entry = nullptr;
-};
-
 /// The entry by which a fastener got the torque that it has now.
-std::vector<Reading> last_torques(const Job& job, const Done& done) {
-    std::vector<Reading> out(job.map->fasteners.size());
+std::vector<const Entry*> last_torques(const Job& job, const Done& done) {
+    std::vector<const Entry*> out(job.map->fasteners.size(), nullptr);
     for (std::size_t i = 0; i < done.entries.size(); ++i) {
         const Entry& e = done.entries[i];
         if (done.now.struck[i] == 0 && e.deed == Deed::did && e.verb == Verb::tighten && e.item &&
             job.map->is_fastener(e.item))
-            out[static_cast<std::size_t>((*job.map)[e.item].detail)].entry = &e;
+            out[static_cast<std::size_t>((*job.map)[e.item].detail)] = &e;
     }
     return out;
 }
 
 void tightened(Pages& pages, const Job& job, const Done& done, TorqueUnit unit) {
     const Map& map = *job.map;
-    const std::vector<Reading> readings = last_torques(job, done);
+    const std::vector<const Entry*> readings = last_torques(job, done);
     const Columns columns{{0, 0.3, 0.5, 0.69, 0.83}};
     chapter(pages, "Tightened");
     row(pages, columns, Ink::strong, {"What", "Size", "The map says", "Reading", "When, step"});
@@ -101,7 +97,7 @@ void tightened(Pages& pages, const Job& job, const Done& done, TorqueUnit unit) 
             continue;
         const Fastener& fastener = map.fasteners[f];
         const Item& item = map[fastener.item];
-        const Entry* entry = readings[f].entry;
+        const Entry* entry = readings[f];
         row(pages, columns, Ink::small,
             {printable(item.title == item.name ? item.name : item.title + ": " + item.name),
              printable(size_of(fastener)),
@@ -144,6 +140,7 @@ tl::expected<std::string, std::string> print_record(const Job& job, const Done& 
     const Map& map = *job.map;
     const std::string job_title = title_of_job(map);
     const std::vector<Finding> open = against_closing(job, done.now);
+    const std::vector<LastLook> looks = last_looks(job, plan_refit(job, plan_strip(job)));
     return print_pages(settings.paper, job_title + ": record", [&](Pages& pages) {
         pages.text(Ink::title, "Record: " + job_title);
         pages.skip(mm(1));
@@ -204,13 +201,10 @@ tl::expected<std::string, std::string> print_record(const Job& job, const Done& 
                      std::to_string(c.fresh), std::to_string(c.scrapped), fmt::format("{}, {}", c.missing, c.in_tray)});
         }
         texts.clear();
-        for (const LastLook& look : last_looks(job, plan_refit(job, plan_strip(job))))
+        for (const LastLook& look : looks)
             texts.push_back(look.when + ": " + look.what);
         lines(pages, "To look at afterwards (common practice, no source; the manual goes before)", texts, nullptr);
-        texts.clear();
-        for (const std::string& differs : done.differs)
-            texts.push_back(differs);
-        lines(pages, "The map has changed since", texts, nullptr);
+        lines(pages, "The map has changed since", done.differs, nullptr);
         signatures(pages);
     });
 }

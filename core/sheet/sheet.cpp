@@ -11,7 +11,7 @@ namespace inside {
 
 Printed gather(const Job& job, const Plan& strip, const Plan& refit, const SheetSettings& settings) {
     const Map& map = *job.map;
-    Printed out{job, strip, refit, settings, {}, {}, {}, {}, tightenings(job, refit)};
+    Printed out{job, strip, refit, settings, {}, {}, {}, {}, tightenings(job, refit), {}, {}};
     out.number_of.assign(map.fasteners.size(), 0);
     out.out_at.assign(map.fasteners.size(), 0);
     out.back_at.assign(map.fasteners.size(), 0);
@@ -34,6 +34,16 @@ Printed gather(const Job& job, const Plan& strip, const Plan& refit, const Sheet
         for (const ItemId item : refit.steps[s].items)
             if (map.is_fastener(item) && refit.steps[s].verb == Verb::tighten)
                 out.back_at[slot_of(item)] = s + 1;
+    if (settings.boards && !out.boarded.empty()) {
+        const Solids solids = make_solids(map);
+        const std::vector<Head> heads = heads_of(solids);
+        for (const ItemId item : out.boarded)
+            out.outlines.push_back(outline_of(solids, heads, map.fastener(item)));
+    }
+    if (settings.picture)
+        for (const bool back : {false, true})
+            for (std::size_t i = 0; i < (back ? refit : strip).steps.size(); ++i)
+                out.pictures[back ? 1 : 0].push_back(settings.picture(back, i));
     return out;
 }
 
@@ -57,25 +67,14 @@ void print_caution(Pages& pages, const std::string& words, double x, double widt
 
 tl::expected<std::string, std::string> print_sheet(const Job& job, const Plan& strip, const Plan& refit,
                                                    const SheetSettings& settings) {
-    // Pictures are asked for once, however often the pages are laid out.
-    std::vector<std::optional<SheetPicture>> pictures[2];
-    SheetSettings kept = settings;
-    if (settings.picture) {
-        for (const bool back : {false, true})
-            for (std::size_t i = 0; i < (back ? refit : strip).steps.size(); ++i)
-                pictures[back ? 1 : 0].push_back(settings.picture(back, i));
-        kept.picture = [&pictures](bool back, std::size_t step) { return pictures[back ? 1 : 0].at(step); };
-    }
-    const inside::Printed printed = inside::gather(job, strip, refit, kept);
-    const Map& map = *job.map;
-    const std::string title = inside::title_of_job(map);
-    return print_pages(settings.paper, title, [&](Pages& pages) {
+    const inside::Printed printed = inside::gather(job, strip, refit, settings);
+    return print_pages(settings.paper, inside::title_of_job(*job.map), [&](Pages& pages) {
         inside::print_front(pages, printed);
         pages.new_page();
         inside::print_way(pages, printed, false);
         pages.new_page();
         inside::print_way(pages, printed, true);
-        if (settings.boards && !printed.boarded.empty()) {
+        if (!printed.outlines.empty()) {
             pages.new_page();
             inside::print_board(pages, printed);
             pages.new_page();

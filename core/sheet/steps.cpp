@@ -1,5 +1,6 @@
 // The way out and the way back: a step is a number, words and boxes on the left, its picture on the right.
 #include <algorithm>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -26,21 +27,45 @@ const Tightening* tightening_of(const Printed& printed, ItemId item) {
     return nullptr;
 }
 
+/// Cells of one height, from left to right and then in the next row; on a new page where the old one is full.
+class Cells {
+public:
+    /// `pitch` from one to the next, of which the last `apart` may lie beyond the column.
+    Cells(Pages& pages, const Column& column, double top, double pitch, double apart, double row)
+        : pages_(pages), column_(column), pitch_(pitch), apart_(apart), row_(row), x_(column.x), y_(top) {}
+
+    /// Where the next one stands.
+    std::pair<double, double> next() {
+        if (begun_)
+            x_ += pitch_;
+        if (begun_ && x_ + pitch_ - apart_ > column_.x + column_.width) {
+            x_ = column_.x;
+            y_ += row_;
+        }
+        begun_ = true;
+        if (x_ <= column_.x) {
+            pages_.move_to(y_);
+            pages_.need(row_);
+            y_ = pages_.y();
+        }
+        return {x_, y_};
+    }
+    void end() { pages_.move_to(y_ + row_); }
+
+private:
+    Pages& pages_;
+    Column column_;
+    double pitch_, apart_, row_, x_, y_;
+    bool begun_ = false;
+};
+
 /// A box for each, with its number on the bolt board under it; several rows where there are many.
 void boxes(Pages& pages, const Printed& printed, const std::vector<ItemId>& items, const Column& column) {
     const Map& map = *printed.job.map;
     const double pitch = box_side + mm(3.5), row = box_side + pages.line_height(Ink::tiny) + mm(1.2);
-    double x = column.x, y = pages.y();
+    Cells cells(pages, column, pages.y(), pitch, pitch - box_side, row);
     for (const ItemId item : items) {
-        if (x + box_side > column.x + column.width) {
-            x = column.x;
-            y += row;
-        }
-        if (x <= column.x) {
-            pages.move_to(y);
-            pages.need(row);
-            y = pages.y();
-        }
+        const auto [x, y] = cells.next();
         pages.box(x, y, box_side);
         if (map.is_fastener(item)) {
             const int number = printed.number_of[static_cast<std::size_t>(map[item].detail)];
@@ -48,9 +73,8 @@ void boxes(Pages& pages, const Printed& printed, const std::vector<ItemId>& item
                 pages.line_of_text(Ink::tiny, std::to_string(number), x - mm(1.5), y + box_side + 1, box_side + mm(3),
                                    Align::centre);
         }
-        x += pitch;
     }
-    pages.move_to(y + row);
+    cells.end();
 }
 
 /// On the way back what gets its final torque has room for the reading: a box a pass, then a line. `items` belong to
@@ -79,26 +103,17 @@ void readings(Pages& pages, const Printed& printed, std::vector<ItemId> items, c
     const double pitch_of_box = std::min(box_side + mm(1), room / passes), side = pitch_of_box - mm(1);
     const double boxes_width = pitch_of_box * passes;
     const double pitch = mm(6) + boxes_width + line_width + mm(3), row = box_side + mm(2.2);
-    double x = column.x, y = pages.y() + 1;
+    Cells cells(pages, column, pages.y() + 1, pitch, mm(3), row);
     for (const ItemId item : items) {
-        if (x + pitch - mm(3) > column.x + column.width && x > column.x) {
-            x = column.x;
-            y += row;
-        }
-        if (x <= column.x) {
-            pages.move_to(y);
-            pages.need(row);
-            y = pages.y();
-        }
+        const auto [x, y] = cells.next();
         const int number = printed.number_of[static_cast<std::size_t>(map[item].detail)];
         if (number > 0)
             pages.line_of_text(Ink::tiny, std::to_string(number), x, y + mm(1.2), mm(5), Align::right);
         for (int pass = 0; pass < passes; ++pass)
             pages.box(x + mm(6) + pitch_of_box * pass, y + box_side - side, side);
         pages.rule(x + mm(6) + boxes_width, y + box_side, x + mm(6) + boxes_width + line_width, y + box_side, 0.5);
-        x += pitch;
     }
-    pages.move_to(y + row);
+    cells.end();
 }
 
 /// The same for a line of hardware, a joint at a time.
@@ -167,7 +182,7 @@ void words_of_step(Pages& pages, const Printed& printed, const Step& step, const
     if (!card.frees.empty())
         pages.text(Ink::small, printable("Free then: " + card.frees), column.x, column.width);
     if (!card.why.empty())
-        pages.text(Ink::small, printable(card.why), column.x, column.width);
+        pages.text(Ink::small, printable(why_in_words(card)), column.x, column.width);
     if (!card.source.empty())
         pages.text(Ink::small, printable("Source: " + card.source), column.x, column.width);
 }
@@ -183,11 +198,10 @@ void print_way(Pages& pages, const Printed& printed, bool refit) {
     pages.skip(mm(2));
     for (std::size_t i = 0; i < plan.steps.size(); ++i) {
         const StepCard card = card_of(printed.job, plan, i);
-        std::optional<SheetPicture> picture;
-        if (printed.settings.picture)
-            picture = printed.settings.picture(refit, i);
+        const auto& pictures = printed.pictures[refit ? 1 : 0];
+        const SheetPicture* picture = i < pictures.size() && pictures[i] ? &*pictures[i] : nullptr;
         Column column{pages.left() + number_width, pages.width() - number_width};
-        if (picture)
+        if (picture != nullptr)
             column.width -= picture_width + gap;
         pages.together([&] {
             const double y = pages.y();
@@ -196,7 +210,7 @@ void print_way(Pages& pages, const Printed& printed, bool refit) {
             pages.move_to(y + mm(2));
             const int page = pages.page();
             double end = 0;
-            if (picture) { // first, for the words of a long step go on over the page's end
+            if (picture != nullptr) { // first, for the words of a long step go on over the page's end
                 const double height = picture_width * picture->height_px / picture->width_px;
                 pages.picture(*picture, pages.right() - picture_width, y + mm(2), picture_width, height);
                 end = y + mm(2) + height;
