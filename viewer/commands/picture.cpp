@@ -12,7 +12,9 @@
 
 #include "core/job/estimated.hpp"
 #include "core/job/ways.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
+#include "viewer/commands/still.hpp"
 #include "viewer/draw/draw.hpp"
 #include "viewer/scene/seen_from.hpp"
 
@@ -77,19 +79,12 @@ struct Studio {
     const Explosion& explosion; ///< empty: nothing is pulled apart
 
     /// A picture in which everything but the camera is settled.
-    Frame frame_of(Shot shot, const Overlays& over) const {
-        Frame frame;
-        frame.width_px = size.width;
-        frame.height_px = size.height;
-        frame.scale = std::min(size.width / 1280.0, size.height / 800.0);
+    Frame frame_of(const Shot& shot, const Overlays& over) const {
+        Frame frame =
+            still_of(job, stage, shot, size.width, size.height, std::min(size.width / 1280.0, size.height / 800.0));
         frame.night = settings.night;
         frame.xray = settings.xray;
-        // On the way back what goes in is seen in its place, and no arrow points out of it.
-        fill_frame(job, stage, shot, shot.before.refit ? 1 : 0, frame);
         pull_apart(eyes.solids, explosion, settings.explode, frame.poses);
-        if (shot.before.refit)
-            frame.moves.clear();
-        frame.painted.assign(frame.painted.size(), 0); // a stroke is for a torque that was logged, and nothing is here
         if (!settings.labels)
             frame.labels.clear();
         if (settings.explode <= 0) // pulled apart, nothing is where it was measured
@@ -102,23 +97,14 @@ struct Studio {
         return frame;
     }
 
-    Room room_of(const Frame& frame) const { return {glm::dvec2(size.width, size.height), clear_of(frame)}; }
-
     tl::expected<void, std::string> take(Shot shot, const Overlays& over, const std::string& path) const {
         if (from) {
             shot.from = *from;
             shot.caption.from = seen_from(*from);
         }
         Frame frame = frame_of(shot, over);
-        const Room room = room_of(frame);
         // What is pulled apart stands elsewhere than where the view was worked out for.
-        const StepView view = settings.explode > 0 ? StepView{} : view_of(job, stage, eyes, shot, room);
-        if (view.found) {
-            frame.camera = view.camera;
-            frame.over.glass = view.glass;
-        } else {
-            frame.camera = camera_for(stage, frame.poses, shot, room.size_px, room.clear);
-        }
+        aim(stage, shot, settings.explode > 0 ? StepView{} : view_of(job, stage, eyes, shot, room_of(frame)), frame);
         return finish(std::move(frame), path);
     }
 
@@ -200,11 +186,9 @@ int run(const Settings& settings) {
             "--hidden N: the Nth fastener that is out of sight before the work begins, from 1; not on the refit");
     if (!(settings.explode >= 0 && settings.explode <= 1))
         return wrong(fmt::format("--explode {}: a share from 0 to 1", settings.explode));
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const Job job = settings.estimates ? job_with_shapes(*map) : prepare(*map);
     const Plan strip = plan_strip(job);
     const Plan plan = settings.refit ? plan_refit(job, strip) : strip;

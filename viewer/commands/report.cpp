@@ -54,11 +54,6 @@ void hardware_lines(std::string& out, const StepCard& card) {
     }
 }
 
-/// Of a step's reason; a sentence that says "stated" itself is not told so twice.
-std::string_view provenance_words(const StepCard& card) {
-    return card.estimated ? " (estimated from the shapes)" : card.why.starts_with("Stated") ? "" : " (stated)";
-}
-
 void step_lines(std::string& out, const Job& job, const Plan& plan, std::size_t index) {
     const StepCard card = card_of(job, plan, index);
     line(out, fmt::format("{:>4}  {}{}", index + 1, card.headline, card.gate ? "   [confirm]" : ""));
@@ -79,7 +74,7 @@ void step_lines(std::string& out, const Job& job, const Plan& plan, std::size_t 
     for (const std::string& note : card.notes)
         line(out, "      " + note);
     if (!card.why.empty())
-        line(out, fmt::format("      Why now: {}{}", card.why, provenance_words(card)));
+        line(out, "      Why now: " + why_in_words(card));
     if (!card.frees.empty())
         line(out, fmt::format("      {}: {}", plan.refit ? "Then" : "Then free", card.frees));
     if (!card.source.empty())

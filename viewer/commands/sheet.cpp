@@ -10,8 +10,7 @@
 #include "core/sheet/sheet.hpp"
 #include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
-#include "viewer/draw/draw.hpp"
-#include "viewer/scene/seen_from.hpp"
+#include "viewer/commands/still.hpp"
 
 namespace boltwalk {
 
@@ -37,26 +36,12 @@ struct Painter {
     std::string error;
 
     std::optional<SheetPicture> take(bool refit, std::size_t step) {
-        Shot shot = (refit ? back : out).at(step + 1);
-        Frame frame;
-        frame.width_px = PICTURE_WIDTH;
-        frame.height_px = PICTURE_HEIGHT;
+        const Shot& shot = (refit ? back : out).at(step + 1);
         // A quarter as wide as a screen's picture and looked at from as near: marks and letters twice as large in it.
-        frame.scale = 2 * PICTURE_HEIGHT / 800.0;
-        fill_frame(job, stage, shot, refit ? 1 : 0, frame);
-        if (refit)
-            frame.moves.clear();
-        frame.painted.assign(frame.painted.size(), 0);
+        Frame frame = still_of(job, stage, shot, PICTURE_WIDTH, PICTURE_HEIGHT, 2 * PICTURE_HEIGHT / 800.0);
         frame.caption = Caption{}; // the page says it
         frame.labels.clear();
-        const Room room{glm::dvec2(PICTURE_WIDTH, PICTURE_HEIGHT), clear_of(frame)};
-        const StepView view = view_of(job, stage, eyes, shot, room);
-        if (view.found) {
-            frame.camera = view.camera;
-            frame.over.glass = view.glass;
-        } else {
-            frame.camera = camera_for(stage, frame.poses, shot, room.size_px, room.clear);
-        }
+        aim(stage, shot, view_of(job, stage, eyes, shot, room_of(frame)), frame);
         const auto pixels = render(drawing, frame);
         if (!pixels) {
             error = pixels.error();
@@ -100,11 +85,9 @@ int run(const Settings& settings) {
     sheet.boards = settings.boards;
     if (same_file(settings.map, settings.output))
         return exit_usage;
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const Job job = job_with_shapes(*map);
     if (settings.done)
         return record(settings, sheet, *map, job);
