@@ -10,6 +10,7 @@
 #include "core/geometry/geometry.hpp"
 #include "core/job/estimated.hpp"
 #include "core/job/poise.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -212,11 +213,9 @@ std::string json_of(const Worked& worked, const Settings& settings) {
 }
 
 int run(const Settings& settings) {
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const Job job = job_with_shapes(*map);
     const Plan plan = plan_strip(job);
     if (settings.step && *settings.step > plan.steps.size()) {

@@ -2,10 +2,7 @@
 
 #include <chrono>
 #include <cstdio>
-#include <fstream>
-#include <iterator>
 #include <memory>
-#include <optional>
 #include <string>
 #include <thread>
 
@@ -50,13 +47,6 @@ int build(const Settings& settings, const std::string& recipe) {
     return print(printable(done) + "\n") ? exit_good : exit_unreadable;
 }
 
-/// The file as it is now; nothing while an editor is replacing it.
-std::optional<std::string> quietly(const std::string& path) {
-    std::ifstream file(path, std::ios::binary);
-    std::string bytes{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
-    return file.is_open() && !file.bad() ? std::optional(std::move(bytes)) : std::nullopt;
-}
-
 int run(const Settings& settings) {
     auto recipe = bytes_of(settings.recipe);
     if (!recipe)
@@ -65,7 +55,7 @@ int run(const Settings& settings) {
     while (settings.watch) {
         std::fflush(stdout);
         std::this_thread::sleep_for(between_looks);
-        auto now = quietly(settings.recipe);
+        auto now = bytes_if_readable(settings.recipe); // an editor may be replacing it
         if (!now || *now == *recipe)
             continue;
         recipe = std::move(now);

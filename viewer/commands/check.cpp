@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 
 #include "core/job/estimated.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -19,11 +20,9 @@ struct Settings {
 };
 
 int run(const Settings& settings) {
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const Job job = settings.estimates ? job_with_shapes(*map) : prepare(*map);
     const std::vector<Finding> findings = check(job);
     if (!print(settings.json ? findings_json(*map, findings) : findings_text(*map, findings)))

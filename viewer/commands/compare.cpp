@@ -21,13 +21,10 @@ struct Settings {
 };
 
 int run(const Settings& settings) {
-    const auto first = read_map(settings.first);
-    const auto second = read_map(settings.second);
-    for (const auto* map : {&first, &second})
-        if (!*map) {
-            say_error(map->error().text);
-            return exit_unreadable;
-        }
+    const auto first = map_of(settings.first);
+    const auto second = map_of(settings.second);
+    if (!first || !second)
+        return exit_unreadable;
     const auto first_file = bytes_of(settings.first), second_file = bytes_of(settings.second);
     if (!first_file || !second_file)
         return exit_unreadable;

@@ -10,14 +10,27 @@
 
 namespace boltwalk {
 
-std::optional<std::string> bytes_of(const std::string& path) {
+std::optional<Map> map_of(const std::string& path) {
+    auto map = read_map(path);
+    if (map)
+        return std::move(*map);
+    say_error(map.error().text);
+    return std::nullopt;
+}
+
+std::optional<std::string> bytes_if_readable(const std::string& path) {
     std::ifstream file(path, std::ios::binary);
     std::string bytes{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
     std::error_code failed;
-    if (!file.is_open() || file.bad() || std::filesystem::is_directory(path, failed)) {
-        say_error(fmt::format("{}: cannot be read", path));
+    if (!file.is_open() || file.bad() || std::filesystem::is_directory(path, failed))
         return std::nullopt;
-    }
+    return bytes;
+}
+
+std::optional<std::string> bytes_of(const std::string& path) {
+    auto bytes = bytes_if_readable(path);
+    if (!bytes)
+        say_error(fmt::format("{}: cannot be read", path));
     return bytes;
 }
 

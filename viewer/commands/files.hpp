@@ -5,8 +5,15 @@
 #include <string>
 #include <string_view>
 
+#include "core/map/map.hpp"
+
 namespace boltwalk {
 
+/// None when it gives no map; why was said on the error stream.
+std::optional<Map> map_of(const std::string& path);
+
+/// All bytes; none when it cannot be read, of which nothing is said.
+std::optional<std::string> bytes_if_readable(const std::string& path);
 /// All bytes; none when it cannot be read, which was said on the error stream.
 std::optional<std::string> bytes_of(const std::string& path);
 

@@ -8,6 +8,7 @@
 #include <nlohmann/json.hpp>
 
 #include "core/geometry/fit.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -94,23 +95,14 @@ std::string json_of(const Solids& solids, const Fits& fits) {
     }
     root["findings"] = Json::array();
     for (const Finding& f : fits.findings)
-        root["findings"].push_back({{"weight", name_of(f.weight)},
-                                    {"rule", f.rule},
-                                    {"nodes", f.nodes},
-                                    {"key", f.key},
-                                    {"value", f.value},
-                                    {"what", f.what},
-                                    {"why", f.why},
-                                    {"remedy", f.remedy}});
+        root["findings"].push_back(finding_json(f));
     return json_text(root);
 }
 
 int run(const Settings& settings) {
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const Solids solids = make_solids(*map);
     const Fits fits = fit_of(solids);
     return print(settings.json ? json_of(solids, fits) : text_of(solids, fits)) ? exit_good : exit_unreadable;

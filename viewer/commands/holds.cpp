@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "core/job/estimated.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -52,11 +53,9 @@ std::string standing_of(const Map& map, const State& state, ItemId item) {
 }
 
 int run(const Settings& settings) {
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const ItemId item = find_item(*map, settings.item);
     if (!item) {
         say_error(no_such_item(*map, settings.item, "item"));

@@ -13,6 +13,7 @@
 #include "core/job/estimated.hpp"
 #include "core/log/ledger.hpp"
 #include "core/log/lines.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -308,13 +309,10 @@ int take_line(Book& book, const std::string& text, bool only_ask) {
 }
 
 int take_import(Book& book, const std::string& path) {
-    std::ifstream file(path, std::ios::binary);
-    const std::string text{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
-    if (!file.good() && !file.eof()) {
-        say_error(fmt::format("{}: cannot be read", path));
+    const auto text = bytes_of(path);
+    if (!text)
         return exit_unreadable;
-    }
-    auto read = import_log(*book.job.map, text);
+    auto read = import_log(*book.job.map, *text);
     if (!read) {
         say_error(fmt::format("{}: {} {}", path, read.error().what, read.error().remedy));
         return exit_usage;
@@ -334,11 +332,9 @@ int take_import(Book& book, const std::string& path) {
 }
 
 int run(const Settings& settings) {
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const Job job = job_with_shapes(*map);
     const Plan strip = plan_strip(job);
     const Plan refit = plan_refit(job, strip);

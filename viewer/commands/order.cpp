@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "core/job/estimated.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -36,11 +37,9 @@ Finding by_stated_alone(const Map& map, ItemId goal) {
 }
 
 int run(const Settings& settings) {
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     ItemId goal;
     if (!settings.part.empty()) {
         goal = find_item(*map, settings.part);

@@ -12,6 +12,7 @@
 #include "core/geometry/geometry.hpp"
 #include "core/job/estimated.hpp"
 #include "core/job/shapes.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/tool_list.hpp"
 
@@ -353,11 +354,9 @@ int run(const Settings& settings) {
     const std::optional<ToolBox> box = tools_from(settings.tools);
     if (!box)
         return exit_unreadable;
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const Job job = job_with_shapes(*map);
     const Plan plan = plan_strip(job);
     if (settings.step > plan.steps.size()) {

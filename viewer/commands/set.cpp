@@ -41,11 +41,9 @@ int node_of(const Map& map, const std::string& name, int& found) {
 }
 
 int run(const Settings& settings) {
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     int node = -1;
     if (!settings.node.empty()) {
         const int count = node_of(*map, settings.node, node);

@@ -69,11 +69,9 @@ int run(const Settings& settings) {
     // A map may take a table's changes in; a table never takes a map's place.
     if (settings.table.empty() ? same_file(settings.map, settings.output) : same_file(settings.table, settings.output))
         return exit_usage;
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const auto bytes = bytes_of(settings.map);
     if (!bytes)
         return exit_unreadable;

@@ -9,6 +9,7 @@
 
 #include "core/job/estimated.hpp"
 #include "core/job/tightening.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/tool_list.hpp"
 
@@ -247,11 +248,9 @@ int run(const Settings& settings) {
     const std::optional<ToolBox> box = tools_from(settings.wrenches);
     if (!box)
         return exit_unreadable;
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     const Job job = job_with_shapes(*map);
     const Plan refit = plan_refit(job, plan_strip(job));
     Asked asked{job, *box, adapter, unit, tightenings(job, refit), implausible_torques(job), last_looks(job, refit)};

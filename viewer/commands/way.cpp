@@ -10,6 +10,7 @@
 
 #include "core/job/estimated.hpp"
 #include "core/job/ways.hpp"
+#include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -249,11 +250,9 @@ int all(const Settings& settings, const Asked& asked) {
 }
 
 int run(const Settings& settings) {
-    const auto map = read_map(settings.map);
-    if (!map) {
-        say_error(map.error().text);
+    const auto map = map_of(settings.map);
+    if (!map)
         return exit_unreadable;
-    }
     ItemId item;
     if (!settings.part.empty()) {
         item = find_item(*map, settings.part);
