@@ -33,7 +33,7 @@ bool is_plain(char c) {
 
 struct Wrong {
     std::size_t at = 0;
-    const char* what = nullptr; ///< none: nothing
+    std::string what; ///< empty: nothing
     const char* remedy = "";
 };
 
@@ -47,7 +47,6 @@ bool begins_a_name(char c) {
 /// them there, and toml++ 3.3.0 asks whether they are spaces by a table that most of them are not in (undefined
 /// behaviour; all found by tests/fuzz).
 Wrong look_through(std::string_view text) {
-    constexpr Wrong none;
     constexpr const char* bare = "What stands here is outside of quotes, and begins no name and no value.";
     constexpr const char* quote = "Put a name or text with letters beyond ASCII in quotes; write [name] for a thing.";
     int dots = 0;
@@ -90,12 +89,13 @@ Wrong look_through(std::string_view text) {
             return {i, bare, quote};
         } else if (c == '.') {
             if (++dots > most_dots)
-                return {i, "A key has more than 16 dots.", "A recipe needs one at most: [bracket.foot]."};
+                return {i, fmt::format("A key has more than {} dots.", most_dots),
+                        "A recipe needs one at most: [bracket.foot]."};
         } else if (c == '\n' || c == '=' || c == ',' || c == '[' || c == ']' || c == '{' || c == '}') {
             dots = 0;
         }
     }
-    return none;
+    return {};
 }
 
 Mark mark_of(const toml::source_region& region) {
@@ -187,7 +187,7 @@ tl::expected<Value, RecipeNote> read_tree(std::string_view text) {
         return tl::unexpected(RecipeNote{Weight::fault, 0, 0,
                                          fmt::format("The recipe is longer than {} bytes.", longest_recipe),
                                          "Make two maps of it."});
-    if (const Wrong wrong = look_through(text); wrong.what) {
+    if (const Wrong wrong = look_through(text); !wrong.what.empty()) {
         const std::string_view before_it = text.substr(0, wrong.at);
         const std::size_t line = before_it.rfind('\n') == std::string_view::npos ? 0 : before_it.rfind('\n') + 1;
         const auto count = [](std::string_view in, auto&& which) {

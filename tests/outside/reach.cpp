@@ -7,11 +7,8 @@
 
 #include "core/geometry/reach.hpp"
 #include "core/geometry/reach_sweep.hpp"
+#include "tests/outside/fcl.hpp"
 #include "tests/shared/shapes.hpp"
-
-#ifdef BOLTWALK_FCL
-#include <fcl/fcl.h>
-#endif
 
 using namespace boltwalk;
 

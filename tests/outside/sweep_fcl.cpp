@@ -16,16 +16,8 @@
 
 #include <doctest/doctest.h>
 
-#ifndef BOLTWALK_FCL
-#error "FCL is not there: run third_party/install, which installs what third_party/packages.txt lists (libfcl-dev)"
-#endif
-#pragma GCC diagnostic push
-#pragma GCC diagnostic ignored "-Wconversion"
-#pragma GCC diagnostic ignored "-Wsign-conversion"
-#include <fcl/fcl.h>
-#pragma GCC diagnostic pop
-
 #include "core/geometry/way.hpp"
+#include "tests/outside/fcl.hpp"
 #include "tests/shared/shapes.hpp"
 
 using namespace boltwalk;
