@@ -141,20 +141,29 @@ bool can_carry(const Job& job, ItemId id) {
     return facts.joins && facts.fastener != FastenerKind::connector && facts.fastener != FastenerKind::clip;
 }
 
+/// Calls `see` with every fastener, by file: from what lies side by side, and not from the map.
+template <typename See>
+void each_fastener(const Job& job, See&& see) {
+    for (std::size_t i = 0; i < job.facts.size(); ++i)
+        if (job.facts[i].kind == ItemKind::fastener)
+            see(ItemId{static_cast<std::int32_t>(i)});
+}
+
 Blocks carrying_blocks(const Job& job) {
     Blocks blocks(job.map->parts.size());
     std::vector<std::size_t> ends;
-    for (const Fastener& fastener : job.map->fasteners) {
-        if (!can_carry(job, fastener.item))
-            continue;
+    each_fastener(job, [&](ItemId fastener) {
+        if (!can_carry(job, fastener))
+            return;
         ends.clear();
-        for (const ItemId part : fastener.holds)
+        const auto holds = job.holds[slot(job, fastener)];
+        for (const ItemId part : holds)
             if (!fact(job, part).flexible)
                 ends.push_back(fact(job, part).fixed ? blocks.ground() : slot(job, part));
-        if (fastener.holds.size() == 1 && ends.size() == 1)
+        if (holds.size() == 1 && ends.size() == 1)
             ends.push_back(blocks.ground());
-        blocks.connect_all(ends, fastener.item);
-    }
+        blocks.connect_all(ends, fastener);
+    });
     blocks.search();
     return blocks;
 }
@@ -181,16 +190,16 @@ Lists::Pairs find_first_joints(const Job& job) {
     Blocks blocks(job.map->parts.size());
     const auto rests = [&](ItemId part) { return fact(job, part).fixed || fact(job, part).supported; };
     std::vector<std::size_t> ends;
-    for (const Fastener& fastener : job.map->fasteners) {
-        if (!fact(job, fastener.item).joins)
-            continue;
+    each_fastener(job, [&](ItemId fastener) {
+        if (!fact(job, fastener).joins)
+            return;
         ends.clear();
-        for (const ItemId part : fastener.holds)
+        for (const ItemId part : job.holds[slot(job, fastener)])
             ends.push_back(rests(part) ? blocks.ground() : slot(job, part));
         if (ends.size() == 1)
             ends.push_back(blocks.ground());
-        blocks.connect_all(ends, fastener.item);
-    }
+        blocks.connect_all(ends, fastener);
+    });
     blocks.search();
     Lists::Pairs pairs;
     const auto add = [&](std::size_t vertex, ItemId fastener) {

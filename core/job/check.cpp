@@ -84,9 +84,10 @@ void check_parts(const Job& job, std::vector<Finding>& out) {
 
 void check_fasteners(const Job& job, std::vector<Finding>& out) {
     const Map& map = *job.map;
-    for (const Fastener& fastener : map.fasteners) {
-        if (fastener.frees_when != FreesWhen::nut_off)
+    for (const Facts& facts : job.facts) {
+        if (facts.kind != ItemKind::fastener || !facts.nut_frees)
             continue;
+        const Fastener& fastener = map.fasteners[at(facts.slot)];
         const auto joint = job.joint[slot(job, fastener.item)];
         if (std::any_of(joint.begin(), joint.end(),
                         [&](ItemId id) { return id != fastener.item && is_nut(kind_of(job, id)); }))
@@ -104,10 +105,10 @@ void check_fasteners(const Job& job, std::vector<Finding>& out) {
 }
 
 /// Moves, and somebody gets at it: neither what stays, nor what lies loose in a joint or only locks it.
-bool is_got_at(const Map& map, ItemId id) {
-    if (map.is_part(id))
-        return !map.part(id).fixed;
-    return map.is_fastener(id) && !is_loose_piece(map.fastener(id).kind) && !is_lock(map.fastener(id).kind);
+bool is_got_at(const Facts& facts) {
+    if (facts.kind == ItemKind::part)
+        return !facts.fixed;
+    return facts.kind == ItemKind::fastener && !is_loose_piece(facts.fastener) && !is_lock(facts.fastener);
 }
 
 /// What the order down takes off the vehicle, fasteners first; not what is undone on the bench.
@@ -115,6 +116,8 @@ std::vector<ItemId> got_at_on_vehicle(const Job& job, const Plan& strip) {
     std::vector<ItemId> fasteners, parts;
     State state = as_found(job);
     for (const Step& step : strip.steps) {
+        if (step.verb == Verb::take_off && bench_of(job, state, step.items.front()))
+            continue; // away already: nothing of the vehicle's changes
         for (const ItemId id : step.items) {
             if (is_part(job, id) && leaves(step.verb) && !bench_of(job, state, id))
                 parts.push_back(id);
@@ -132,8 +135,8 @@ std::vector<ItemId> got_at_on_vehicle(const Job& job, const Plan& strip) {
 /// One for the whole map: a doubt where no item says from where, for then no rule can ask for stands; else a note.
 void check_places(const Job& job, const Plan& strip, std::vector<Finding>& out) {
     const Map& map = *job.map;
-    const bool any = std::any_of(map.items.begin(), map.items.end(),
-                                 [](const Item& item) { return item.from != Place::not_stated; });
+    const auto is_stated = [](const Facts& facts) { return static_cast<Place>(facts.from) != Place::not_stated; };
+    const bool any = std::any_of(job.facts.begin(), job.facts.end(), is_stated);
     std::vector<ItemId> all;
     if (any) {
         all = got_at_on_vehicle(job, strip);
@@ -147,7 +150,7 @@ void check_places(const Job& job, const Plan& strip, std::vector<Finding>& out) 
     std::size_t more = 0;
     std::vector<std::uint8_t> told(map.items.size(), 0);
     for (const ItemId id : all) {
-        if (map[id].from != Place::not_stated || !is_got_at(map, id) ||
+        if (is_stated(fact(job, id)) || !is_got_at(fact(job, id)) ||
             std::exchange(told[at(id.index)], std::uint8_t{1}) != 0)
             continue;
         if (list.size() < 4)

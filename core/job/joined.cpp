@@ -29,7 +29,7 @@ namespace {
 /// so the marks are kept between questions and emptied by counting up, and only one set of them is in use at a time.
 class Marks {
 public:
-    enum Mark : std::uint32_t { none, held, hangs, met };
+    enum Mark : std::uint32_t { none, held, hangs, by_bench, met };
 
     explicit Marks(std::size_t parts) {
         if (marks_.size() < parts)
@@ -60,6 +60,8 @@ struct Reach {
     bool supports_stay = false; ///< what has a support of its own counts as staying
     ItemId bench{}; ///< set: on the bench, among the parts that left in this one's company; it is what stays there
     Marks marks{state.parts.size()};
+    std::vector<ItemId> from_bench{}; ///< what the bench holds, in the order met; see search_bench_too()
+    std::size_t bench_next = 0;
 
     /// Neither off, nor on another bench, nor a thing that gives way where only what is rigid counts.
     bool counts(ItemId part) const {
@@ -80,12 +82,23 @@ struct Reach {
     /// A fastener that names one part only leads to the body that stays.
     bool leads_to_ground(std::span<const ItemId> holds) const { return holds.size() == 1 && !bench; }
 
+    /// Searches from the bench too from now on, a part for each that is met from the other side: what was joined to
+    /// little before it left is told by that little, and not by all that hangs on it. Only where nobody asks for the
+    /// whole company.
+    void search_bench_too() {
+        if (!bench)
+            return;
+        from_bench.push_back(bench);
+        marks.set(slot(job, bench), Marks::by_bench);
+    }
+
     /// Does anything that stays hold `start`? Adds its company to `found` when nothing does.
     bool is_held(ItemId start, std::vector<ItemId>& found) {
         const std::size_t begin = found.size();
         const bool held = search(start, found);
         for (std::size_t i = begin; i < found.size(); ++i)
-            marks.set(slot(job, found[i]), held ? Marks::held : Marks::hangs);
+            if (const std::size_t p = slot(job, found[i]); marks.of(p) != Marks::by_bench)
+                marks.set(p, held ? Marks::held : Marks::hangs);
         if (held)
             found.resize(begin);
         return held;
@@ -98,7 +111,11 @@ private:
         marks.set(slot(job, start), Marks::met);
         if (stays(start))
             return true;
-        for (; next < found.size(); ++next)
+        for (; next < found.size(); ++next) {
+            if (bench_next < from_bench.size() && follow_bench())
+                return true;
+            if (!from_bench.empty() && bench_next == from_bench.size())
+                return false; // all that the bench holds is known, and this was not met
             for (const ItemId id : job.held_by[slot(job, found[next])]) {
                 if (is_freed(job, state, id))
                     continue;
@@ -112,13 +129,35 @@ private:
                     const Marks::Mark mark = marks.of(p);
                     if (mark == Marks::met)
                         continue;
-                    if (mark == Marks::held || stays(part))
+                    if (mark == Marks::held || mark == Marks::by_bench || stays(part))
                         return true;
                     marks.set(p, Marks::met);
                     found.push_back(part);
                 }
             }
+        }
         return false;
+    }
+
+    /// One part further from the bench; does it meet what is being searched from the other side?
+    bool follow_bench() {
+        bool meets = false;
+        for (const ItemId id : job.held_by[slot(job, from_bench[bench_next++])]) {
+            if (is_freed(job, state, id))
+                continue;
+            for (const ItemId part : job.holds[slot(job, id)]) {
+                if (part == avoid || !counts(part))
+                    continue;
+                const std::size_t p = slot(job, part);
+                const Marks::Mark mark = marks.of(p);
+                meets = meets || mark == Marks::met;
+                if (mark == Marks::by_bench)
+                    continue;
+                marks.set(p, Marks::by_bench);
+                from_bench.push_back(part);
+            }
+        }
+        return meets;
     }
 };
 
@@ -145,7 +184,8 @@ std::vector<ItemId> hanging_on(const Job& job, const State& state, ItemId part, 
             if (neighbour != part && reach.counts(neighbour) && reach.marks.of(slot(job, neighbour)) == Marks::none)
                 reach.is_held(neighbour, set);
     }
-    std::sort(set.begin() + 1, set.end());
+    if (!std::is_sorted(set.begin() + 1, set.end())) // a long row of parts is, mostly
+        std::sort(set.begin() + 1, set.end());
     return set;
 }
 
@@ -153,12 +193,13 @@ std::vector<ItemId> hanging_on(const Job& job, const State& state, ItemId part, 
 // out of what hangs.
 std::vector<ItemId> boundary(const Job& job, const State& state, ItemId part, bool rigid_only) {
     Reach reach{job, state, part, rigid_only, true, bench_of(job, state, part)};
+    reach.search_bench_too();
     std::vector<ItemId> crossing, hanging;
     const auto is_held = [&](ItemId neighbour) {
         if (neighbour == part || !reach.counts(neighbour))
             return false;
         const Marks::Mark mark = reach.marks.of(slot(job, neighbour));
-        return mark == Marks::none ? reach.is_held(neighbour, hanging) : mark == Marks::held;
+        return mark == Marks::none ? reach.is_held(neighbour, hanging) : mark == Marks::held || mark == Marks::by_bench;
     };
     for (const ItemId id : job.held_by[slot(job, part)]) {
         if (is_freed(job, state, id))

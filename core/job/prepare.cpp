@@ -135,6 +135,7 @@ void set_fastener_facts(const Fastener& fastener, Facts& facts) {
     facts.secures = !fastener.secures.empty();
     facts.torque_waits = torque_waits(fastener);
     facts.held_through = !fastener.held_through.empty();
+    facts.jointed = !fastener.joint.empty();
     if (fastener.counter == "brake" && facts.needs.brake == Ask::nothing)
         facts.needs.brake = Ask::yes;
     if (fastener.counter == "gear" && facts.needs.gear == Ask::nothing)
@@ -142,40 +143,24 @@ void set_fastener_facts(const Fastener& fastener, Facts& facts) {
     facts.countered = states_hold(fastener);
 }
 
-/// Numbers names in their own order; 0 is no name.
+/// Numbers names in their own order; 0 is no name. Until all are known, by when they were met first.
 class Names {
 public:
-    void add(std::string_view name) { numbers_.emplace(name, 0); }
-    void number() {
-        std::int32_t next = 0;
-        for (auto& [name, number] : numbers_)
-            number = ++next;
+    std::int32_t met(std::string_view name) {
+        return met_.emplace(name, static_cast<std::int32_t>(met_.size()) + 1).first->second;
     }
-    std::int32_t of(std::string_view name) const { return numbers_.find(name)->second; }
+    /// By when they were met: their place among all.
+    std::vector<std::int32_t> places() const {
+        std::vector<std::int32_t> places(met_.size() + 1, 0);
+        std::int32_t next = 0;
+        for (const auto& [name, number] : met_)
+            places[at(number)] = ++next;
+        return places;
+    }
 
 private:
-    std::map<std::string_view, std::int32_t> numbers_;
+    std::map<std::string_view, std::int32_t> met_;
 };
-
-/// Texts are compared once, here: which tool, which thread.
-void number_hardware(const Map& map, Job& job) {
-    Names tools, threads;
-    for (const Fastener& fastener : map.fasteners) {
-        if (fastener.drive)
-            tools.add(fastener.drive->name);
-        if (fastener.thread)
-            threads.add(fastener.thread->name);
-    }
-    tools.number();
-    threads.number();
-    for (const Fastener& fastener : map.fasteners) {
-        Facts& facts = job.facts[at(fastener.item.index)];
-        if (fastener.drive)
-            facts.tool = tools.of(fastener.drive->name);
-        if (fastener.thread)
-            facts.thread = threads.of(fastener.thread->name);
-    }
-}
 
 Facts facts_of(const Map& map, const Item& item) {
     Facts facts;
@@ -201,6 +186,28 @@ Facts facts_of(const Map& map, const Item& item) {
     return facts;
 }
 
+/// What every question asks is read from the map in one go, for of many thousands no cache holds what was read before.
+/// Texts are compared once, here: which tool, which thread.
+void find_facts(const Map& map, Job& job) {
+    Names tools, threads;
+    job.facts.reserve(map.items.size());
+    for (const Item& item : map.items) {
+        Facts& facts = job.facts.emplace_back(facts_of(map, item));
+        if (item.kind != ItemKind::fastener)
+            continue;
+        const Fastener& fastener = map.fasteners[at(item.detail)];
+        if (fastener.drive)
+            facts.tool = tools.met(fastener.drive->name);
+        if (fastener.thread)
+            facts.thread = threads.met(fastener.thread->name);
+    }
+    const std::vector<std::int32_t> tool = tools.places(), thread = threads.places();
+    for (Facts& facts : job.facts) {
+        facts.tool = tool[at(facts.tool)];
+        facts.thread = thread[at(facts.thread)];
+    }
+}
+
 /// Sorts things by their keys and gives those of one key one number, in `class_of`; how many numbers there are.
 template <typename Key>
 std::size_t classify(std::vector<std::pair<Key, std::size_t>> things, std::vector<std::int32_t>& class_of) {
@@ -216,16 +223,14 @@ std::size_t classify(std::vector<std::pair<Key, std::size_t>> things, std::vecto
 
 void find_joints(const Map& map, std::span<const ItemId> ids, Job& job) {
     std::vector<std::pair<std::string_view, std::size_t>> named;
-    for (std::size_t i = 0; i < map.fasteners.size(); ++i)
-        if (!map.fasteners[i].joint.empty()) {
+    for (std::size_t i = 0; i < ids.size(); ++i)
+        if (fact(job, ids[i]).jointed)
             named.emplace_back(map.fasteners[i].joint, i);
-            job.facts[at(ids[i].index)].jointed = true;
-        }
     std::vector<std::int32_t> joint_of(map.fasteners.size(), -1);
     const std::size_t joints = classify(std::move(named), joint_of);
     job.joint = Lists::shared(joint_of, joints, ids);
     for (const ItemId id : ids)
-        if (states_hold(map.fastener(id)))
+        if (fact(job, id).jointed && states_hold(map.fastener(id)))
             for (const ItemId mate : job.joint[slot(job, id)])
                 job.facts[at(mate.index)].countered = true;
 }
@@ -268,24 +273,27 @@ void relate_fasteners(const Map& map, Job& job) {
     Lists::Pairs holds, held_by, secured_by, comes_with, drain_plugs, fill_plugs;
     for (std::size_t i = 0; i < fasteners; ++i) {
         const Fastener& fastener = map.fasteners[i];
+        const Facts& facts = fact(job, fastener.item);
         ids.push_back(fastener.item);
         for (const ItemId part : fastener.holds) {
             const std::size_t p = slot(job, part);
             holds.emplace_back(i, part);
-            if (fact(job, fastener.item).joins)
+            if (facts.joins)
                 held_by.emplace_back(p, fastener.item);
-            if (fastener.kind == FastenerKind::drain_plug)
+            if (facts.fastener == FastenerKind::drain_plug)
                 drain_plugs.emplace_back(p, fastener.item);
-            if (fastener.kind == FastenerKind::fill_plug)
+            if (facts.fastener == FastenerKind::fill_plug)
                 fill_plugs.emplace_back(p, fastener.item);
         }
-        for (const ItemId locked : fastener.secures) {
-            secured_by.emplace_back(slot(job, locked), fastener.item);
-            job.facts[at(locked.index)].pinned = true;
-        }
-        for (const ItemId part : {fastener.leaves_with, fastener.captive_in})
-            if (part)
-                comes_with.emplace_back(slot(job, part), fastener.item);
+        if (facts.secures)
+            for (const ItemId locked : fastener.secures) {
+                secured_by.emplace_back(slot(job, locked), fastener.item);
+                job.facts[at(locked.index)].pinned = true;
+            }
+        if (facts.drawn_late)
+            for (const ItemId part : {fastener.leaves_with, fastener.captive_in})
+                if (part)
+                    comes_with.emplace_back(slot(job, part), fastener.item);
     }
     job.holds = Lists::of(fasteners, holds);
     job.held_by = Lists::of(parts, held_by);
@@ -299,11 +307,14 @@ void relate_fasteners(const Map& map, Job& job) {
 
 /// The end of a joint that is torqued: as `turn` says; else the end that a torque is stated for; else the nut. Of
 /// several nuts each is torqued itself.
-ItemId turned_end(const Map& map, const Job& job, const Fastener& fastener) {
-    const auto members = job.joint[slot(job, fastener.item)];
+ItemId turned_end(const Map& map, const Job& job, ItemId item) {
+    if (!fact(job, item).jointed)
+        return item;
+    const Fastener& fastener = map.fastener(item);
+    const auto members = job.joint[slot(job, item)];
     if (members.size() < 2 ||
         (!is_nut(fastener.kind) && fastener.kind != FastenerKind::bolt && fastener.kind != FastenerKind::screw))
-        return fastener.item;
+        return item;
     ItemId shaft, nut;
     std::string turn;
     for (const ItemId id : members) {
@@ -318,21 +329,22 @@ ItemId turned_end(const Map& map, const Job& job, const Fastener& fastener) {
         }
     }
     if (!shaft || !nut)
-        return fastener.item;
+        return item;
     if (turn.empty())
         turn = map.fastener(shaft).torque && !map.fastener(nut).torque ? "head" : "nut";
     if (turn == "head")
-        return is_nut(fastener.kind) ? shaft : fastener.item;
-    return is_nut(fastener.kind) ? fastener.item : nut;
+        return is_nut(fastener.kind) ? shaft : item;
+    return is_nut(fastener.kind) ? item : nut;
 }
 
 void relate_items(const Map& map, Job& job) {
     Lists::Pairs after, before, tasks_for, opened_by;
     for (std::size_t i = 0; i < map.items.size(); ++i)
-        for (const ItemId earlier : map.items[i].after) {
-            after.emplace_back(i, earlier);
-            before.emplace_back(at(earlier.index), ItemId{static_cast<std::int32_t>(i)});
-        }
+        if (job.facts[i].after)
+            for (const ItemId earlier : map.items[i].after) {
+                after.emplace_back(i, earlier);
+                before.emplace_back(at(earlier.index), ItemId{static_cast<std::int32_t>(i)});
+            }
     for (const Task& task : map.tasks)
         if (task.does != TaskDoes::nothing)
             for (const ItemId item : task.to)
@@ -396,13 +408,12 @@ void find_wheels(const Map& map, Job& job) {
 Job prepare(const Map& map) {
     Job job;
     job.map = &map;
-    job.facts.reserve(map.items.size());
-    for (const Item& item : map.items)
-        job.facts.push_back(facts_of(map, item));
-    number_hardware(map, job);
+    find_facts(map, job);
     relate_fasteners(map, job);
-    for (const Fastener& fastener : map.fasteners)
-        job.turned.push_back(turned_end(map, job, fastener));
+    job.turned.resize(map.fasteners.size());
+    for (std::size_t i = 0; i < job.facts.size(); ++i)
+        if (job.facts[i].kind == ItemKind::fastener)
+            job.turned[at(job.facts[i].slot)] = turned_end(map, job, {static_cast<std::int32_t>(i)});
     relate_items(map, job);
     relate_carriers(map, job);
     find_matings(map, job);

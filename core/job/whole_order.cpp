@@ -24,7 +24,9 @@ public:
     void find() {
         for (std::size_t s = 0; s < plan_.steps.size(); ++s) {
             const Step& step = plan_.steps[s];
-            apply_step(job_, state_, step);
+            // What comes off on the bench was away before: only who lies with whom changes, and nobody asks that here.
+            if (step.verb != Verb::take_off || !bench_of(job_, state_, step.items.front()))
+                apply_step(job_, state_, step);
             if (step.verb == Verb::take_out || step.verb == Verb::loosen || step.verb == Verb::take_off)
                 look_after(s);
         }
@@ -204,6 +206,8 @@ void find_hasty_soaks(const Job& job, const std::vector<Done>& done, Plan& plan)
             for (const ItemId to : map.task(action.item).to)
                 soaked_at.emplace(to.index, i);
     }
+    if (soaked_at.empty())
+        return;
     Finding finding;
     for (std::size_t i = 0; i < done.size(); ++i) {
         const Action& action = done[i].action;
