@@ -110,8 +110,12 @@ void draw(Drawing&, const Frame&, unsigned framebuffer = 0);
 
 /// Only the triangles, once, one colour, same antialiasing: what tests/bench measures a frame against.
 void draw_bare(Drawing&, const Frame&, unsigned framebuffer = 0);
-/// Seconds for one frame of either kind, offscreen, from the first call until the GPU has finished; no pixels are read.
-double time_frame(Drawing&, const Frame&, bool bare);
+struct FrameTime {
+    double seconds = 0;     ///< from the first call until the GPU has finished; no pixels are read
+    double processor_s = 0; ///< of all threads: with a software renderer what the frame takes, however busy the machine
+};
+/// Draws one frame of either kind, offscreen.
+FrameTime time_frame(Drawing&, const Frame&, bool bare);
 /// What the drawing holds on the GPU.
 struct DrawingSize {
     std::size_t mesh_bytes = 0, edge_bytes = 0, triangles = 0, edges = 0, samples = 0;

@@ -4,6 +4,7 @@
 #include <chrono>
 #include <cstdio>
 #include <cstring>
+#include <ctime>
 #include <memory>
 
 #include <fmt/format.h>
@@ -65,16 +66,18 @@ struct Plate {
 
 } // namespace
 
-double time_frame(Drawing& drawing, const Frame& frame, bool bare) {
+FrameTime time_frame(Drawing& drawing, const Frame& frame, bool bare) {
     const Plate plate(frame.width_px, frame.height_px);
     glFinish();
     const auto start = std::chrono::steady_clock::now();
+    const std::clock_t processor = std::clock();
     if (bare)
         draw_bare(drawing, frame, *plate.framebuffer);
     else
         draw(drawing, frame, *plate.framebuffer);
     glFinish();
-    return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    return {std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(),
+            static_cast<double>(std::clock() - processor) / CLOCKS_PER_SEC};
 }
 
 tl::expected<Pixels, std::string> render(Drawing& drawing, const Frame& frame) {

@@ -108,6 +108,7 @@ LabelLayout lay_out_with_tool(const Frame& frame, const Projection& projection, 
     const std::vector<ToolDrawn>& tools = frame.over.tools;
     const LabelLayout* last = before.boxes.empty() ? nullptr : &before;
     std::vector<ToolShown> shown;
+    shown.reserve(tools.size());
     for (const ToolDrawn& tool : tools)
         shown.push_back(shown_of(tool, projection, room.area, room.reserved));
     const std::size_t ways = room.lines.size();
