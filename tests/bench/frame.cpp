@@ -2,7 +2,9 @@
 //
 //   bench_frame [MAP]     the big map (or MAP) and a made-up scene of 5 million triangles with 10,000 fasteners
 //
-// Only the ratios mean something: seconds are this machine's. Ends with 1 when a ratio is above the limit.
+// Only the ratios mean something: seconds are this machine's. Of two: by the clock, which is what a person waits for
+// and what other work on the machine moves, and by processor time, which with a software renderer is the frame's own
+// work. Ends with 1 when a ratio of processor time is above the limit.
 #include <algorithm>
 #include <chrono>
 #include <cmath>
@@ -22,7 +24,7 @@ using namespace boltwalk;
 namespace {
 
 constexpr double LIMIT = 2.0; ///< issue 2, section 7: "at most 2 times for now"
-constexpr int ROUNDS = 7;     ///< medians of so many
+constexpr int ROUNDS = 15;    ///< medians of so many
 
 double median(std::vector<double> values) {
     std::sort(values.begin(), values.end());
@@ -154,16 +156,21 @@ double measure(const char* what, const Map& map) {
     }
     double worst = 0;
     for (const Kind& kind : kinds) {
-        std::vector<double> bare;
-        std::vector<double> full;
+        std::vector<double> bare, bare_processor, full, full_processor;
         for (int round = 0; round < ROUNDS; ++round) {
-            bare.push_back(time_frame(**drawing, kind.frame, true));
-            full.push_back(time_frame(**drawing, kind.frame, false));
+            const FrameTime one = time_frame(**drawing, kind.frame, true);
+            const FrameTime other = time_frame(**drawing, kind.frame, false);
+            bare.push_back(one.seconds);
+            bare_processor.push_back(one.processor_s);
+            full.push_back(other.seconds);
+            full_processor.push_back(other.processor_s);
         }
-        const double ratio = median(full) / median(bare);
+        const double ratio = median(full_processor) / median(bare_processor);
         worst = std::max(worst, ratio);
-        fmt::print("  {:<22} {:7.1f} ms, bare {:7.1f} ms: {:.2f} times\n", kind.name, 1000 * median(full),
-                   1000 * median(bare), ratio);
+        fmt::print(
+            "  {:<22} processor {:7.1f} ms, bare {:7.1f} ms: {:.2f} times; clock {:7.1f} and {:7.1f} ms: {:.2f}\n",
+            kind.name, 1000 * median(full_processor), 1000 * median(bare_processor), ratio, 1000 * median(full),
+            1000 * median(bare), median(full) / median(bare));
     }
     return worst;
 }
