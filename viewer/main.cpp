@@ -1,4 +1,5 @@
 // The program: one executable, one file a subcommand in viewer/commands.
+#include <cstdio>
 #include <exception>
 #include <new>
 
@@ -24,7 +25,9 @@
 #include "viewer/commands/view.hpp"
 #include "viewer/commands/way.hpp"
 
-int main(int argc, char** argv) {
+namespace {
+
+int run(int argc, char** argv) {
     CLI::App app{"Boltwalk: where every fastener is, in which order things come off, and in which they go back"};
     app.require_subcommand(1);
     app.footer("MAP is a glTF 2.0 file whose nodes are annotated; core/map/annotation.md lists the keys.\n"
@@ -60,4 +63,15 @@ int main(int argc, char** argv) {
         return boltwalk::exit_unreadable;
     }
     return exit_code;
+}
+
+} // namespace
+
+int main(int argc, char** argv) {
+    try {
+        return run(argc, argv);
+    } catch (...) {
+        std::fputs("boltwalk: this should not have happened, and could not be said\n", stderr);
+        return boltwalk::exit_unreadable;
+    }
 }

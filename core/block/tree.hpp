@@ -44,8 +44,12 @@ std::string_view spoken(Value::Kind);
 /// All that is wrong with a recipe, as it is found. Only so many are kept.
 class Notes {
 public:
-    void fault(Mark mark, std::string what, std::string remedy) { add(Weight::fault, mark, what, remedy); }
-    void doubt(Mark mark, std::string what, std::string remedy) { add(Weight::doubt, mark, what, remedy); }
+    void fault(Mark mark, const std::string& what, const std::string& remedy) {
+        add(Weight::fault, mark, what, remedy);
+    }
+    void doubt(Mark mark, const std::string& what, const std::string& remedy) {
+        add(Weight::doubt, mark, what, remedy);
+    }
     void add(Weight weight, Mark mark, const std::string& what, const std::string& remedy);
     bool faulty() const { return faulty_; }
     std::vector<RecipeNote> list;

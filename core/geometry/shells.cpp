@@ -35,7 +35,7 @@ struct Lines {
         const glm::dvec3 size = box.size();
         step = glm::dvec2(size[u], size[v]) / static_cast<double>(lines_across);
         from = glm::dvec2(box.low[u], box.low[v]) + 0.5 * step;
-        hits.resize(lines_across * lines_across);
+        hits.resize(std::size_t{lines_across} * lines_across);
     }
     glm::dvec2 place(int i, int k) const { return from + glm::dvec2(i, k) * step; }
 
@@ -94,7 +94,9 @@ struct Lines {
     }
 
 private:
-    std::vector<Hit>& line_of(int i, int k) { return hits[static_cast<std::size_t>(i * lines_across + k)]; }
+    std::vector<Hit>& line_of(int i, int k) {
+        return hits[static_cast<std::size_t>(i) * lines_across + static_cast<std::size_t>(k)];
+    }
 
     /// The later half of the rows waits for another turn.
     void leave_half() {

@@ -54,7 +54,7 @@ template <typename Wanted, typename See>
 void each_leaf_where(const BoxTree& boxes, Wanted&& wanted, See&& see) {
     if (boxes.nodes.empty())
         return;
-    std::array<std::uint32_t, 2 * deepest_tree> open;
+    std::array<std::uint32_t, std::size_t{2} * deepest_tree> open;
     open[0] = 0;
     std::size_t depth = 1;
     while (depth > 0) {

@@ -161,6 +161,7 @@ tl::expected<std::string, std::string> print_record(const Job& job, const Done& 
             print_caution(pages, fmt::format("Not closed: {} still open.", open.size()), pages.left(), pages.width());
 
         std::vector<std::string> texts;
+        texts.reserve(open.size());
         for (const Finding& finding : open)
             texts.push_back(finding.what);
         lines(pages, "Left open", texts, "Nothing.");

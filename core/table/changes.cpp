@@ -91,10 +91,8 @@ std::string with_unit(const std::string& cell, const std::string& unit) {
 nlohmann::json json_of(const std::string& cell, const Key& key, const std::string& unit) {
     if (key.id == KeyId::length_mm) {
         std::string with = cell;
-        if (!unit.empty() && read_number(cell))
-            with += " " + unit;
-        else if (!unit.empty() && cell.find('/') != std::string::npos &&
-                 cell.find_first_of("\"im") == std::string::npos)
+        const bool is_fraction = cell.find('/') != std::string::npos && cell.find_first_of("\"im") == std::string::npos;
+        if (!unit.empty() && (is_fraction || read_number(cell)))
             with += " " + unit;
         if (const auto length = read_length_mm(with)) {
             const double rounded = read_number(print_number(*length, 4)).value_or(*length);

@@ -52,7 +52,7 @@ std::string text_of(const Solids& solids, const Fits& fits) {
             fmt::format("{:<9} {}: {}", word_of(fit.verdict), map[fit.fastener].title, figures(solids, fit));
         const auto same = std::find_if(lines.begin(), lines.end(), [&](const auto& one) { return one.first == text; });
         if (same == lines.end())
-            lines.push_back({std::move(text), {fit.fastener}});
+            lines.emplace_back(std::move(text), std::vector<ItemId>{fit.fastener});
         else
             same->second.push_back(fit.fastener);
     }

@@ -109,7 +109,7 @@ struct Studio {
     }
 
     /// One that is out of sight as found: the `number`th, from 1.
-    tl::expected<void, std::string> take_hidden(const Plan& strip, Shot found, int number,
+    tl::expected<void, std::string> take_hidden(const Plan& strip, const Shot& found, int number,
                                                 const std::string& path) const {
         // The words decide how much of the picture is free, so they come first.
         Frame frame = frame_of(found, {});

@@ -166,6 +166,7 @@ std::vector<OutOfSight> out_of_sight(const Job& job, const Stage& stage, const E
                      [](const HiddenHead& a, const HiddenHead& b) { return a.share < b.share; });
     const Arrangement found = arrangement_of(eyes.solids, poses_of(job, stage, as_found(job)));
     std::vector<LookWish> wishes;
+    wishes.reserve(heads.size());
     for (const HiddenHead& one : heads)
         wishes.push_back({{map.fasteners[one.fastener].item}, one.best, found});
     const std::vector<Look> looks = look(eyes.solids, eyes.surfaces, wishes, frame_of(room), effort);

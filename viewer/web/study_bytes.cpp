@@ -143,7 +143,7 @@ void each(Archive& a, Alternative& o) {
 constexpr std::size_t LIST = sizeof(std::vector<int>), TEXT = sizeof(std::string);
 static_assert(sizeof(Overlays) == 4 * LIST && sizeof(Explosion) == LIST && sizeof(Words) == 2 * TEXT);
 static_assert(sizeof(Track) == sizeof(ItemId) + LIST + 4 && sizeof(ToolDrawn) == 4 + 2 * TEXT + 2 * LIST + 4 + 24);
-static_assert(sizeof(Plumb) == 5 * 8 + sizeof(Words) && sizeof(InTheWay) == sizeof(ItemId) + TEXT);
+static_assert(sizeof(Plumb) == 5 * sizeof(double) + sizeof(Words) && sizeof(InTheWay) == sizeof(ItemId) + TEXT);
 static_assert(sizeof(OutOfSight) == 8 + 8 + 2 * TEXT + sizeof(StepView));
 static_assert(sizeof(Estimates) == 2 * LIST && sizeof(Estimate) == 8 + LIST + 4 + 2 * LIST);
 static_assert(sizeof(Alternative) == 5 * LIST + 4 + TEXT);
