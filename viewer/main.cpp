@@ -18,6 +18,7 @@
 #include "viewer/commands/picture.hpp"
 #include "viewer/commands/reach.hpp"
 #include "viewer/commands/report.hpp"
+#include "viewer/commands/serve.hpp"
 #include "viewer/commands/set.hpp"
 #include "viewer/commands/sheet.hpp"
 #include "viewer/commands/table.hpp"
@@ -49,6 +50,7 @@ int run(int argc, char** argv) {
     boltwalk::add_picture(app, exit_code);
     boltwalk::add_sheet(app, exit_code);
     boltwalk::add_page(app, exit_code);
+    boltwalk::add_serve(app, exit_code);
     boltwalk::add_way(app, exit_code);
     boltwalk::add_view(app, exit_code);
     try {

@@ -31,8 +31,8 @@ ARROWS = {
     "core/block": {"core/measure", "core/standards", "core/map"},
     "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
 }
-for above in ("viewer/scene", "viewer/draw", "viewer/panels", "viewer/web", "viewer/commands", "viewer"):
-    ARROWS[above] = set(ARROWS)
+for above in ("viewer/scene", "viewer/draw", "viewer/serve", "viewer/panels", "viewer/web", "viewer/commands", "viewer"):
+    ARROWS[above] = set() if above == "viewer/serve" else set(ARROWS)
 
 # What needs a screen. core never does, nor does scene, which is plain maths.
 SCREEN_HEADER = re.compile(r"^(GL|GLES\d?|EGL|KHR|GLFW|epoxy|X11|wayland.*|imgui.*|backends)(/|\.h|$)|imgui")

@@ -1,6 +1,6 @@
 // The page in a real Chromium, by touch alone.
 // usage: node walk.mjs PROGRAM FOLDER MAP OUT    (FOLDER: what viewer/web/build wrote; screenshots and the single file go to OUT)
-import { execFileSync } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
 import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -221,6 +221,44 @@ async function fromServer() {
     await context.close();
 }
 
+/// From `boltwalk serve`: the policy that comes with it lets the page do all that it does, a worker and being kept among it.
+async function handedOver() {
+    const server = spawn(program, ['serve', map, '--built', folder, '--port', '7431'], { stdio: ['ignore', 'pipe', 'inherit'] });
+    try {
+        const url = await new Promise((done, failed) => {
+            let said = '';
+            server.stdout.on('data', (part) => {
+                said += part;
+                const address = /http:\/\/localhost:\S+/.exec(said);
+                if (address) done(address[0]);
+            });
+            server.on('exit', (code) => failed(new Error(`boltwalk serve ended with ${code}`)));
+        });
+        profiles.push(profile());
+        const context = await start(profiles.at(-1), 1280, 800);
+        const tablet = await Tablet.open(context, url, new RegExp(`^(${url}|blob:|data:)`));
+        const whole = await tablet.until((r) => r.state.open && !r.state.studying, 'the map and what its shapes say', 300);
+        expect(whole.state.out_of_sight !== null, 'the worker answered');
+        await tablet.stepOn();
+        const at = (await tablet.stepOn()).at;
+        await tablet.page.waitForTimeout(300);
+        await tablet.page.reload();
+        const back = await tablet.until((r) => r.state.open, 'the map again');
+        expect(back.state.at === at, `a reload at step ${at} comes back to ${back.state.at}`);
+        await tablet.page.evaluate(() => navigator.serviceWorker.ready);
+        await tablet.page.waitForTimeout(1000);
+        tablet.fine();
+        server.removeAllListeners('exit');
+        server.kill('SIGINT');
+        await context.setOffline(true);
+        await tablet.page.reload();
+        await tablet.until((r) => r.state.open && r.state.at === at, 'the page without its server');
+        await context.close();
+    } finally {
+        server.kill('SIGINT');
+    }
+}
+
 /// Every tablet's shape, both polarities: to be looked at, and nothing may lie over another thing.
 async function pictures() {
     const file = join(out, 'one.html');
@@ -253,7 +291,7 @@ async function pictures() {
 }
 
 try {
-    const which = { single: singleFile, estimates, alone: withoutWorker, server: fromServer, pictures };
+    const which = { single: singleFile, estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
     for (const name of process.env.BOLTWALK_WEB ? process.env.BOLTWALK_WEB.split(',') : Object.keys(which)) {
         const from = Date.now();
         await which[name]();

@@ -1,0 +1,27 @@
+// The web page as viewer/web/build wrote it, with a map put into it: what `page` writes and `serve` hands out.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace boltwalk {
+
+/// Where viewer/web/build puts it: beside the program, or in the place of an installed one.
+std::string page_folder();
+
+/// One file of it; none when it is not there.
+std::optional<std::string> of_page(const std::string& folder, const std::string& name);
+
+/// Said on the error stream: where a page was looked for, and how it is built.
+void say_no_page(const std::string& folder);
+
+std::string base64(std::string_view bytes);
+
+/// The map, and of a .gltf the files that it names, as elements of the page. None: said why on the error stream.
+std::optional<std::string> map_as_elements(const std::string& path);
+
+/// The page's text with `elements` in their place; none when this is no page that has one.
+std::optional<std::string> page_with(std::string page, std::string_view elements);
+
+} // namespace boltwalk
