@@ -381,7 +381,7 @@ void visit_placement(const Solids& solids, const Placement& placement, const glm
     const auto wanted = [&](const BoxTree::Node& node) { return visitor.wants(box_in(local, node)); };
     each_leaf_where(tree.boxes, wanted, [&](std::uint32_t first, std::uint32_t count) {
         for (std::uint32_t i = first; i < first + count; ++i) {
-            const Tree::Corners& t = tree.triangles[i];
+            const Tree::Corners t = tree.triangle(i);
             const auto at = [&](const glm::vec3& p) { return glm::dvec3(local * glm::dvec4(p, 1.0)); };
             visitor.meet({at(t.a), at(t.b), at(t.c)});
         }
