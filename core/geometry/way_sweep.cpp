@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 #include "core/geometry/crossings.hpp"
 
@@ -155,17 +156,19 @@ void each_gap(const Posing& how, const Posed& piece, const Standing::Piece& stil
     };
     static thread_local std::vector<Open> open;
     static thread_local std::vector<Corners> leaf;
+    Corners moving;
     open.clear();
     open.push_back({0, 0, box_at(0)});
     while (!open.empty()) {
         const Open now = open.back();
         open.pop_back();
-        const BoxTree::Node& mine = piece.boxes[now.moving];
-        if (!may_meet(mine.low, mine.high, now.box, part))
+        const Posed::Box& own_box = piece.boxes[now.moving];
+        if (!may_meet(own_box.low, own_box.high, now.box, part))
             continue;
+        const BoxTree::Node& mine = piece.tree->boxes.nodes[now.moving];
         const BoxTree::Node& theirs = nodes[now.still];
         if (mine.count == 0 || theirs.count == 0) {
-            const glm::vec3 a = mine.high - mine.low;
+            const glm::vec3 a = own_box.high - own_box.low;
             const glm::vec3 b = now.box.high - now.box.low;
             if (theirs.count > 0 || (mine.count == 0 && a.x + a.y + a.z > b.x + b.y + b.z)) {
                 open.push_back({mine.first + 1, now.still, now.box});
@@ -183,13 +186,12 @@ void each_gap(const Posing& how, const Posed& piece, const Standing::Piece& stil
             if (facing_only && turn_of(corners[0], corners[1], corners[2]) * sense > 0)
                 continue;
             const Box box = box_of(corners);
-            if (may_meet(mine.low, mine.high, box, part))
+            if (may_meet(own_box.low, own_box.high, box, part))
                 leaf.push_back(corners);
         }
         for (std::uint32_t i = mine.first; i < mine.first + mine.count && !leaf.empty(); ++i) {
-            if (!piece.counts[i])
+            if (!piece.poser.triangle(i, moving))
                 continue;
-            const Corners& moving = piece.triangles[i];
             const Box own = box_of(moving);
             for (const Corners& corners : leaf) {
                 if (!may_meet(own.low, own.high, box_of(corners), part))
@@ -270,7 +272,7 @@ Mover turned_mover(const Mover& mover, const glm::dvec3& axis, const glm::dvec3&
 }
 
 Poser::Poser(const Piece& piece, const Posing& how)
-    : piece_(piece), inward_(how.frame.to * piece.turn), inset_(static_cast<float>(how.inset_m)),
+    : piece_(&piece), inward_(how.frame.to * piece.turn), inset_(static_cast<float>(how.inset_m)),
       sense_(piece.mirrored != piece.sense.inside_out ? -1.0F : 1.0F),
       leading_only_(how.leading_only && piece.sense.closed) {
     const Into to = into(how.frame, piece.world, how.offset);
@@ -279,7 +281,7 @@ Poser::Poser(const Piece& piece, const Posing& how)
 }
 
 Corners Poser::at_rest(std::size_t number) const {
-    const Tree::Corners t = piece_.tree->triangle(number);
+    const Tree::Corners t = piece_->tree->triangle(number);
     return {linear_ * t.a + shift_, linear_ * t.b + shift_, linear_ * t.c + shift_};
 }
 
@@ -298,37 +300,32 @@ bool Poser::triangle(std::size_t number, Corners& out) const {
     out = at_rest(number);
     if (!leads(out))
         return false;
-    const auto& vertices = piece_.tree->corners[number];
+    const auto& vertices = piece_->tree->corners[number];
     for (std::size_t corner = 0; corner < 3; ++corner) {
         const std::uint32_t v = vertices[corner];
-        out[corner] += (inward_ * piece_.skin->inward[v]) * std::min(inset_, piece_.skin->most[v]);
+        out[corner] += (inward_ * piece_->skin->inward[v]) * std::min(inset_, piece_->skin->most[v]);
     }
     return true;
 }
 
 Posed pose(const Piece& piece, const Posing& how) {
-    Posed out;
-    const Poser poser(piece, how);
-    out.triangles.resize(piece.tree->size());
-    out.counts.assign(piece.tree->size(), 0);
+    Posed out{Poser(piece, how), piece.tree, {}};
     const auto& nodes = piece.tree->boxes.nodes;
     out.boxes.resize(nodes.size());
+    Corners corners;
     // Children stand behind their parents, so one walk from the end bounds everything.
     for (std::size_t n = nodes.size(); n-- > 0;) {
         Box box;
         if (nodes[n].count == 0) {
-            const BoxTree::Node& a = out.boxes[nodes[n].first];
-            const BoxTree::Node& b = out.boxes[nodes[n].first + 1];
+            const Posed::Box& a = out.boxes[nodes[n].first];
+            const Posed::Box& b = out.boxes[nodes[n].first + 1];
             box = {glm::min(a.low, b.low), glm::max(a.high, b.high)};
         }
-        for (std::uint32_t i = nodes[n].first; i < nodes[n].first + nodes[n].count; ++i) {
-            if (!poser.triangle(i, out.triangles[i]))
-                continue;
-            for (const glm::vec3& corner : out.triangles[i])
-                box.add(corner);
-            out.counts[i] = 1;
-        }
-        out.boxes[n] = {box.low, nodes[n].first, box.high, nodes[n].count};
+        for (std::uint32_t i = nodes[n].first; i < nodes[n].first + nodes[n].count; ++i)
+            if (out.poser.triangle(i, corners))
+                for (const glm::vec3& corner : corners)
+                    box.add(corner);
+        out.boxes[n] = {box.low, box.high};
     }
     return out;
 }
@@ -364,7 +361,7 @@ std::vector<double> first_contacts(const Mover& mover, const Posing& how, std::s
     std::vector<Found> found(all.size(), Found{static_cast<float>(length)});
     for (const Piece& piece : mover.pieces) {
         const Box box = about(piece, how);
-        Posed posed; // only once something comes near
+        std::optional<Posed> posed; // only once something comes near
         for (std::size_t s = 0; s < all.size(); ++s) {
             Found& one = found[s];
             for (const Standing::Piece& still : all[s]->pieces) {
@@ -372,9 +369,9 @@ std::vector<double> first_contacts(const Mover& mover, const Posing& how, std::s
                     break;
                 if (!may_meet(box.low, box.high, about(still, how), {0, one.best}))
                     continue;
-                if (posed.boxes.empty())
+                if (!posed)
                     posed = pose(piece, how);
-                each_gap(how, posed, still, {0, one.best}, [&](const Gap& gap) {
+                each_gap(how, *posed, still, {0, one.best}, [&](const Gap& gap) {
                     one.best = std::max(gap.least, 0.0F);
                     one.met = true;
                     one.done = any || one.best <= 0;

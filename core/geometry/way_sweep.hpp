@@ -60,16 +60,7 @@ struct Posing {
     bool leading_only = false; ///< of closed meshes only the faces that look along +z
 };
 
-/// One of a mover's pieces, posed. Nobody keeps more of them than are looked at: together they would take three times
-/// what the meshes do.
-struct Posed {
-    std::vector<std::array<glm::vec3, 3>> triangles;
-    std::vector<std::uint8_t> counts; ///< by triangle: 0 is left out
-    std::vector<BoxTree::Node> boxes; ///< empty ones (low above high) hold nothing that counts
-};
-Posed pose(const Piece&, const Posing&);
-
-/// The same for some triangles only.
+/// A piece's triangles in a pose, worked out as they are asked for.
 class Poser {
 public:
     Poser(const Piece&, const Posing&);
@@ -80,12 +71,23 @@ public:
 private:
     std::array<glm::vec3, 3> at_rest(std::size_t number) const;
     bool leads(const std::array<glm::vec3, 3>&) const;
-    const Piece& piece_;
+    const Piece* piece_;
     glm::mat3 linear_{1.0F}, inward_{1.0F};
     glm::vec3 shift_{0.0F};
     float inset_ = 0, sense_ = 1;
     bool leading_only_ = false;
 };
+
+/// One of a mover's pieces, posed: only boxes are kept, since triangles would take more than the mesh does.
+struct Posed {
+    struct Box {
+        glm::vec3 low, high; ///< low above high: nothing in it counts
+    };
+    Poser poser;
+    const Tree* tree = nullptr;
+    std::vector<Box> boxes; ///< by node of the tree
+};
+Posed pose(const Piece&, const Posing&);
 
 /// What stands still: a body's placements or an obstacle's box.
 struct Standing {
