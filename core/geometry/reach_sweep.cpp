@@ -67,6 +67,7 @@ Box box_of(const Corners& t) {
 /// Which bodies the rings touch.
 class Rings {
 public:
+    static constexpr std::size_t scattered = 0;
     Rings(const ToolShape& shape, double margin, std::vector<std::int32_t>& under) : under_(under) {
         for (const ToolRing& ring : shape.rings) {
             rings_.push_back({ring.low, ring.high + ring.way_on + margin, ring.inner * ring.inner,
@@ -120,6 +121,7 @@ private:
 /// and is left out.
 class Arms {
 public:
+    static constexpr std::size_t scattered = 16;
     Arms(const ToolShape& shape, double margin, const std::vector<std::int32_t>& under) : under_(under) {
         for (const auto* list : {&shape.arms, &shape.hand})
             for (const ToolArm& arm : *list) {
@@ -153,7 +155,7 @@ public:
     }
     /// Could something in this box block a direction that its body does not block yet?
     bool wants(const Box& box) const {
-        if (!room(box))
+        if (blocks_[now_].count == reach_directions || !room(box))
             return false;
         const double near_squared = box.near_squared();
         const double deep = depth_of(box);
@@ -164,7 +166,7 @@ public:
     }
     void meet(const Corners& t) {
         const Box box = box_of(t);
-        if (!room(box))
+        if (blocks_[now_].count == reach_directions || !room(box))
             return;
         const double near_squared = box.near_squared();
         const double deep = run_ ? std::min({depth_at(t.a), depth_at(t.b), depth_at(t.c)}) : -1;
@@ -379,12 +381,21 @@ void visit_placement(const Solids& solids, const Placement& placement, const glm
     const Tree& tree = *solids.meshes[static_cast<std::size_t>(placement.mesh)];
     const glm::dmat4 local = into * placement.world;
     const auto wanted = [&](const BoxTree::Node& node) { return visitor.wants(box_in(local, node)); };
+    const auto meet = [&](std::size_t i) {
+        const Tree::Corners t = tree.triangle(i);
+        const auto at = [&](const glm::vec3& p) { return glm::dvec3(local * glm::dvec4(p, 1.0)); };
+        visitor.meet({at(t.a), at(t.b), at(t.c)});
+    };
+    if (!wanted(tree.boxes.nodes[0]))
+        return;
+    // Neighbours block nearly the same directions. So a few from all over come first, and of the others most add
+    // nothing.
+    if constexpr (constexpr std::size_t some = Visitor::scattered; some > 0)
+        for (std::size_t k = 0; k < some && tree.size() >= 4 * some; ++k)
+            meet((2 * k + 1) * tree.size() / (2 * some));
     each_leaf_where(tree.boxes, wanted, [&](std::uint32_t first, std::uint32_t count) {
-        for (std::uint32_t i = first; i < first + count; ++i) {
-            const Tree::Corners t = tree.triangle(i);
-            const auto at = [&](const glm::vec3& p) { return glm::dvec3(local * glm::dvec4(p, 1.0)); };
-            visitor.meet({at(t.a), at(t.b), at(t.c)});
-        }
+        for (std::uint32_t i = first; i < first + count; ++i)
+            meet(i);
     });
 }
 
@@ -409,6 +420,7 @@ void visit(const Solids& solids, const Frame& frame, const std::vector<std::int3
 
 /// What stands wholly within the bore: from where to where, triangle by triangle.
 struct InBore {
+    static constexpr std::size_t scattered = 0; // each is kept, and once
     double inner, low, high;
     std::vector<std::pair<double, double>> spans;
     static bool begin(std::int32_t) { return true; }
