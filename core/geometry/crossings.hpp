@@ -64,7 +64,7 @@ void each_crossing(const Tree& tree, const glm::dmat4& world, const glm::dvec3& 
     constexpr float far = std::numeric_limits<float>::max();
     any_leaf(tree.boxes, slabs_of(origin, inverse_direction), far, [&](std::uint32_t first, std::uint32_t count) {
         for (std::uint32_t i = first; i < first + count; ++i) {
-            const Tree::Corners& t = tree.triangles[i];
+            const Tree::Corners t = tree.triangle(i);
             const std::array<glm::dvec3, 3> p{glm::dvec3(t.a) - glm::dvec3(origin),
                                               glm::dvec3(t.b) - glm::dvec3(origin),
                                               glm::dvec3(t.c) - glm::dvec3(origin)};

@@ -47,7 +47,7 @@ struct Placing {
         const std::vector<Standing> near = others(mover, from, along * length, whole);
         const auto room_with = [&](const Room& room) {
             // Nothing of a closed mesh is left out: what it already is in counts, too.
-            return first_room(pose(mover, frame, from, room.inset_m, false), near, whole * room.gap_share, length);
+            return first_room(mover, {frame, from, room.inset_m, false}, near, whole * room.gap_share, length);
         };
         double best = -1;
         for (const Room& room : rooms) {

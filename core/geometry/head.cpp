@@ -80,32 +80,62 @@ std::vector<Head> heads_of(const Solids& solids) {
     return heads;
 }
 
-std::vector<Facet> facets_of(const Solids& solids, std::int32_t body) {
-    std::vector<Triangle> triangles;
-    each_triangle_of(solids, body, [&](const Triangle& t) { triangles.push_back(t); });
-    // Trees may put triangles in another order one day; what stands in the file does not change.
-    std::sort(triangles.begin(), triangles.end(), [](const Triangle& a, const Triangle& b) {
-        return a.placement != b.placement ? a.placement < b.placement : a.number < b.number;
-    });
-    const glm::dvec3 middle = solids.bodies[at(body)].bounds.centre();
-    double volume = 0;
-    double area = 0;
-    std::vector<Facet> facets;
-    facets.reserve(triangles.size());
-    for (const Triangle& t : triangles) {
+namespace {
+
+/// A body's triangles that have an area, in order of placements and numbers: facets are worked out as they are asked
+/// for, since all of them together would take more than the mesh.
+class Surface {
+public:
+    Surface(const Solids& solids, std::int32_t body) {
+        std::size_t count = 0;
+        for (const std::int32_t p : solids.bodies[at(body)].placements)
+            count += solids.meshes[at(solids.placements[at(p)].mesh)]->size();
+        triangles_.reserve(count);
+        const glm::dvec3 middle = solids.bodies[at(body)].bounds.centre();
+        each_triangle_of(solids, body, [&](const Triangle& t) { triangles_.push_back(t); });
+        // Trees may put triangles in another order one day; what stands in the file does not change.
+        std::sort(triangles_.begin(), triangles_.end(), [](const Triangle& a, const Triangle& b) {
+            return a.placement != b.placement ? a.placement < b.placement : a.number < b.number;
+        });
+        std::erase_if(triangles_, [](const Triangle& t) {
+            const double twice = glm::length(glm::cross(t.b - t.a, t.c - t.a));
+            return !(twice > 0) || !std::isfinite(twice);
+        });
+        double volume = 0;
+        double area = 0;
+        for (const Triangle& t : triangles_) {
+            const glm::dvec3 cross = glm::cross(t.b - t.a, t.c - t.a);
+            volume += glm::dot(t.a - middle, cross) / 6;
+            area += 0.5 * glm::length(cross);
+        }
+        inside_out_ = volume < -closed_volume * area * std::sqrt(area);
+    }
+    std::size_t size() const { return triangles_.size(); }
+    Facet operator[](std::size_t i) const {
+        const Triangle& t = triangles_[i];
         const glm::dvec3 cross = glm::cross(t.b - t.a, t.c - t.a);
         const double twice = glm::length(cross);
-        if (!(twice > 0) || !std::isfinite(twice))
-            continue;
-        volume += glm::dot(t.a - middle, cross) / 6;
-        area += 0.5 * twice;
-        facets.push_back({t.a, t.b, t.c, cross / twice, 0.5 * twice});
-    }
-    if (volume < -closed_volume * area * std::sqrt(area))
-        for (Facet& facet : facets) {
+        Facet facet{t.a, t.b, t.c, cross / twice, 0.5 * twice};
+        if (inside_out_) {
             facet.normal = -facet.normal;
             std::swap(facet.b, facet.c);
         }
+        return facet;
+    }
+
+private:
+    std::vector<Triangle> triangles_;
+    bool inside_out_ = false;
+};
+
+} // namespace
+
+std::vector<Facet> facets_of(const Solids& solids, std::int32_t body) {
+    const Surface surface(solids, body);
+    std::vector<Facet> facets;
+    facets.reserve(surface.size());
+    for (std::size_t i = 0; i < surface.size(); ++i)
+        facets.push_back(surface[i]);
     return facets;
 }
 
@@ -120,10 +150,13 @@ std::vector<Facet> facets_of(const Solids& solids, const Head& head) {
     return facets;
 }
 
-std::vector<SurfacePoint> points_on(const std::vector<Facet>& facets, const glm::dvec3& axis, int count) {
+namespace {
+
+template <typename Facets>
+std::vector<SurfacePoint> spread_over(const Facets& facets, const glm::dvec3& axis, int count) {
     double whole = 0;
-    for (const Facet& facet : facets)
-        whole += share_of(facet, axis);
+    for (std::size_t i = 0; i < facets.size(); ++i)
+        whole += share_of(facets[i], axis);
     std::vector<SurfacePoint> points;
     if (!(whole > 0) || count <= 0)
         return points;
@@ -134,7 +167,7 @@ std::vector<SurfacePoint> points_on(const std::vector<Facet>& facets, const glm:
         const double wanted = whole * (k + 0.5) / count;
         while (f + 1 < facets.size() && before + share_of(facets[f], axis) <= wanted)
             before += share_of(facets[f++], axis);
-        const Facet& facet = facets[f];
+        const Facet facet = facets[f];
         const double root = std::sqrt(fraction(0.5 + (k + 1) * 0.7548776662466927));
         const double across = fraction(0.5 + (k + 1) * 0.5698402909980532);
         const glm::dvec3 place =
@@ -144,6 +177,16 @@ std::vector<SurfacePoint> points_on(const std::vector<Facet>& facets, const glm:
             points.push_back({place, facet.normal, whole / count * facet.area / share});
     }
     return points;
+}
+
+} // namespace
+
+std::vector<SurfacePoint> points_on(const std::vector<Facet>& facets, const glm::dvec3& axis, int count) {
+    return spread_over(facets, axis, count);
+}
+
+std::vector<SurfacePoint> points_on(const Solids& solids, std::int32_t body, int count) {
+    return spread_over(Surface(solids, body), glm::dvec3(0.0), count);
 }
 
 } // namespace boltwalk

@@ -46,5 +46,7 @@ struct SurfacePoint {
 /// it; an axis of 0: by area. Stratified along the facets, within each by the sequence R2 (M. Roberts, "The
 /// Unreasonable Effectiveness of Quasirandom Sequences", 2018; from memory).
 std::vector<SurfacePoint> points_on(const std::vector<Facet>&, const glm::dvec3& axis, int count);
+/// Over all of a body, by area.
+std::vector<SurfacePoint> points_on(const Solids&, std::int32_t body, int count);
 
 } // namespace boltwalk

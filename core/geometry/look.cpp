@@ -347,8 +347,8 @@ LookSurfaces make_surfaces(const Solids& solids, const Effort& effort) {
         const bool is_head = map.is_fastener(body.item);
         const Head* head = is_head ? &heads[at(map[body.item].detail)] : nullptr;
         const auto index = static_cast<std::int32_t>(b);
-        const auto facets = head ? facets_of(solids, *head) : facets_of(solids, index);
-        surfaces.points[b] = points_on(facets, head ? head->axis : glm::dvec3(0.0), head ? head_points : part_points);
+        surfaces.points[b] =
+            head ? points_on(facets_of(solids, *head), head->axis, head_points) : points_on(solids, index, part_points);
         surfaces.middle[b] = head ? 0.5 * (head->base + head->top) : body.bounds.centre();
         surfaces.radius[b] = head ? head->radius : body.bounds.radius();
         surfaces.bounds[b] = body.bounds;

@@ -178,17 +178,15 @@ inline float meets_triangle(const Tree::Corners& t, const MeshRay& ray, float li
 
 /// The same for up to four triangles at once, to the same bits. Which are met, a bit each; of those `distance` and
 /// `entering` say the rest.
-inline unsigned meets_four(const Tree::Corners* triangles, std::uint32_t count, const MeshRay& ray, float limit,
+inline unsigned meets_four(const Tree& tree, std::uint32_t begin, std::uint32_t count, const MeshRay& ray, float limit,
                            Four& distance, unsigned& entering) {
-    static_assert(sizeof(Tree::Corners) == 36);
-    // Nine rows of four: ax ay az bx by bz cx cy cz.
-    std::array<Four, 4> head, tail;
-    Four last;
+    // A place and what follows it, one triangle a row; turned, a coordinate a row.
+    std::array<Four, 4> of_a, of_b, of_c;
     for (std::uint32_t i = 0; i < 4; ++i) {
-        const Tree::Corners& t = triangles[i < count ? i : 0];
-        std::memcpy(&head[i], &t.a.x, sizeof(Four));
-        std::memcpy(&tail[i], &t.b.y, sizeof(Four));
-        last[i] = t.c.z;
+        const auto& corners = tree.corners[begin + (i < count ? i : 0)];
+        std::memcpy(&of_a[i], &tree.vertices[corners[0]].x, sizeof(Four));
+        std::memcpy(&of_b[i], &tree.vertices[corners[1]].x, sizeof(Four));
+        std::memcpy(&of_c[i], &tree.vertices[corners[2]].x, sizeof(Four));
     }
     const auto turned = [](std::array<Four, 4>& r) {
         const Four a = __builtin_shufflevector(r[0], r[1], 0, 4, 1, 5);
@@ -198,8 +196,9 @@ inline unsigned meets_four(const Tree::Corners* triangles, std::uint32_t count, 
         r = {__builtin_shufflevector(a, b, 0, 1, 4, 5), __builtin_shufflevector(a, b, 2, 3, 6, 7),
              __builtin_shufflevector(c, d, 0, 1, 4, 5), __builtin_shufflevector(c, d, 2, 3, 6, 7)};
     };
-    turned(head);
-    turned(tail);
+    turned(of_a);
+    turned(of_b);
+    turned(of_c);
     struct Three {
         Four x, y, z;
     };
@@ -207,9 +206,9 @@ inline unsigned meets_four(const Tree::Corners* triangles, std::uint32_t count, 
         return Three{a.y * b.z - b.y * a.z, a.z * b.x - b.z * a.x, a.x * b.y - b.x * a.y};
     };
     const auto dot = [](const Three& a, const Three& b) { return a.x * b.x + a.y * b.y + a.z * b.z; };
-    const Three a{head[0], head[1], head[2]};
-    const Three side{head[3] - a.x, tail[0] - a.y, tail[1] - a.z};
-    const Three other{tail[2] - a.x, tail[3] - a.y, last - a.z};
+    const Three a{of_a[0], of_a[1], of_a[2]};
+    const Three side{of_b[0] - a.x, of_b[1] - a.y, of_b[2] - a.z};
+    const Three other{of_c[0] - a.x, of_c[1] - a.y, of_c[2] - a.z};
     const Three along{four(ray.along.x), four(ray.along.y), four(ray.along.z)};
     const Three p = cross(along, other);
     const Four scale = dot(side, p);
@@ -235,8 +234,8 @@ bool any_met(const Tree& tree, std::uint32_t first, std::uint32_t count, const M
     for (std::uint32_t begin = first; begin < first + count; begin += 4) {
         Four distance;
         unsigned entering = 0;
-        for (unsigned met = meets_four(&tree.triangles[begin], first + count - begin, ray, limit, distance, entering);
-             met != 0; met &= met - 1) {
+        for (unsigned met = meets_four(tree, begin, first + count - begin, ray, limit, distance, entering); met != 0;
+             met &= met - 1) {
             const auto lane = static_cast<unsigned>(std::countr_zero(met));
             if (see(begin + lane, distance[lane], (entering >> lane & 1U) != 0))
                 return true;

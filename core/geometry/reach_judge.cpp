@@ -1,6 +1,7 @@
 // Poses judged in a state, as precedence, and as something to draw.
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <cmath>
 
 #include <fmt/format.h>
@@ -105,29 +106,54 @@ std::vector<Set> obstacle_sets(const Reach& reach, const Stance& pose, const std
     bodies.erase(std::unique(bodies.begin(), bodies.end()), bodies.end());
     if (bodies.size() > most_obstacles)
         bodies.resize(most_obstacles);
-    // blocked[d]: which bodies are met anywhere in the window that begins at direction d.
-    std::array<std::uint64_t, reach_directions> blocked{};
-    for (std::size_t i = 0; i < bodies.size(); ++i) {
-        std::array<int, 2 * reach_directions + 1> before{};
-        std::array<std::uint8_t, reach_directions> mask{};
-        for (const ArmBlock& block : pose.arm)
-            if (block.body == bodies[i])
-                for (int d = block.first; d <= block.last; ++d)
-                    mask[static_cast<std::size_t>(d)] = 1;
-        for (std::size_t d = 0; d + 1 < before.size(); ++d)
-            before[d + 1] = before[d] + mask[d % reach_directions];
-        for (std::size_t d = 0; d < reach_directions; ++d)
-            if (before[d + static_cast<std::size_t>(need) + 1] > before[d])
-                blocked[d] |= std::uint64_t{1} << i;
+    // Which bodies are met in the window that begins at a direction and ends `need` later changes only where a window
+    // runs into a block or leaves it behind.
+    struct Change {
+        int at;
+        std::size_t body;
+        int by;
+    };
+    std::vector<Change> changes;
+    const auto met_from = [&](std::size_t body, int first, int end) {
+        changes.push_back({first, body, 1});
+        if (end < reach_directions)
+            changes.push_back({end, body, -1});
+    };
+    for (const ArmBlock& block : pose.arm) {
+        const auto found = std::lower_bound(bodies.begin(), bodies.end(), block.body);
+        if (found == bodies.end() || *found != block.body)
+            continue;
+        const auto body = static_cast<std::size_t>(found - bodies.begin());
+        const int first = block.first - need;
+        if (block.last - first + 1 >= reach_directions) {
+            met_from(body, 0, reach_directions);
+            continue;
+        }
+        met_from(body, std::max(first, 0), block.last + 1);
+        if (first < 0)
+            met_from(body, reach_directions + first, reach_directions);
     }
-    std::vector<std::uint64_t> windows(blocked.begin(), blocked.end());
+    std::sort(changes.begin(), changes.end(), [](const Change& a, const Change& b) { return a.at < b.at; });
+    std::array<int, most_obstacles> count{};
+    std::uint64_t met = 0;
+    std::vector<std::uint64_t> windows;
+    if (changes.empty() || changes.front().at > 0)
+        windows.push_back(0);
+    for (std::size_t i = 0; i < changes.size(); ++i) {
+        const Change& change = changes[i];
+        count[change.body] += change.by;
+        const std::uint64_t bit = std::uint64_t{1} << change.body;
+        met = count[change.body] > 0 ? met | bit : met & ~bit;
+        if (i + 1 == changes.size() || changes[i + 1].at != change.at)
+            windows.push_back(met);
+    }
     std::sort(windows.begin(), windows.end());
     windows.erase(std::unique(windows.begin(), windows.end()), windows.end());
+    std::uint64_t stays = 0;
+    for (std::size_t i = 0; i < bodies.size(); ++i)
+        stays |= reach.stays[at(bodies[i])] ? std::uint64_t{1} << i : 0;
     const auto stay = [&](std::uint64_t set) {
-        int count = 0;
-        for (std::size_t i = 0; i < bodies.size(); ++i)
-            count += ((set >> i) & 1U) ? (reach.stays[at(bodies[i])] ? 1000 : 1) : 0;
-        return count;
+        return 1000 * std::popcount(set & stays) + std::popcount(set & ~stays);
     };
     std::stable_sort(windows.begin(), windows.end(),
                      [&](std::uint64_t a, std::uint64_t b) { return stay(a) < stay(b); });

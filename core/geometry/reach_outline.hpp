@@ -91,9 +91,13 @@ inline double most_squared(const Outline& outline) {
     return most;
 }
 
+/// Against an arm: met, or all of it lies beside the arm's line (counter-clockwise or clockwise of it), or neither.
+enum class AgainstArm : std::uint8_t { met, ahead, behind, clear };
+
 /// Does the outline meet the arm that points along `way`: the rectangle from..to, half_width to both sides? Cut to the
 /// arm's width, the outline is convex and in one piece, so its reach along the arm decides.
-inline bool meets_arm(const Outline& outline, const glm::dvec2& way, double from, double to, double half_width) {
+inline AgainstArm against_arm(const Outline& outline, const glm::dvec2& way, double from, double to,
+                              double half_width) {
     std::array<glm::dvec2, 10> in;
     std::array<glm::dvec2, 10> next;
     int count = outline.count;
@@ -106,10 +110,14 @@ inline bool meets_arm(const Outline& outline, const glm::dvec2& way, double from
         least = glm::min(least, turned);
         most = glm::max(most, turned);
     }
-    if (least.y > half_width || most.y < -half_width || least.x > to || most.x < from)
-        return false;
+    if (least.y > half_width)
+        return AgainstArm::ahead;
+    if (most.y < -half_width)
+        return AgainstArm::behind;
+    if (least.x > to || most.x < from)
+        return AgainstArm::clear;
     if (least.y >= -half_width && most.y <= half_width)
-        return true;
+        return AgainstArm::met;
     for (const double sign : {1.0, -1.0}) {
         int kept = 0;
         for (int i = 0; i < count; ++i) {
@@ -125,7 +133,7 @@ inline bool meets_arm(const Outline& outline, const glm::dvec2& way, double from
         in = next;
         count = kept;
         if (count == 0)
-            return false;
+            return AgainstArm::clear;
     }
     double low = 1e300;
     double high = -1e300;
@@ -133,7 +141,7 @@ inline bool meets_arm(const Outline& outline, const glm::dvec2& way, double from
         low = std::min(low, in[static_cast<std::size_t>(i)].x);
         high = std::max(high, in[static_cast<std::size_t>(i)].x);
     }
-    return high >= from && low <= to;
+    return high >= from && low <= to ? AgainstArm::met : AgainstArm::clear;
 }
 
 /// Number of the direction of the table near the direction of `p`, out by one at most: atan t = t (pi / 4 + 0.273 (1 -
@@ -171,6 +179,17 @@ struct Mask {
             number += 64 - number % 64;
         }
         return end;
+    }
+    /// The last direction before `end`, from `number` on, that is not set, or number - 1.
+    int last_clear(int number, int end) const {
+        while (end > number) {
+            const int place = (end - 1) % 64;
+            const std::uint64_t clear = ~words[static_cast<std::size_t>(end - 1) / 64] << (63 - place);
+            if (clear != 0)
+                return std::max(end - 1 - std::countl_zero(clear), number - 1);
+            end -= place + 1;
+        }
+        return number - 1;
     }
 };
 

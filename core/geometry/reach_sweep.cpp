@@ -67,6 +67,7 @@ Box box_of(const Corners& t) {
 /// Which bodies the rings touch.
 class Rings {
 public:
+    static constexpr std::size_t scattered = 0;
     Rings(const ToolShape& shape, double margin, std::vector<std::int32_t>& under) : under_(under) {
         for (const ToolRing& ring : shape.rings) {
             rings_.push_back({ring.low, ring.high + ring.way_on + margin, ring.inner * ring.inner,
@@ -120,6 +121,7 @@ private:
 /// and is left out.
 class Arms {
 public:
+    static constexpr std::size_t scattered = 16;
     Arms(const ToolShape& shape, double margin, const std::vector<std::int32_t>& under) : under_(under) {
         for (const auto* list : {&shape.arms, &shape.hand})
             for (const ToolArm& arm : *list) {
@@ -140,9 +142,12 @@ public:
         if (spans_.empty() || std::binary_search(under_.begin(), under_.end(), body))
             return false;
         for (now_ = 0; now_ < blocks_.size(); ++now_)
-            if (blocks_[now_].body == body)
+            if (blocks_[now_].body == body) {
+                widen();
                 return blocks_[now_].count < reach_directions;
+            }
         blocks_.push_back({body, 0, {}});
+        widen();
         return true;
     }
     bool room(const Box& box) const {
@@ -150,18 +155,24 @@ public:
     }
     /// Could something in this box block a direction that its body does not block yet?
     bool wants(const Box& box) const {
-        if (!room(box))
+        if (blocks_[now_].count == reach_directions || !room(box))
             return false;
-        const Round round = round_of(box);
-        return std::any_of(spans_.begin(), spans_.end(), [&](const Span& arm) { return adds(arm, box, round); });
+        const double near_squared = box.near_squared();
+        const double deep = depth_of(box);
+        Round round;
+        return std::any_of(spans_.begin(), spans_.end(), [&](const Span& arm) {
+            return within(arm, box, near_squared, deep) && adds(arm, box, round);
+        });
     }
     void meet(const Corners& t) {
         const Box box = box_of(t);
-        if (!room(box))
+        if (blocks_[now_].count == reach_directions || !room(box))
             return;
-        const Round round = round_of(box);
+        const double near_squared = box.near_squared();
+        const double deep = run_ ? std::min({depth_at(t.a), depth_at(t.b), depth_at(t.c)}) : -1;
+        Round round;
         for (const Span& arm : spans_)
-            if (adds(arm, box, round))
+            if (within(arm, box, near_squared, deep) && adds(arm, box, round))
                 block(arm, t);
     }
 
@@ -188,12 +199,57 @@ private:
         std::int32_t body = -1;
         int count = 0; ///< directions
         Mask mask{};
+        int first = 0, last = -1; ///< a run of blocked directions, `first` perhaps below 0; empty: last below first
     };
     /// A circle round a box, seen along the axis.
     struct Round {
-        double distance = 0, radius = 0;
+        double distance = 0, radius = -1; ///< below 0: not worked out yet
         int number = 0;
     };
+
+    // What lies between the run's first and last direction, as deep as an arm's half width or more, blocks nothing but
+    // what is blocked: the directions to a point p that an arm meets it from are those within asin(half / |p|) of it.
+
+    /// Makes the run as long as it has become.
+    void widen() {
+        Blocks& b = blocks_[now_];
+        // Less than half a turn, or the two sides would not say which of the two ways round is meant.
+        constexpr int longest = 2 * quarter - 1;
+        const auto has = [&](int number) {
+            return b.mask.has((number % reach_directions + reach_directions) % reach_directions);
+        };
+        if (b.last >= b.first) {
+            while (b.last - b.first < longest && has(b.first - 1))
+                --b.first;
+            while (b.last - b.first < longest && has(b.last + 1))
+                ++b.last;
+        }
+        run_ = b.last > b.first;
+        if (run_) {
+            from_ = direction_at(b.first);
+            to_ = direction_at(b.last);
+        }
+    }
+    double depth_at(const glm::dvec3& p) const {
+        return std::min(from_.x * p.y - from_.y * p.x, p.x * to_.y - p.y * to_.x);
+    }
+    /// Of the box's least deep corner; below 0: there is no run.
+    double depth_of(const Box& box) const {
+        if (!run_)
+            return -1;
+        const double first = from_.x * box.centre.y - from_.y * box.centre.x -
+                             (std::abs(from_.x) * box.half.y + std::abs(from_.y) * box.half.x);
+        const double last =
+            box.centre.x * to_.y - box.centre.y * to_.x - (std::abs(to_.y) * box.half.x + std::abs(to_.x) * box.half.y);
+        return std::min(first, last);
+    }
+    /// Is a thing `deep` in the run where the arm goes, and not so deep that it adds nothing?
+    static bool within(const Span& arm, const Box& box, double near_squared, double deep) {
+        if (box.high() < arm.low || box.low() > arm.high || near_squared > arm.far_squared)
+            return false;
+        constexpr double rounding_m = 1e-9;
+        return deep < arm.half + rounding_m || near_squared <= arm.round_squared + rounding_m;
+    }
 
     static Round round_of(const Box& box) {
         const glm::dvec2 middle(box.centre);
@@ -201,9 +257,10 @@ private:
                 number_near(middle)};
     }
 
-    bool adds(const Span& arm, const Box& box, const Round& round) const {
-        if (box.high() < arm.low || box.low() > arm.high || box.near_squared() > arm.far_squared ||
-            round.distance + round.radius < arm.from)
+    bool adds(const Span& arm, const Box& box, Round& round) const {
+        if (round.radius < 0)
+            round = round_of(box);
+        if (round.distance + round.radius < arm.from)
             return false;
         const double half = arm.half + round.radius;
         const double behind = std::max(-arm.from, 0.0) + round.radius;
@@ -232,9 +289,10 @@ private:
             return;
         // Candidates: the outline's own directions, and the arm's half width to both sides. Near the axis, where an arm
         // that begins behind it can meet the outline with its back, all of them.
-        int first = 0;
-        int count = reach_directions;
-        if (near_squared > arm.round_squared) {
+        const int before = blocks_[now_].count;
+        if (near_squared <= arm.round_squared) {
+            up(outline, arm, 0, reach_directions, false);
+        } else {
             const int aside = steps_aside(arm.half, std::sqrt(near_squared)) + 2; // two for number_near
             const int zero = number_near(outline.corner[0]);
             int least = 0;
@@ -246,22 +304,53 @@ private:
                 least = std::min(least, by);
                 greatest = std::max(greatest, by);
             }
-            first = zero + least - aside;
-            count = std::min(greatest - least + 1 + 2 * aside, reach_directions);
+            const int count = std::min(greatest - least + 1 + 2 * aside, reach_directions);
+            const int first = (zero + least - aside + reach_directions) % reach_directions;
+            // From the middle to both sides, so that the first that points past the outline is the last.
+            const bool ends = count <= 2 * quarter;
+            const int middle = first + count / 2;
+            const int end = first + count;
+            if (up(outline, arm, middle, std::min(end, reach_directions), ends))
+                up(outline, arm, std::max(middle - reach_directions, 0), end - reach_directions, ends);
+            if (down(outline, arm, std::max(first - reach_directions, 0), middle - reach_directions, ends))
+                down(outline, arm, first, std::min(middle, reach_directions), ends);
         }
-        first = (first % reach_directions + reach_directions) % reach_directions;
-        const int end = first + count;
-        mark(outline, arm, first, std::min(end, reach_directions));
-        mark(outline, arm, 0, end - reach_directions);
+        if (blocks_[now_].count > before)
+            widen();
     }
 
-    void mark(const Outline& outline, const Span& arm, int first, int end) {
+    void set(int number) {
         Blocks& blocks = blocks_[now_];
-        for (int i = blocks.mask.next_clear(first, end); i < end; i = blocks.mask.next_clear(i + 1, end))
-            if (meets_arm(outline, directions()[static_cast<std::size_t>(i)], arm.from, arm.to, arm.half)) {
-                blocks.mask.set(i);
-                ++blocks.count;
-            }
+        blocks.mask.set(number);
+        if (blocks.count++ == 0)
+            blocks.first = blocks.last = number;
+    }
+
+    // Both: false when it need not go on, the arm points past the outline. With `ends` the directions between first and
+    // end are fewer than half a turn, so that past is past.
+    bool up(const Outline& outline, const Span& arm, int first, int end, bool ends) {
+        const Mask& mask = blocks_[now_].mask;
+        for (int i = mask.next_clear(first, end); i < end; i = mask.next_clear(i + 1, end)) {
+            const AgainstArm found =
+                against_arm(outline, directions()[static_cast<std::size_t>(i)], arm.from, arm.to, arm.half);
+            if (found == AgainstArm::met)
+                set(i);
+            else if (ends && found == AgainstArm::behind)
+                return false;
+        }
+        return true;
+    }
+    bool down(const Outline& outline, const Span& arm, int first, int end, bool ends) {
+        const Mask& mask = blocks_[now_].mask;
+        for (int i = mask.last_clear(first, end); i >= first; i = mask.last_clear(first, i)) {
+            const AgainstArm found =
+                against_arm(outline, directions()[static_cast<std::size_t>(i)], arm.from, arm.to, arm.half);
+            if (found == AgainstArm::met)
+                set(i);
+            else if (ends && found == AgainstArm::ahead)
+                return false;
+        }
+        return true;
     }
 
     const std::vector<std::int32_t>& under_;
@@ -269,6 +358,8 @@ private:
     double low_ = 1e300, high_ = -1e300, far_squared_ = 0;
     std::vector<Blocks> blocks_;
     std::size_t now_ = 0; ///< of blocks_, the body that is looked at
+    bool run_ = false;    ///< its run, as two directions
+    glm::dvec2 from_{1, 0}, to_{1, 0};
 };
 
 glm::dvec3 wide(const glm::dmat4& m, const glm::dvec3& half) {
@@ -290,12 +381,21 @@ void visit_placement(const Solids& solids, const Placement& placement, const glm
     const Tree& tree = *solids.meshes[static_cast<std::size_t>(placement.mesh)];
     const glm::dmat4 local = into * placement.world;
     const auto wanted = [&](const BoxTree::Node& node) { return visitor.wants(box_in(local, node)); };
+    const auto meet = [&](std::size_t i) {
+        const Tree::Corners t = tree.triangle(i);
+        const auto at = [&](const glm::vec3& p) { return glm::dvec3(local * glm::dvec4(p, 1.0)); };
+        visitor.meet({at(t.a), at(t.b), at(t.c)});
+    };
+    if (!wanted(tree.boxes.nodes[0]))
+        return;
+    // Neighbours block nearly the same directions. So a few from all over come first, and of the others most add
+    // nothing.
+    if constexpr (constexpr std::size_t some = Visitor::scattered; some > 0)
+        for (std::size_t k = 0; k < some && tree.size() >= 4 * some; ++k)
+            meet((2 * k + 1) * tree.size() / (2 * some));
     each_leaf_where(tree.boxes, wanted, [&](std::uint32_t first, std::uint32_t count) {
-        for (std::uint32_t i = first; i < first + count; ++i) {
-            const Tree::Corners& t = tree.triangles[i];
-            const auto at = [&](const glm::vec3& p) { return glm::dvec3(local * glm::dvec4(p, 1.0)); };
-            visitor.meet({at(t.a), at(t.b), at(t.c)});
-        }
+        for (std::uint32_t i = first; i < first + count; ++i)
+            meet(i);
     });
 }
 
@@ -320,6 +420,7 @@ void visit(const Solids& solids, const Frame& frame, const std::vector<std::int3
 
 /// What stands wholly within the bore: from where to where, triangle by triangle.
 struct InBore {
+    static constexpr std::size_t scattered = 0; // each is kept, and once
     double inner, low, high;
     std::vector<std::pair<double, double>> spans;
     static bool begin(std::int32_t) { return true; }

@@ -3,8 +3,11 @@
 
 #include <algorithm>
 #include <cmath>
-#include <iterator>
 #include <map>
+#include <numeric>
+#include <span>
+#include <tuple>
+#include <utility>
 
 #include "core/geometry/rays.hpp"
 #include "core/geometry/shifts.hpp"
@@ -82,6 +85,31 @@ struct Pair {
 
 using Bodies = std::vector<std::int32_t>;
 
+/// By pair: the bodies along it, by index.
+class Sets {
+public:
+    /// Pairs of a number below `count` and a body, each once.
+    Sets(std::size_t count, std::span<const std::pair<std::uint32_t, std::int32_t>> met)
+        : first_(count + 1, 0), bodies_(met.size()) {
+        for (const auto& [pair, body] : met)
+            ++first_[pair + 1];
+        for (std::size_t k = 0; k < count; ++k)
+            first_[k + 1] += first_[k];
+        std::vector<std::uint32_t> next(first_.begin(), first_.end() - 1);
+        for (const auto& [pair, body] : met)
+            bodies_[next[pair]++] = body;
+        for (std::size_t k = 0; k < count; ++k)
+            std::sort(bodies_.begin() + first_[k], bodies_.begin() + first_[k + 1]);
+    }
+    std::span<const std::int32_t> of(std::size_t pair) const {
+        return {bodies_.data() + first_[pair], first_[pair + 1] - first_[pair]};
+    }
+
+private:
+    std::vector<std::uint32_t> first_;
+    Bodies bodies_;
+};
+
 /// Casts one head's rays.
 struct Caster {
     const std::vector<Direction>& table;
@@ -123,40 +151,79 @@ struct Caster {
         return list;
     }
 
-    /// Adds the bodies along a pair, each once; only those that `looked_at` (by body; empty: all).
-    void meet(const Solids& solids, const Pair& pair, const glm::dvec3& shift,
-              const std::vector<std::uint8_t>& looked_at, Bodies& met) const {
-        const Ray ray{pair.from + shift, table[at(pair.direction)].along};
-        each_placement(solids, ray, pair.limit, [&](std::int32_t i) {
-            const std::int32_t body = solids.placements[at(i)].body;
-            if ((!looked_at.empty() && !looked_at[at(body)]) || std::find(own.begin(), own.end(), body) != own.end() ||
-                std::find(met.begin(), met.end(), body) != met.end())
-                return;
-            if (meets(solids, i, ray, pair.limit))
-                met.push_back(body);
+    /// Of every pair the bodies along it, each once; only those that `looked_at` (by body; empty: all).
+    ///
+    /// First which boxes each ray touches, then box by box all rays that touch it, so that one mesh's tree is walked
+    /// while it is at hand. A pair from inside goes along the ray before it and sees part of what that one meets.
+    Sets meet(const Solids& solids, const std::vector<Pair>& pairs, const glm::dvec3& shift,
+              const std::vector<std::uint8_t>& looked_at) const {
+        struct Touch {
+            std::int32_t body, placement;
+            std::uint32_t pair;
+        };
+        static thread_local std::vector<Touch> touched;
+        touched.clear();
+        const auto ray_of = [&](const Pair& pair) { return Ray{pair.from + shift, table[at(pair.direction)].along}; };
+        for (std::size_t k = 0; k < pairs.size(); ++k) {
+            if (pairs[k].place == Place::inside)
+                continue;
+            each_placement(solids, ray_of(pairs[k]), pairs[k].limit, [&](std::int32_t i) {
+                const std::int32_t body = solids.placements[at(i)].body;
+                if ((looked_at.empty() || looked_at[at(body)]) && std::find(own.begin(), own.end(), body) == own.end())
+                    touched.push_back({body, i, static_cast<std::uint32_t>(k)});
+            });
+        }
+        std::sort(touched.begin(), touched.end(), [](const Touch& a, const Touch& b) {
+            return std::tie(a.body, a.placement, a.pair) < std::tie(b.body, b.placement, b.pair);
         });
-        std::sort(met.begin(), met.end());
+        std::vector<std::pair<std::uint32_t, std::int32_t>> met;
+        std::vector<std::int32_t> last(pairs.size(), -1); // the body that a pair met last
+        const auto meet_one = [&](const Touch& touch, std::size_t k) {
+            const Ray ray = ray_of(pairs[k]);
+            if (last[k] != touch.body && meets(solids, touch.placement, ray, pairs[k].limit)) {
+                last[k] = touch.body;
+                met.emplace_back(static_cast<std::uint32_t>(k), touch.body);
+            }
+            return last[k] == touch.body;
+        };
+        for (const Touch& touch : touched)
+            if (meet_one(touch, touch.pair) && touch.pair + 1 < pairs.size() &&
+                pairs[touch.pair + 1].place == Place::inside)
+                meet_one(touch, touch.pair + 1);
+        return Sets(pairs.size(), met);
     }
 };
 
-/// Pairs of one place and one set of bodies come together. `sets[i]`: the bodies along pairs[i].
-HeadSights gather(const std::vector<Pair>& pairs, const std::vector<Bodies>& sets) {
+/// Pairs of one place and one set of bodies come together.
+HeadSights gather(const std::vector<Pair>& pairs, const Sets& sets) {
     HeadSights result;
-    const auto before = [](const auto& a, const auto& b) {
-        return a.first != b.first ? a.first < b.first : *a.second < *b.second;
+    std::vector<std::uint32_t> order(pairs.size());
+    std::iota(order.begin(), order.end(), 0U);
+    const auto before = [&](std::uint32_t a, std::uint32_t b) {
+        if (pairs[a].place != pairs[b].place)
+            return pairs[a].place < pairs[b].place;
+        const auto of_a = sets.of(a);
+        const auto of_b = sets.of(b);
+        return std::lexicographical_compare(of_a.begin(), of_a.end(), of_b.begin(), of_b.end());
     };
-    std::map<std::pair<Place, const Bodies*>, double, decltype(before)> gathered(before);
-    for (std::size_t i = 0; i < pairs.size(); ++i) {
-        result.free[slot(pairs[i].place)] += pairs[i].weight;
-        if (pairs[i].place != Place::inside)
-            result.free[0] += pairs[i].weight;
-        gathered[{pairs[i].place, &sets[i]}] += pairs[i].weight;
+    // Stable: weights add up in the order of the pairs.
+    std::stable_sort(order.begin(), order.end(), before);
+    for (const Pair& pair : pairs) {
+        result.free[slot(pair.place)] += pair.weight;
+        if (pair.place != Place::inside)
+            result.free[0] += pair.weight;
     }
-    for (const auto& [key, weight] : gathered) {
-        result.sights.push_back({key.first, weight, static_cast<std::uint32_t>(result.bodies.size()),
-                                 static_cast<std::uint32_t>(key.second->size())});
-        result.bodies.insert(result.bodies.end(), key.second->begin(), key.second->end());
+    for (std::size_t i = 0; i < order.size(); ++i) {
+        const auto set = sets.of(order[i]);
+        if (i == 0 || before(order[i - 1], order[i])) {
+            result.sights.push_back({pairs[order[i]].place, 0, static_cast<std::uint32_t>(result.bodies.size()),
+                                     static_cast<std::uint32_t>(set.size())});
+            result.bodies.insert(result.bodies.end(), set.begin(), set.end());
+        }
+        result.sights.back().weight += pairs[order[i]].weight;
     }
+    result.sights.shrink_to_fit();
+    result.bodies.shrink_to_fit();
     return result;
 }
 
@@ -203,9 +270,7 @@ Sights measure_sights(const Solids& solids, std::span<const LoweredCase> lowered
         const Head& head = result.heads[i];
         const Caster caster{table, settings, own[i]};
         const std::vector<Pair> pairs = caster.pairs(solids, head, rays[i]);
-        std::vector<Bodies> sets(pairs.size());
-        for (std::size_t k = 0; k < pairs.size(); ++k)
-            caster.meet(solids, pairs[k], glm::dvec3(0.0), {}, sets[k]);
+        const Sets sets = caster.meet(solids, pairs, glm::dvec3(0.0), {});
         rays[i] += pairs.size();
         result.cases[0].heads[i] = gather(pairs, sets);
         // Of a lowered case only what has moved relative to the head is looked at again.
@@ -215,14 +280,17 @@ Sights measure_sights(const Solids& solids, std::span<const LoweredCase> lowered
             const glm::dvec3 with = shift_of(shift, head.body);
             for (std::size_t b = 0; b < moves.size(); ++b)
                 moves[b] = same_shift(shift_of(shift, static_cast<std::int32_t>(b)), with) ? 0 : 1;
-            std::vector<Bodies> now(pairs.size());
-            for (std::size_t k = 0; k < pairs.size(); ++k) {
-                std::copy_if(sets[k].begin(), sets[k].end(), std::back_inserter(now[k]),
-                             [&](std::int32_t body) { return !moves[at(body)]; });
-                caster.meet(places[c - 1], pairs[k], with, moves, now[k]);
+            const Sets again = caster.meet(places[c - 1], pairs, with, moves);
+            std::vector<std::pair<std::uint32_t, std::int32_t>> now;
+            for (std::uint32_t k = 0; k < pairs.size(); ++k) {
+                for (const std::int32_t body : sets.of(k))
+                    if (!moves[at(body)])
+                        now.emplace_back(k, body);
+                for (const std::int32_t body : again.of(k))
+                    now.emplace_back(k, body);
             }
             rays[i] += pairs.size();
-            result.cases[c].heads[i] = gather(pairs, now);
+            result.cases[c].heads[i] = gather(pairs, Sets(pairs.size(), now));
         }
     });
     for (const std::size_t count : rays)

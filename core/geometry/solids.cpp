@@ -101,7 +101,7 @@ Solids make_solids(const Map& map, const Effort& effort) {
                 first_without = node.name;
             without_area += tree->without_area;
         }
-        if (tree->triangles.empty())
+        if (tree->corners.empty())
             continue;
         Placement placement;
         placement.node = static_cast<std::int32_t>(i);
@@ -232,7 +232,7 @@ void triangles_near(const Solids& solids, std::int32_t index, const Bounds& box,
     const auto wanted = [&](const BoxTree::Node& node) { return !apart(node.low, node.high); };
     each_leaf_where(tree.boxes, wanted, [&](std::uint32_t first, std::uint32_t count) {
         for (std::uint32_t i = first; i < first + count; ++i) {
-            const Tree::Corners& t = tree.triangles[i];
+            const Tree::Corners t = tree.triangle(i);
             if (apart(glm::min(t.a, glm::min(t.b, t.c)), glm::max(t.a, glm::max(t.b, t.c))))
                 continue;
             const auto world = [&](const glm::vec3& p) { return glm::dvec3(placement.world * glm::dvec4(p, 1.0)); };

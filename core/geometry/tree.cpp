@@ -1,10 +1,12 @@
 #include "core/geometry/tree.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <cstring>
 #include <limits>
 #include <numeric>
 
+#include "core/geometry/bits.hpp"
 #include "core/geometry/solids.hpp"
 
 namespace boltwalk {
@@ -287,6 +289,43 @@ BoxTree grow_tree(std::span<const glm::vec3> low, std::span<const glm::vec3> hig
     return tree;
 }
 
+void take_triangles(Tree& tree, std::span<const Tree::Corners> triangles) {
+    if (triangles.empty())
+        return;
+    constexpr std::uint32_t free = std::numeric_limits<std::uint32_t>::max();
+    const std::size_t slots = std::bit_ceil(2 * triangles.size() + 1); // closed: half as many places as triangles
+    std::vector<std::uint32_t> table(slots, free);
+    const auto grow = [&] {
+        table.assign(2 * table.size(), free);
+        for (std::uint32_t v = 0; v < tree.vertices.size(); ++v) {
+            std::size_t slot = hash_of(tree.vertices[v]) & (table.size() - 1);
+            while (table[slot] != free)
+                slot = (slot + 1) & (table.size() - 1);
+            table[slot] = v;
+        }
+    };
+    const auto vertex = [&](const glm::vec3& place) {
+        if (2 * tree.vertices.size() >= table.size())
+            grow();
+        std::size_t slot = hash_of(place) & (table.size() - 1);
+        while (table[slot] != free && std::memcmp(&tree.vertices[table[slot]], &place, sizeof place) != 0)
+            slot = (slot + 1) & (table.size() - 1);
+        if (table[slot] == free) {
+            table[slot] = static_cast<std::uint32_t>(tree.vertices.size());
+            tree.vertices.push_back(place);
+        }
+        return table[slot];
+    };
+    tree.corners.reserve(triangles.size());
+    for (const Tree::Corners& t : triangles) {
+        const std::uint32_t a = vertex(t.a);
+        const std::uint32_t b = vertex(t.b);
+        tree.corners.push_back({a, b, vertex(t.c)});
+    }
+    tree.vertices.emplace_back(0.0F);
+    tree.vertices.shrink_to_fit();
+}
+
 Tree grow_tree(const Mesh& mesh, int threads) {
     Tree tree;
     std::vector<Tree::Corners> all;
@@ -313,13 +352,16 @@ Tree grow_tree(const Mesh& mesh, int threads) {
         }
         tree.boxes = grow_tree(low, high, leaf_triangles, threads);
     }
-    tree.triangles.reserve(all.size());
+    std::vector<Tree::Corners> ordered;
+    ordered.reserve(all.size());
     tree.numbers.reserve(all.size());
     for (const std::uint32_t i : tree.boxes.order) {
-        tree.triangles.push_back(all[i]);
+        ordered.push_back(all[i]);
         tree.numbers.push_back(numbers[i]);
     }
+    all = {};
     tree.boxes.order = {};
+    take_triangles(tree, ordered);
     return tree;
 }
 

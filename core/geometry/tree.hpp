@@ -77,15 +77,27 @@ BoxTree grow_tree(std::span<const glm::vec3> low, std::span<const glm::vec3> hig
                   int threads = 1);
 
 /// One mesh's triangles in its own axes, in the order of the tree's leaves. Triangles without area are left out.
+/// Corners in one place are one vertex: that is half of what triangles with places of their own would take.
 struct Tree {
     struct Corners {
         glm::vec3 a, b, c;
     };
-    BoxTree boxes; ///< `order` is empty: triangles stand as the leaves want them
-    std::vector<Corners> triangles;
-    std::vector<std::uint32_t> numbers; ///< of the mesh, through its primitives
+    BoxTree boxes;                                     ///< `order` is empty: triangles stand as the leaves want them
+    std::vector<std::array<std::uint32_t, 3>> corners; ///< by triangle: its vertices
+    std::vector<glm::vec3> vertices; ///< in the order of their first corner; one more at the end, for reading by fours
+    std::vector<std::uint32_t> numbers; ///< by triangle: of the mesh, through its primitives
     std::size_t without_area = 0;
+
+    std::size_t size() const { return corners.size(); }
+    std::size_t places() const { return vertices.empty() ? 0 : vertices.size() - 1; }
+    Corners triangle(std::size_t number) const {
+        const auto& c = corners[number];
+        return {vertices[c[0]], vertices[c[1]], vertices[c[2]]};
+    }
 };
+
+/// Puts the triangles into a tree that has none yet.
+void take_triangles(Tree&, std::span<const Tree::Corners>);
 
 /// Meshes of this many triangles are worth several threads each.
 constexpr std::size_t huge_mesh = 100000;

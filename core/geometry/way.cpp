@@ -58,12 +58,12 @@ Reach reach_along(const Solids& solids, std::int32_t body, const glm::dvec3& alo
         const double shift = glm::dot(glm::dvec3(placement.world[3]), along);
         float low = 1e30F;
         float high = -1e30F;
-        for (const Tree::Corners& t : solids.meshes[at(placement.mesh)]->triangles)
-            for (const glm::vec3& corner : {t.a, t.b, t.c}) {
-                const float h = glm::dot(own, corner);
-                low = std::min(low, h);
-                high = std::max(high, h);
-            }
+        const Tree& tree = *solids.meshes[at(placement.mesh)];
+        for (std::size_t v = 0; v < tree.places(); ++v) {
+            const float h = glm::dot(own, tree.vertices[v]);
+            low = std::min(low, h);
+            high = std::max(high, h);
+        }
         reach.low = std::min(reach.low, static_cast<double>(low) + shift);
         reach.high = std::max(reach.high, static_cast<double>(high) + shift);
     }

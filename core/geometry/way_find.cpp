@@ -56,17 +56,17 @@ void across_contacts(const Solids& solids, const Mover& mover, std::span<const s
     std::vector<Face> faces;
     std::size_t all = 0;
     for (const Piece& piece : mover.pieces)
-        all += piece.tree->triangles.size();
+        all += piece.tree->size();
     const std::size_t stride = std::max<std::size_t>(1, all / touch_samples);
     // From a little inside to a little outside: within this, faces touch.
     constexpr double inside_m = 1e-4;
     constexpr double touch_m = 6e-4;
     std::size_t number = 0;
     for (const Piece& piece : mover.pieces)
-        for (std::size_t i = 0; i < piece.tree->triangles.size(); ++i) {
+        for (std::size_t i = 0; i < piece.tree->size(); ++i) {
             if (number++ % stride != 0)
                 continue;
-            const Tree::Corners& t = piece.tree->triangles[i];
+            const Tree::Corners t = piece.tree->triangle(i);
             const auto world = [&](const glm::vec3& p) { return glm::dvec3(piece.world * glm::dvec4(p, 1.0)); };
             const glm::dvec3 a = world(t.a);
             const glm::dvec3 b = world(t.b);

@@ -47,13 +47,31 @@ bool is_sprung(FastenerKind kind) {
 /// Of two that do not cross: is the piece inside the other? What only touches has some face that is not.
 bool lies_inside(const Standing& other, const Standing::Piece& piece) {
     constexpr std::size_t looks = 4;
-    const auto& triangles = piece.tree->triangles;
     for (std::size_t i = 0; i <= looks; ++i) {
-        const Tree::Corners& t = triangles[i * (triangles.size() - 1) / looks];
+        const Tree::Corners t = piece.tree->triangle(i * (piece.tree->size() - 1) / looks);
         if (!is_inside(other, glm::dvec3(piece.world * glm::dvec4((t.a + t.b + t.c) / 3.0F, 1.0))))
             return false;
     }
     return true;
+}
+
+/// Does a piece of either lie inside the other?
+bool encloses(const Standing& other, const Standing& own, const Bounds& own_bounds) {
+    for (const Standing::Piece& piece : own.pieces) {
+        const BoxTree::Node& root = piece.tree->boxes.nodes[0];
+        Bounds box;
+        for (unsigned corner = 0; corner < 8; ++corner)
+            box.add(glm::dvec3(piece.world * glm::dvec4((corner & 1U) ? root.high.x : root.low.x,
+                                                        (corner & 2U) ? root.high.y : root.low.y,
+                                                        (corner & 4U) ? root.high.z : root.low.z, 1.0)));
+        if (std::any_of(other.pieces.begin(), other.pieces.end(),
+                        [&](const Standing::Piece& round) { return within(box, round.bounds); }) &&
+            lies_inside(other, piece))
+            return true;
+    }
+    return std::any_of(other.pieces.begin(), other.pieces.end(), [&](const Standing::Piece& piece) {
+        return within(piece.bounds, own_bounds) && lies_inside(own, piece);
+    });
 }
 
 } // namespace
@@ -68,10 +86,12 @@ Tree box_tree(const Bounds& box) {
     };
     constexpr std::array<std::array<unsigned, 4>, 6> faces{
         {{0, 4, 6, 2}, {1, 3, 7, 5}, {0, 1, 5, 4}, {2, 6, 7, 3}, {0, 2, 3, 1}, {4, 5, 7, 6}}};
+    std::vector<Tree::Corners> triangles;
     for (const auto& f : faces) {
-        tree.triangles.push_back({corner(f[0]), corner(f[1]), corner(f[2])});
-        tree.triangles.push_back({corner(f[0]), corner(f[2]), corner(f[3])});
+        triangles.push_back({corner(f[0]), corner(f[1]), corner(f[2])});
+        triangles.push_back({corner(f[0]), corner(f[2]), corner(f[3])});
     }
+    take_triangles(tree, triangles);
     for (std::uint32_t i = 0; i < 12; ++i)
         tree.numbers.push_back(i);
     tree.boxes.nodes.push_back({glm::vec3(box.low), 0, glm::vec3(box.high), 12});
@@ -114,56 +134,44 @@ bool WayJudge::is_soft(const Standing& standing) const {
     return map.is_fastener(item) && map.fastener(item).kind == FastenerKind::hanger;
 }
 
-double WayJudge::rest_mm(const Standing& standing) {
-    const std::size_t key = key_of(standing);
-    const auto known = rest_mm_.find(key);
-    if (known != rest_mm_.end())
-        return known->second;
-    double& rest = rest_mm_[key];
-    rest = 0;
-    Standing close;
-    close.body = standing.body;
-    for (const Standing::Piece& piece : standing.pieces)
-        if (touch(piece.bounds, mover_.bounds))
-            close.pieces.push_back(piece);
-    if (close.pieces.empty())
-        return rest;
-    const glm::dvec3 origin = mover_.bounds.centre();
-    for (std::size_t level = 0; level < levels_mm.size(); ++level) {
-        auto posed = at_rest_.find(static_cast<int>(level));
-        if (posed == at_rest_.end()) {
-            const double inset = (levels_mm[level] + coincide_mm) / mm;
-            posed =
-                at_rest_
-                    .emplace(static_cast<int>(level), pose(mover_, frame_askew(origin), glm::dvec3(0.0), inset, false))
-                    .first;
+std::vector<double> WayJudge::rests_mm(std::span<const Standing> all) {
+    std::vector<Standing> close; // of what is not known yet, what touches the mover's box
+    for (const Standing& standing : all) {
+        if (!rest_mm_.emplace(key_of(standing), 0).second)
+            continue;
+        Standing near;
+        near.body = standing.body;
+        near.obstacle = standing.obstacle;
+        for (const Standing::Piece& piece : standing.pieces)
+            if (touch(piece.bounds, mover_.bounds))
+                near.pieces.push_back(piece);
+        if (!near.pieces.empty())
+            close.push_back(std::move(near));
+    }
+    std::vector<const Standing*> open;
+    for (const Standing& standing : close)
+        open.push_back(&standing);
+    Posing how{frame_askew(mover_.bounds.centre()), glm::dvec3(0.0), 0, false};
+    for (std::size_t level = 0; level < levels_mm.size() && !open.empty(); ++level) {
+        how.inset_m = (levels_mm[level] + coincide_mm) / mm;
+        const std::vector<double> contacts = first_contacts(mover_, how, open, 0, true);
+        std::vector<const Standing*> deeper;
+        for (std::size_t i = 0; i < open.size(); ++i) {
+            rest_mm_[key_of(*open[i])] = level + 1 == levels_mm.size() && contacts[i] >= 0 ? deep : levels_mm[level];
+            if (contacts[i] >= 0)
+                deeper.push_back(open[i]);
         }
-        rest = levels_mm[level];
-        if (first_contact(posed->second, close, 0, true) < 0)
-            break;
-        if (level + 1 == levels_mm.size())
-            rest = deep;
+        open = std::move(deeper);
     }
     // Surfaces that do not cross may still lie in one another: a thing in a solid block, or a block about a thing.
-    if (rest < deep) {
-        const Standing own = standing_of(mover_);
-        for (const Standing::Piece& piece : own.pieces) {
-            const BoxTree::Node& root = piece.tree->boxes.nodes[0];
-            Bounds box;
-            for (unsigned corner = 0; corner < 8; ++corner)
-                box.add(glm::dvec3(piece.world * glm::dvec4((corner & 1U) ? root.high.x : root.low.x,
-                                                            (corner & 2U) ? root.high.y : root.low.y,
-                                                            (corner & 4U) ? root.high.z : root.low.z, 1.0)));
-            if (std::any_of(close.pieces.begin(), close.pieces.end(),
-                            [&](const Standing::Piece& other) { return within(box, other.bounds); }) &&
-                lies_inside(close, piece))
-                rest = deep;
-        }
-        for (const Standing::Piece& other : close.pieces)
-            if (rest < deep && within(other.bounds, mover_.bounds) && lies_inside(own, other))
-                rest = deep;
-    }
-    return rest;
+    const Standing own = standing_of(mover_);
+    for (const Standing& standing : close)
+        if (double& rest = rest_mm_[key_of(standing)]; rest < deep && encloses(standing, own, mover_.bounds))
+            rest = deep;
+    std::vector<double> rests;
+    for (const Standing& standing : all)
+        rests.push_back(rest_mm_[key_of(standing)]);
+    return rests;
 }
 
 namespace {
@@ -186,39 +194,60 @@ LegAnswer WayJudge::sweep(const glm::dvec3& offset, const glm::dvec3& leg, std::
     if (!(length > 0) || mover_.pieces.empty())
         return answer;
     const WayFrame frame = frame_along(leg / length, mover_.bounds.centre() + offset);
-    std::map<double, Posed> posed;
-    const auto at_inset = [&](double inset_mm) -> const Posed& {
-        auto found = posed.find(inset_mm);
-        if (found == posed.end())
-            found = posed.emplace(inset_mm, pose(mover_, frame, offset, inset_mm / mm, true)).first;
-        return found->second;
-    };
     constexpr double margin = 1e-5;
-    for (const Standing& standing : standing_near(space_, mover_, offset, leg, margin, there)) {
-        const double rest = rest_mm(standing);
-        Meeting meeting;
-        meeting.body = standing.body;
-        meeting.obstacle = standing.obstacle;
-        meeting.soft = is_soft(standing);
-        if (rest >= deep) {
-            const Sunk sunk = enters_anew(standing, frame, offset, length);
-            if (sunk.verdict == Verdict::free)
-                continue;
-            meeting.verdict = sunk.verdict;
-            meeting.after_mm = sunk.after_mm;
-            meeting.rest_mm = way_rest_most_mm;
-            answer.met.push_back(meeting);
-            continue;
+    const std::vector<Standing> near = standing_near(space_, mover_, offset, leg, margin, there);
+    const std::vector<double> rests = rests_mm(near);
+    struct Met {
+        Verdict verdict = Verdict::free;
+        double after_mm = 0, rest_mm = 0;
+    };
+    std::vector<Met> met(near.size());
+    const auto contacts = [&](const std::vector<std::size_t>& list, double inset_mm, bool any) {
+        std::vector<const Standing*> some;
+        for (const std::size_t i : list)
+            some.push_back(&near[i]);
+        return first_contacts(mover_, {frame, offset, inset_mm / mm, true}, some, length, any);
+    };
+    // Those that lie equally deep at rest are met by the same pose.
+    for (const double rest : levels_mm) {
+        std::vector<std::size_t> list;
+        for (std::size_t i = 0; i < near.size(); ++i)
+            if (rests[i] == rest)
+                list.push_back(i);
+        const auto leave = [&](const std::vector<double>& after, bool those_met) {
+            std::vector<std::size_t> left;
+            for (std::size_t k = 0; k < list.size(); ++k)
+                if ((after[k] >= 0) == those_met)
+                    left.push_back(list[k]);
+            list = std::move(left);
+        };
+        if (!list.empty())
+            leave(contacts(list, rest + way_free_mm, true), true);
+        for (const Verdict verdict : {Verdict::blocked, Verdict::undecided}) {
+            if (list.empty())
+                break;
+            const bool blocked = verdict == Verdict::blocked;
+            const std::vector<double> after = contacts(list, rest + (blocked ? way_blocked_mm : way_free_mm), false);
+            for (std::size_t k = 0; k < list.size(); ++k)
+                if (after[k] >= 0 || !blocked)
+                    met[list[k]] = {verdict, after[k] * mm, rest};
+            leave(after, false);
         }
-        const Posed& slim = at_inset(rest + way_free_mm);
-        if (first_contact(slim, standing, length, true) < 0)
+    }
+    for (std::size_t i = 0; i < near.size(); ++i) {
+        if (rests[i] >= deep) {
+            const Sunk sunk = enters_anew(near[i], frame, offset, length);
+            met[i] = {sunk.verdict, sunk.after_mm, way_rest_most_mm};
+        }
+        if (met[i].verdict == Verdict::free)
             continue;
-        meeting.rest_mm = rest;
-        double after = first_contact(at_inset(rest + way_blocked_mm), standing, length, false);
-        meeting.verdict = after >= 0 ? Verdict::blocked : Verdict::undecided;
-        if (after < 0)
-            after = first_contact(slim, standing, length, false);
-        meeting.after_mm = after * mm;
+        Meeting meeting;
+        meeting.body = near[i].body;
+        meeting.obstacle = near[i].obstacle;
+        meeting.soft = is_soft(near[i]);
+        meeting.verdict = met[i].verdict;
+        meeting.after_mm = met[i].after_mm;
+        meeting.rest_mm = met[i].rest_mm;
         answer.met.push_back(meeting);
     }
     in_order(answer);
@@ -228,23 +257,31 @@ LegAnswer WayJudge::sweep(const glm::dvec3& offset, const glm::dvec3& leg, std::
 LegAnswer WayJudge::in_place(const Mover& turned, std::span<const std::uint8_t> there) {
     LegAnswer answer;
     constexpr double margin = 1e-5;
-    const WayFrame frame = frame_askew(turned.bounds.centre());
-    std::map<double, Posed> posed;
-    for (const Standing& standing : standing_near(space_, turned, glm::dvec3(0.0), glm::dvec3(0.0), margin, there)) {
-        const double rest = rest_mm(standing);
-        if (rest >= deep)
-            continue; // what it has cut out of the other is not known when it is turned
-        const double inset = rest + way_blocked_mm;
-        auto found = posed.find(inset);
-        if (found == posed.end())
-            found = posed.emplace(inset, pose(turned, frame, glm::dvec3(0.0), inset / mm, false)).first;
-        if (first_contact(found->second, standing, 0, true) < 0)
+    const std::vector<Standing> near = standing_near(space_, turned, glm::dvec3(0.0), glm::dvec3(0.0), margin, there);
+    const std::vector<double> rests = rests_mm(near);
+    std::vector<std::uint8_t> met(near.size(), 0);
+    Posing how{frame_askew(turned.bounds.centre()), glm::dvec3(0.0), 0, false};
+    for (const double rest : levels_mm) { // what it has cut out of the deep ones is not known when it is turned
+        std::vector<std::size_t> list;
+        std::vector<const Standing*> some;
+        for (std::size_t i = 0; i < near.size(); ++i)
+            if (rests[i] == rest) {
+                list.push_back(i);
+                some.push_back(&near[i]);
+            }
+        how.inset_m = (rest + way_blocked_mm) / mm;
+        const std::vector<double> contacts = first_contacts(turned, how, some, 0, true);
+        for (std::size_t k = 0; k < list.size(); ++k)
+            met[list[k]] = contacts[k] >= 0 ? 1 : 0;
+    }
+    for (std::size_t i = 0; i < near.size(); ++i) {
+        if (!met[i])
             continue;
         Meeting meeting;
-        meeting.body = standing.body;
-        meeting.obstacle = standing.obstacle;
-        meeting.soft = is_soft(standing);
-        meeting.rest_mm = rest;
+        meeting.body = near[i].body;
+        meeting.obstacle = near[i].obstacle;
+        meeting.soft = is_soft(near[i]);
+        meeting.rest_mm = rests[i];
         answer.met.push_back(meeting);
     }
     in_order(answer);

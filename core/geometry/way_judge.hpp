@@ -32,7 +32,8 @@ public:
 
     /// How deep the two lie in one another at rest, rounded up to a level, or `deep`.
     static constexpr double deep = 1e9;
-    double rest_mm(const Standing&);
+    /// Of each, worked out together so that the mover is posed once for a level and no pose is kept.
+    std::vector<double> rests_mm(std::span<const Standing>);
 
     int queries = 0; ///< legs swept and turns tried so far
 
@@ -48,7 +49,6 @@ private:
     const WaySpace& space_;
     Mover mover_;
     bool gives_way_;
-    std::map<int, Posed> at_rest_;          ///< by level
     std::map<std::size_t, double> rest_mm_; ///< by body, then by obstacle
 };
 

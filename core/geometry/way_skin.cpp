@@ -13,9 +13,6 @@ namespace boltwalk {
 
 namespace {
 
-/// A corner sharper than this (whose faces meet at less than 39 degrees) moves no farther than this many insets, or it
-/// would leave through the other side.
-constexpr float longest_miter = 3;
 /// Share of the wall's thickness that a corner moves at most: both sides keep a tenth between them.
 constexpr float share_of_wall = 0.45F;
 /// Walls thicker than this need no limit: no inset reaches the middle. Metres.
@@ -28,46 +25,20 @@ constexpr float sliver = 1e-4F;
 /// Keeps directions that no face asks for out of the answer.
 constexpr float damping = 1e-3F;
 
-std::uint64_t mix(std::uint64_t x) {
-    x ^= x >> 32U;
-    x *= 0xd6e8feb86659fd93U;
-    x ^= x >> 32U;
-    x *= 0xd6e8feb86659fd93U;
-    return x ^ (x >> 32U);
-}
-
-std::uint64_t hash_of(const glm::vec3& p) {
-    std::uint64_t h = 0x9e3779b97f4a7c15U;
-    for (int axis = 0; axis < 3; ++axis)
-        h = mix(h ^ bits_of(p[axis] + 0.0F)); // + 0: -0 is 0
-    return h;
-}
-
-/// Corners that lie in one place are one vertex.
-struct Welded {
-    std::vector<std::uint32_t> vertex; ///< by corner
-    std::vector<glm::vec3> place;      ///< by vertex
-};
-
-Welded weld(const Tree& tree) {
-    Welded welded;
-    const std::size_t corners = 3 * tree.triangles.size();
-    welded.vertex.reserve(corners);
-    welded.place.reserve(tree.triangles.size());
-    const std::size_t slots = std::bit_ceil(2 * corners + 1);
-    std::vector<std::uint32_t> table(slots, std::numeric_limits<std::uint32_t>::max());
-    for (const Tree::Corners& t : tree.triangles)
-        for (const glm::vec3& p : {t.a, t.b, t.c}) {
-            std::size_t slot = hash_of(p) & (slots - 1);
-            while (table[slot] != std::numeric_limits<std::uint32_t>::max() && welded.place[table[slot]] != p)
-                slot = (slot + 1) & (slots - 1);
-            if (table[slot] == std::numeric_limits<std::uint32_t>::max()) {
-                table[slot] = static_cast<std::uint32_t>(welded.place.size());
-                welded.place.push_back(p);
-            }
-            welded.vertex.push_back(table[slot]);
-        }
-    return welded;
+/// By vertex of the tree: which of those that lie in its very place comes first (0 and -0 are one place).
+std::vector<std::uint32_t> first_in_place(const Tree& tree) {
+    constexpr std::uint32_t free = std::numeric_limits<std::uint32_t>::max();
+    std::vector<std::uint32_t> first(tree.places());
+    std::vector<std::uint32_t> table(std::bit_ceil(2 * tree.places() + 1), free);
+    for (std::uint32_t v = 0; v < first.size(); ++v) {
+        std::size_t slot = hash_of(tree.vertices[v]) & (table.size() - 1);
+        while (table[slot] != free && tree.vertices[table[slot]] != tree.vertices[v])
+            slot = (slot + 1) & (table.size() - 1);
+        if (table[slot] == free)
+            table[slot] = v;
+        first[v] = table[slot];
+    }
+    return first;
 }
 
 struct Faces {
@@ -105,7 +76,7 @@ float wall_behind(const Tree& tree, const glm::vec3& from, const glm::vec3& alon
     each_leaf_where(tree.boxes, wanted, [&](std::uint32_t first, std::uint32_t count) {
         for (std::uint32_t i = first; i < first + count; ++i) {
             bool entering = false;
-            const float distance = meets_triangle(tree.triangles[i], ray, nearest, entering);
+            const float distance = meets_triangle(tree.triangle(i), ray, nearest, entering);
             if (distance >= 0)
                 nearest = distance;
         }
@@ -123,9 +94,11 @@ namespace {
 bool edges_balance(const Tree& tree, const glm::vec3& from, float cell) {
     std::uint64_t balance = 0;
     const auto edge = [](std::uint64_t a, std::uint64_t b) { return mix(a * 3 + b); };
-    const auto snapped = [&](const glm::vec3& p) { return hash_of(glm::floor((p - from) / cell)); };
-    for (const Tree::Corners& t : tree.triangles) {
-        const std::array<std::uint64_t, 3> h{snapped(t.a), snapped(t.b), snapped(t.c)};
+    std::vector<std::uint64_t> hashes(tree.places());
+    for (std::size_t v = 0; v < hashes.size(); ++v)
+        hashes[v] = hash_of(glm::floor((tree.vertices[v] - from) / cell));
+    for (const auto& corners : tree.corners) {
+        const std::array<std::uint64_t, 3> h{hashes[corners[0]], hashes[corners[1]], hashes[corners[2]]};
         for (std::size_t i = 0; i < 3; ++i) {
             const std::size_t next = (i + 1) % 3;
             balance += edge(h[i], h[next]) - edge(h[next], h[i]);
@@ -143,7 +116,7 @@ constexpr std::array<float, 3> grid_starts{0.137F, 0.471F, 0.803F};
 
 Sense sense_of(const Tree& tree) {
     Sense sense;
-    if (tree.triangles.empty())
+    if (tree.corners.empty())
         return sense;
     const glm::vec3 low = tree.boxes.nodes[0].low;
     const glm::vec3 size = tree.boxes.nodes[0].high - low;
@@ -152,8 +125,10 @@ Sense sense_of(const Tree& tree) {
                                [&](float start) { return edges_balance(tree, low - start * cell, cell); });
     double volume = 0;
     const glm::dvec3 middle = glm::dvec3(low) + 0.5 * glm::dvec3(size);
-    for (const Tree::Corners& t : tree.triangles)
+    for (std::size_t i = 0; i < tree.size(); ++i) {
+        const Tree::Corners t = tree.triangle(i);
         volume += glm::dot(glm::dvec3(t.a) - middle, glm::cross(glm::dvec3(t.b) - middle, glm::dvec3(t.c) - middle));
+    }
     sense.inside_out = volume < 0;
     return sense;
 }
@@ -171,42 +146,41 @@ Turned turned(const glm::dmat4& world) {
 }
 
 Skin make_skin(const Tree& tree, const Sense& sense, const glm::dmat3& size) {
-    const Welded welded = weld(tree);
+    const std::vector<std::uint32_t> first = first_in_place(tree);
     const glm::mat3 sized(size);
     const bool turned_round = glm::determinant(size) < 0;
     const float outwards = sense.inside_out != turned_round ? -1.0F : 1.0F;
-    std::vector<Faces> faces(welded.place.size());
-    for (std::size_t i = 0; i < tree.triangles.size(); ++i) {
-        const Tree::Corners& t = tree.triangles[i];
+    std::vector<Faces> faces(first.size());
+    for (std::size_t i = 0; i < tree.size(); ++i) {
+        const Tree::Corners t = tree.triangle(i);
         const glm::vec3 normal = glm::cross(sized * (t.b - t.a), sized * (t.c - t.a));
         const float length = glm::length(normal);
         const float longest = std::max({glm::length(t.b - t.a), glm::length(t.c - t.b), glm::length(t.a - t.c)});
         const float scale = glm::length(sized[0]);
         if (!(length > sliver * longest * longest * scale * scale))
             continue;
-        for (std::size_t corner = 0; corner < 3; ++corner)
-            faces[welded.vertex[3 * i + corner]].add(normal * (outwards / length));
+        for (const std::uint32_t corner : tree.corners[i])
+            faces[first[corner]].add(normal * (outwards / length));
     }
     const glm::mat3 back(glm::inverse(size));
-    std::vector<glm::vec3> inward(welded.place.size());
-    std::vector<float> most(welded.place.size());
-    for (std::size_t v = 0; v < welded.place.size(); ++v) {
-        inward[v] = inward_of(faces[v]);
-        const float length = glm::length(inward[v]);
+    Skin skin;
+    skin.inward.resize(first.size());
+    skin.most.resize(first.size());
+    for (std::size_t v = 0; v < first.size(); ++v) {
+        if (first[v] != v) {
+            skin.inward[v] = skin.inward[first[v]];
+            skin.most[v] = skin.most[first[v]];
+            continue;
+        }
+        skin.inward[v] = inward_of(faces[v]);
+        const float length = glm::length(skin.inward[v]);
         if (!(length > 0))
             continue;
-        const glm::vec3 along = back * (inward[v] / length);
+        const glm::vec3 along = back * (skin.inward[v] / length);
         // Off its own faces first, or those would be the wall.
         constexpr float off_m = 2e-5F;
-        const float wall = wall_behind(tree, welded.place[v] + along * off_m, along, thick_m);
-        most[v] = wall < thick_m ? share_of_wall * (wall + off_m) / length : std::numeric_limits<float>::max();
-    }
-    Skin skin;
-    skin.inward.reserve(welded.vertex.size());
-    skin.most.reserve(welded.vertex.size());
-    for (const std::uint32_t v : welded.vertex) {
-        skin.inward.push_back(inward[v]);
-        skin.most.push_back(most[v]);
+        const float wall = wall_behind(tree, tree.vertices[v] + along * off_m, along, thick_m);
+        skin.most[v] = wall < thick_m ? share_of_wall * (wall + off_m) / length : std::numeric_limits<float>::max();
     }
     return skin;
 }

@@ -11,6 +11,10 @@
 
 namespace boltwalk {
 
+/// A corner sharper than this (whose faces meet at less than 39 degrees) moves no farther than this many insets, or it
+/// would leave through the other side.
+constexpr float longest_miter = 3;
+
 /// What can be told of a mesh as a whole.
 struct Sense {
     bool closed = false;     ///< every edge has its counterpart: there is an inside
@@ -19,7 +23,7 @@ struct Sense {
 
 Sense sense_of(const Tree&);
 
-/// By corner of the tree's triangles, three each: `inward` times an inset in metres is how far it moves, in the axes
+/// By vertex of the tree: `inward` times an inset in metres is how far it moves, in the axes
 /// that `turn` brings into the world's; no corner moves by more than `most` insets, so that thin walls keep a middle.
 struct Skin {
     std::vector<glm::vec3> inward;

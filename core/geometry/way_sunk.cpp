@@ -165,14 +165,15 @@ template <typename See>
 void each_facing(const Standing& standing, const glm::dvec3& along, double inset, const Bounds& near, See&& see) {
     std::size_t all = 0;
     for (const Standing::Piece& piece : standing.pieces)
-        all += piece.tree->triangles.size();
+        all += piece.tree->size();
     const std::size_t stride = std::max<std::size_t>(1, all / sunk_samples);
     std::size_t number = 0;
     std::vector<Crossing> wall;
     for (const Standing::Piece& piece : standing.pieces)
-        for (const Tree::Corners& t : piece.tree->triangles) {
+        for (std::size_t i = 0; i < piece.tree->size(); ++i) {
             if (number++ % stride != 0)
                 continue;
+            const Tree::Corners t = piece.tree->triangle(i);
             const auto world = [&](const glm::vec3& p) { return glm::dvec3(piece.world * glm::dvec4(p, 1.0)); };
             const glm::dvec3 a = world(t.a);
             const glm::dvec3 b = world(t.b);
@@ -223,17 +224,22 @@ WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const WayFrame& f
     swept.add(Bounds{swept.low + leg, swept.high + leg});
     const auto try_inset = [&](double inset_mm) {
         double first = -1;
-        const Posed posed = pose(mover_, frame, offset, inset_mm / mm, true);
+        const Posing how{frame, offset, inset_mm / mm, true};
         std::size_t all = 0;
-        for (const Posed::Piece& piece : posed.pieces)
-            all += static_cast<std::size_t>(std::count(piece.counts.begin(), piece.counts.end(), 1));
+        for (const Piece& piece : mover_.pieces) {
+            const Poser poser(piece, how);
+            for (std::size_t i = 0; i < piece.tree->size(); ++i)
+                all += poser.counts(i) ? 1U : 0U;
+        }
         const std::size_t stride = std::max<std::size_t>(1, all / sunk_samples);
         std::size_t number = 0;
-        for (std::size_t p = 0; p < posed.pieces.size(); ++p)
-            for (std::size_t i = 0; i < posed.pieces[p].triangles.size(); ++i) {
-                if (!posed.pieces[p].counts[i] || number++ % stride != 0)
+        std::array<glm::vec3, 3> t;
+        for (std::size_t p = 0; p < mover_.pieces.size(); ++p) {
+            const Poser poser(mover_.pieces[p], how);
+            for (std::size_t i = 0; i < mover_.pieces[p].tree->size(); ++i) {
+                if (!poser.counts(i) || number++ % stride != 0)
                     continue;
-                const auto& t = posed.pieces[p].triangles[i];
+                poser.triangle(i, t);
                 const auto world = [&](const glm::vec3& q) { return frame.origin + back * glm::dvec3(q); };
                 each_middle({world(t[0]), world(t[1]), world(t[2])}, ahead, [&](const glm::dvec3& from) {
                     if (cuts[p])
@@ -242,6 +248,7 @@ WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const WayFrame& f
                         first = sooner(first, entered(nullptr, standing, from, back[2], length));
                 });
             }
+        }
         // And as the mover sees it: the other comes towards it.
         each_facing(standing, back[2], inset_mm / mm, swept, [&](const glm::dvec3& from) {
             if (!cutting.pieces.empty() && !is_inside(own, from))

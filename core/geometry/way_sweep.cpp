@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 #include "core/geometry/crossings.hpp"
 
@@ -139,9 +140,9 @@ bool may_meet(const glm::vec3& low, const glm::vec3& high, const Box& still, con
 /// Walks both trees; see(gap) for every pair of triangles that meets within the part of the way, returning what part is
 /// of interest from then on.
 template <typename See>
-void each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Piece& still, Span part, See&& see) {
-    const Into to = into(posed.frame, still.world, glm::dvec3(0.0));
-    const bool facing_only = posed.leading_only && still.sense.closed;
+void each_gap(const Posing& how, const Posed& piece, const Standing::Piece& still, Span part, See&& see) {
+    const Into to = into(how.frame, still.world, glm::dvec3(0.0));
+    const bool facing_only = how.leading_only && still.sense.closed;
     const float sense = still.mirrored != still.sense.inside_out ? -1.0F : 1.0F;
     const auto& nodes = still.tree->boxes.nodes;
     const auto box_at = [&](std::uint32_t n) {
@@ -155,17 +156,19 @@ void each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Pie
     };
     static thread_local std::vector<Open> open;
     static thread_local std::vector<Corners> leaf;
+    Corners moving;
     open.clear();
     open.push_back({0, 0, box_at(0)});
     while (!open.empty()) {
         const Open now = open.back();
         open.pop_back();
-        const BoxTree::Node& mine = piece.boxes[now.moving];
-        if (!may_meet(mine.low, mine.high, now.box, part))
+        const Posed::Box& own_box = piece.boxes[now.moving];
+        if (!may_meet(own_box.low, own_box.high, now.box, part))
             continue;
+        const BoxTree::Node& mine = piece.tree->boxes.nodes[now.moving];
         const BoxTree::Node& theirs = nodes[now.still];
         if (mine.count == 0 || theirs.count == 0) {
-            const glm::vec3 a = mine.high - mine.low;
+            const glm::vec3 a = own_box.high - own_box.low;
             const glm::vec3 b = now.box.high - now.box.low;
             if (theirs.count > 0 || (mine.count == 0 && a.x + a.y + a.z > b.x + b.y + b.z)) {
                 open.push_back({mine.first + 1, now.still, now.box});
@@ -178,18 +181,17 @@ void each_gap(const Posed& posed, const Posed::Piece& piece, const Standing::Pie
         }
         leaf.clear();
         for (std::uint32_t k = theirs.first; k < theirs.first + theirs.count; ++k) {
-            const Tree::Corners& t = still.tree->triangles[k];
+            const Tree::Corners t = still.tree->triangle(k);
             const Corners corners{to(t.a), to(t.b), to(t.c)};
             if (facing_only && turn_of(corners[0], corners[1], corners[2]) * sense > 0)
                 continue;
             const Box box = box_of(corners);
-            if (may_meet(mine.low, mine.high, box, part))
+            if (may_meet(own_box.low, own_box.high, box, part))
                 leaf.push_back(corners);
         }
         for (std::uint32_t i = mine.first; i < mine.first + mine.count && !leaf.empty(); ++i) {
-            if (!piece.counts[i])
+            if (!piece.poser.triangle(i, moving))
                 continue;
-            const Corners& moving = piece.triangles[i];
             const Box own = box_of(moving);
             for (const Corners& corners : leaf) {
                 if (!may_meet(own.low, own.high, box_of(corners), part))
@@ -269,80 +271,134 @@ Mover turned_mover(const Mover& mover, const glm::dvec3& axis, const glm::dvec3&
     return result;
 }
 
-Posed pose(const Mover& mover, const WayFrame& frame, const glm::dvec3& offset, double inset_m, bool leading_only) {
-    Posed posed;
-    posed.frame = frame;
-    posed.leading_only = leading_only;
-    posed.pieces.reserve(mover.pieces.size());
-    const float inset = static_cast<float>(inset_m);
+Poser::Poser(const Piece& piece, const Posing& how)
+    : piece_(&piece), inward_(how.frame.to * piece.turn), inset_(static_cast<float>(how.inset_m)),
+      sense_(piece.mirrored != piece.sense.inside_out ? -1.0F : 1.0F),
+      leading_only_(how.leading_only && piece.sense.closed) {
+    const Into to = into(how.frame, piece.world, how.offset);
+    linear_ = to.linear;
+    shift_ = to.shift;
+}
+
+Corners Poser::at_rest(std::size_t number) const {
+    const Tree::Corners t = piece_->tree->triangle(number);
+    return {linear_ * t.a + shift_, linear_ * t.b + shift_, linear_ * t.c + shift_};
+}
+
+bool Poser::leads(const Corners& corners) const {
+    if (!leading_only_)
+        return true;
+    const glm::vec3 normal = glm::cross(corners[1] - corners[0], corners[2] - corners[0]);
+    return normal.z * sense_ > sideways * glm::length(normal);
+}
+
+bool Poser::counts(std::size_t number) const {
+    return !leading_only_ || leads(at_rest(number));
+}
+
+bool Poser::triangle(std::size_t number, Corners& out) const {
+    out = at_rest(number);
+    if (!leads(out))
+        return false;
+    const auto& vertices = piece_->tree->corners[number];
+    for (std::size_t corner = 0; corner < 3; ++corner) {
+        const std::uint32_t v = vertices[corner];
+        out[corner] += (inward_ * piece_->skin->inward[v]) * std::min(inset_, piece_->skin->most[v]);
+    }
+    return true;
+}
+
+Posed pose(const Piece& piece, const Posing& how) {
+    Posed out{Poser(piece, how), piece.tree, {}};
+    const auto& nodes = piece.tree->boxes.nodes;
+    out.boxes.resize(nodes.size());
+    Corners corners;
+    // Children stand behind their parents, so one walk from the end bounds everything.
+    for (std::size_t n = nodes.size(); n-- > 0;) {
+        Box box;
+        if (nodes[n].count == 0) {
+            const Posed::Box& a = out.boxes[nodes[n].first];
+            const Posed::Box& b = out.boxes[nodes[n].first + 1];
+            box = {glm::min(a.low, b.low), glm::max(a.high, b.high)};
+        }
+        for (std::uint32_t i = nodes[n].first; i < nodes[n].first + nodes[n].count; ++i)
+            if (out.poser.triangle(i, corners))
+                for (const glm::vec3& corner : corners)
+                    box.add(corner);
+        out.boxes[n] = {box.low, box.high};
+    }
+    return out;
+}
+
+namespace {
+
+/// A box about all that a piece can be in a how.
+Box about(const Piece& piece, const Posing& how) {
+    const Into to = into(how.frame, piece.world, how.offset);
+    const BoxTree::Node& root = piece.tree->boxes.nodes[0];
+    const glm::vec3 middle = to(0.5F * (root.low + root.high));
+    const glm::vec3 half = to.size * (0.5F * (root.high - root.low)) + rounding_m +
+                           longest_miter * static_cast<float>(std::abs(how.inset_m));
+    return {middle - half, middle + half};
+}
+
+Box about(const Standing::Piece& still, const Posing& how) {
+    const Into to = into(how.frame, still.world, glm::dvec3(0.0));
+    const BoxTree::Node& root = still.tree->boxes.nodes[0];
+    const glm::vec3 middle = to(0.5F * (root.low + root.high));
+    const glm::vec3 half = to.size * (0.5F * (root.high - root.low)) + rounding_m;
+    return {middle - half, middle + half};
+}
+
+} // namespace
+
+std::vector<double> first_contacts(const Mover& mover, const Posing& how, std::span<const Standing* const> all,
+                                   double length, bool any) {
+    struct Found {
+        float best;
+        bool met = false, done = false;
+    };
+    std::vector<Found> found(all.size(), Found{static_cast<float>(length)});
     for (const Piece& piece : mover.pieces) {
-        Posed::Piece& out = posed.pieces.emplace_back();
-        out.tree = piece.tree;
-        const Into to = into(frame, piece.world, offset);
-        const glm::mat3 inward(frame.to * piece.turn);
-        const float sense = piece.mirrored != piece.sense.inside_out ? -1.0F : 1.0F;
-        const auto& triangles = piece.tree->triangles;
-        out.triangles.resize(triangles.size());
-        out.counts.assign(triangles.size(), 0);
-        const auto& nodes = piece.tree->boxes.nodes;
-        out.boxes.resize(nodes.size());
-        // Children stand behind their parents, so one walk from the end bounds everything.
-        for (std::size_t n = nodes.size(); n-- > 0;) {
-            Box box;
-            if (nodes[n].count == 0) {
-                const BoxTree::Node& a = out.boxes[nodes[n].first];
-                const BoxTree::Node& b = out.boxes[nodes[n].first + 1];
-                box = {glm::min(a.low, b.low), glm::max(a.high, b.high)};
+        const Box box = about(piece, how);
+        std::optional<Posed> posed; // only once something comes near
+        for (std::size_t s = 0; s < all.size(); ++s) {
+            Found& one = found[s];
+            for (const Standing::Piece& still : all[s]->pieces) {
+                if (one.done)
+                    break;
+                if (!may_meet(box.low, box.high, about(still, how), {0, one.best}))
+                    continue;
+                if (!posed)
+                    posed = pose(piece, how);
+                each_gap(how, *posed, still, {0, one.best}, [&](const Gap& gap) {
+                    one.best = std::max(gap.least, 0.0F);
+                    one.met = true;
+                    one.done = any || one.best <= 0;
+                    return one.done ? Span{0, -1} : Span{0, one.best};
+                });
             }
-            for (std::uint32_t i = nodes[n].first; i < nodes[n].first + nodes[n].count; ++i) {
-                const Tree::Corners& t = triangles[i];
-                Corners corners{to(t.a), to(t.b), to(t.c)};
-                if (leading_only && piece.sense.closed) {
-                    const glm::vec3 normal = glm::cross(corners[1] - corners[0], corners[2] - corners[0]);
-                    if (normal.z * sense <= sideways * glm::length(normal)) {
-                        continue;
-                    }
-                }
-                for (std::size_t corner = 0; corner < 3; ++corner) {
-                    const std::size_t c = 3 * i + corner;
-                    corners[corner] += (inward * piece.skin->inward[c]) * std::min(inset, piece.skin->most[c]);
-                    box.add(corners[corner]);
-                }
-                out.triangles[i] = corners;
-                out.counts[i] = 1;
-            }
-            out.boxes[n] = {box.low, nodes[n].first, box.high, nodes[n].count};
         }
     }
-    return posed;
+    std::vector<double> contacts;
+    for (const Found& one : found)
+        contacts.push_back(one.met ? static_cast<double>(one.best) : never_met);
+    return contacts;
 }
 
-double first_contact(const Posed& posed, const Standing& standing, double length, bool any) {
-    float best = static_cast<float>(length);
-    bool met = false;
-    for (const Posed::Piece& piece : posed.pieces)
-        for (const Standing::Piece& still : standing.pieces) {
-            each_gap(posed, piece, still, {0, best}, [&](const Gap& gap) {
-                best = std::max(gap.least, 0.0F);
-                met = true;
-                return any || best <= 0 ? Span{0, -1} : Span{0, best};
-            });
-            if (met && (any || best <= 0))
-                return static_cast<double>(best);
-        }
-    return met ? static_cast<double>(best) : never_met;
-}
-
-double first_room(const Posed& posed, std::span<const Standing> all, double gap, double length) {
+double first_room(const Mover& mover, const Posing& how, std::span<const Standing> all, double gap, double length) {
     const float room = static_cast<float>(2 * gap);
     float from = static_cast<float>(-gap);
+    std::vector<Posed> posed;
+    for (const Piece& piece : mover.pieces)
+        posed.push_back(pose(piece, how));
     // What is met late may move the room on to where an earlier one is met again: until nothing does.
     for (bool moved_on = true; moved_on;) {
         moved_on = false;
         for (const Standing& standing : all)
-            for (const Posed::Piece& piece : posed.pieces)
+            for (const Posed& piece : posed)
                 for (const Standing::Piece& still : standing.pieces)
-                    each_gap(posed, piece, still, {from, from + room}, [&](const Gap& met) {
+                    each_gap(how, piece, still, {from, from + room}, [&](const Gap& met) {
                         if (met.most > from + rounding_m) {
                             from = met.most;
                             moved_on = true;

@@ -52,19 +52,42 @@ Mover make_mover(const WaySpace&, std::span<const std::int32_t> bodies);
 /// The same turned about an axis (a unit vector) through a point, by an angle of which sine and cosine are given.
 Mover turned_mover(const Mover&, const glm::dvec3& axis, const glm::dvec3& through, double sine, double cosine);
 
-/// A mover in a frame, made smaller by an inset.
-struct Posed {
-    struct Piece {
-        std::vector<std::array<glm::vec3, 3>> triangles;
-        std::vector<std::uint8_t> counts; ///< by triangle: 0 is left out
-        std::vector<BoxTree::Node> boxes; ///< empty ones (low above high) hold nothing that counts
-        const Tree* tree = nullptr;
-    };
-    std::vector<Piece> pieces;
+/// How a mover is looked at: in a frame, brought somewhere, made smaller by an inset.
+struct Posing {
     WayFrame frame;
+    glm::dvec3 offset{0.0};
+    double inset_m = 0;
     bool leading_only = false; ///< of closed meshes only the faces that look along +z
 };
-Posed pose(const Mover&, const WayFrame&, const glm::dvec3& offset, double inset_m, bool leading_only);
+
+/// A piece's triangles in a pose, worked out as they are asked for.
+class Poser {
+public:
+    Poser(const Piece&, const Posing&);
+    /// False where it does not count.
+    bool triangle(std::size_t number, std::array<glm::vec3, 3>& out) const;
+    bool counts(std::size_t number) const;
+
+private:
+    std::array<glm::vec3, 3> at_rest(std::size_t number) const;
+    bool leads(const std::array<glm::vec3, 3>&) const;
+    const Piece* piece_;
+    glm::mat3 linear_{1.0F}, inward_{1.0F};
+    glm::vec3 shift_{0.0F};
+    float inset_ = 0, sense_ = 1;
+    bool leading_only_ = false;
+};
+
+/// One of a mover's pieces, posed: only boxes are kept, since triangles would take more than the mesh does.
+struct Posed {
+    struct Box {
+        glm::vec3 low, high; ///< low above high: nothing in it counts
+    };
+    Poser poser;
+    const Tree* tree = nullptr;
+    std::vector<Box> boxes; ///< by node of the tree
+};
+Posed pose(const Piece&, const Posing&);
 
 /// What stands still: a body's placements or an obstacle's box.
 struct Standing {
@@ -80,13 +103,14 @@ struct Standing {
 };
 
 constexpr double never_met = -1;
-/// Where along +z the posed first meets it, in metres from 0 to `length`, or never_met. `any`: the first that is found
-/// will do.
-double first_contact(const Posed&, const Standing&, double length, bool any);
+/// Of each: where along +z the mover first meets it, in metres from 0 to `length`, or never_met. `any`: the first that
+/// is found will do.
+std::vector<double> first_contacts(const Mover&, const Posing&, std::span<const Standing* const>, double length,
+                                   bool any);
 
 /// How far along +z, at least 0, until nothing is met from `gap` before to `gap` behind; never_met when that is not
 /// before `length`.
-double first_room(const Posed&, std::span<const Standing>, double gap, double length);
+double first_room(const Mover&, const Posing&, std::span<const Standing>, double gap, double length);
 
 /// Everything that does not move and whose box the mover's box touches on its way; by body, then obstacles. `margin` in
 /// metres. `shift` by body, empty: nothing is moved.

@@ -123,9 +123,11 @@ private:
 
 } // namespace
 
-Estimates find_estimates(const Job& job, const Solids& solids, const ToolBox& box, const Effort& effort) {
-    const Plan plan = plan_strip(job);
-    const std::vector<LoweredCase> cases = lowered_cases(job, solids, plan);
+namespace {
+
+/// `reach` as it was found in `cases`, which are those of `plan`.
+Estimates estimates_of(const Job& job, const Solids& solids, const Plan& plan, const std::vector<LoweredCase>& cases,
+                       const Reach& reach, const Effort& effort) {
     std::vector<ItemId> low;
     for (const Part& part : job.map->parts)
         if (const std::int32_t body = solids.body_of[at(part.item.index)]; body >= 0)
@@ -133,7 +135,7 @@ Estimates find_estimates(const Job& job, const Solids& solids, const ToolBox& bo
                             [&](const LoweredCase& one) { return one.shift[at(body)] != glm::dvec3(0.0); }))
                 low.push_back(part.item);
     Estimates estimates;
-    estimates.list = reach_estimates(find_reach(solids, cases, box, effort, false));
+    estimates.list = reach_estimates(reach);
     for (Estimate& estimate : estimates.list)
         estimate.measured_low = low;
     std::erase_if(estimates.list, [](const Estimate& estimate) {
@@ -144,6 +146,24 @@ Estimates find_estimates(const Job& job, const Solids& solids, const ToolBox& bo
     for (Estimate& estimate : Ways(job, solids).find(plan, effort))
         estimates.list.push_back(std::move(estimate));
     return estimates;
+}
+
+} // namespace
+
+Estimates find_estimates(const Job& job, const Solids& solids, const ToolBox& box, const Effort& effort) {
+    const Plan plan = plan_strip(job);
+    const std::vector<LoweredCase> cases = lowered_cases(job, solids, plan);
+    return estimates_of(job, solids, plan, cases, find_reach(solids, cases, box, effort, false), effort);
+}
+
+Measured job_and_shapes(const Map& map, bool torques, const Effort& effort) {
+    Measured measured{prepare(map), make_solids(map, effort), {}, {}};
+    const Plan plan = plan_strip(measured.job);
+    measured.cases = lowered_cases(measured.job, measured.solids, plan);
+    measured.reach = find_reach(measured.solids, measured.cases, home_box(), effort, torques);
+    reckon_with(measured.job,
+                estimates_of(measured.job, measured.solids, plan, measured.cases, measured.reach, effort));
+    return measured;
 }
 
 std::optional<Estimates> ask_shapes(const Job& job, const Effort& effort) {

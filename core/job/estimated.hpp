@@ -28,6 +28,16 @@ void reckon_with(Job&, Estimates);
 /// progress said stop.
 std::optional<Estimates> ask_shapes(const Job&, const Effort& = {});
 
+/// A job with its shapes, and what was measured on the way, for whoever asks the shapes more. `reach`: for all uses, or
+/// only what an order asks, in `cases`.
+struct Measured {
+    Job job;
+    Solids solids;
+    std::vector<LoweredCase> cases;
+    Reach reach;
+};
+Measured job_and_shapes(const Map&, bool torques, const Effort& = {});
+
 /// prepare(), and reckon_with() what the map's own shapes say, where nobody stopped it: the one job that every command
 /// and the window work with, so that a step has one number everywhere.
 Job job_with_shapes(const Map&, const Effort& = {});

@@ -5,7 +5,9 @@
 //
 // Rays beside Embree's and collisions beside FCL's are bench_trees.
 //
-//     build/bench_geometry [most fasteners]
+//     build/bench_geometry                            both, growth up to 10,000 fasteners
+//     build/bench_geometry map                        the big map alone
+//     build/bench_geometry growth [most] [least]      growth alone, from `least` fasteners by tens to `most`
 #define DOCTEST_CONFIG_IMPLEMENT // the builder of models prints through doctest
 #include <malloc.h>
 
@@ -303,8 +305,9 @@ bool big_map() {
         std::printf("  %-24s %.2f of the five seconds on the clock\n", question, spent.wall / 5);
     Times alone;
     const bool same = all_questions(*map, job, plan, 1, alone) == two;
-    std::printf("  on one thread: %s, %.2f of the time on the clock is %.2f\n",
-                same ? "the same answers, bit by bit" : "OTHER ANSWERS", best.sum().wall, alone.sum().wall);
+    std::printf("  on one thread: %s (%016llx), %.2f of the time on the clock is %.2f\n",
+                same ? "the same answers, bit by bit" : "OTHER ANSWERS", static_cast<unsigned long long>(two),
+                best.sum().wall, alone.sum().wall);
     return same;
 }
 
@@ -411,13 +414,13 @@ std::uint64_t as_it_stands(const Map& map, int threads, Times& times) {
     return digest.value();
 }
 
-bool growth(int most) {
+bool growth(int most, int least) {
     std::printf(
         "\ngrowth: four bolts a part, every mesh its own; exponents from one size to the next, 1.30 is allowed\n");
     Times last;
     int last_count = 0;
     bool good = true;
-    for (int count = 100; count <= most; count *= 10) {
+    for (int count = least; count <= most; count *= 10) {
         testing::Model model;
         make(model, count);
         const Map& map = model.map;
@@ -444,7 +447,8 @@ bool growth(int most) {
         if (count <= 1000) {
             Times alone;
             const bool same = as_it_stands(map, 1, alone) == two;
-            std::printf("    on one thread: %s\n", same ? "the same answers, bit by bit" : "OTHER ANSWERS");
+            std::printf("    on one thread: %s (%016llx)\n", same ? "the same answers, bit by bit" : "OTHER ANSWERS",
+                        static_cast<unsigned long long>(two));
             if (!same)
                 std::exit(1);
         }
@@ -459,7 +463,14 @@ bool growth(int most) {
 
 int main(int count, char** arguments) {
     std::setvbuf(stdout, nullptr, _IOLBF, 0); // a long run is read while it goes
-    const bool same = big_map();
-    growth(count > 1 ? std::atoi(arguments[1]) : 10000);
+    const std::string what = count > 1 ? arguments[1] : "";
+    const auto number = [&](int place, int otherwise) {
+        return count > place ? std::atoi(arguments[place]) : otherwise;
+    };
+    bool same = true;
+    if (what != "growth")
+        same = big_map();
+    if (what != "map")
+        growth(number(2, 10000), std::max(1, number(3, 100)));
     return same ? 0 : 1;
 }

@@ -305,11 +305,12 @@ void beside_fcl(const Solids& solids) {
                 glm::normalize(glm::dvec3(dice.between(-1, 1), dice.between(-1, 1), dice.between(-1, 1)));
             const auto touches_ours = [&](double length) {
                 const std::vector<Standing> near = standing_near(space, mover, offset, along * length, 0);
-                const Posed posed = pose(mover, frame_along(along, mover.bounds.centre()), offset, 0, length > 1e-6);
+                const Posing how{frame_along(along, mover.bounds.centre()), offset, 0, length > 1e-6};
+                std::vector<const Standing*> all;
                 for (const Standing& standing : near)
-                    if (first_contact(posed, standing, length, true) >= 0)
-                        return true;
-                return false;
+                    all.push_back(&standing);
+                const std::vector<double> contacts = first_contacts(mover, how, all, length, true);
+                return std::any_of(contacts.begin(), contacts.end(), [](double contact) { return contact >= 0; });
             };
             const auto touches_theirs = [&](double far) {
                 const glm::dvec3 at = offset + along * far;

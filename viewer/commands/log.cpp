@@ -1,5 +1,6 @@
 #include "viewer/commands/log.hpp"
 
+#include <algorithm>
 #include <cstdio>
 #include <fstream>
 #include <iostream>
@@ -331,14 +332,34 @@ int take_import(Book& book, const std::string& path) {
     return print(printable(done.substr(0, done.size() - 1)) + "\n") ? exit_good : exit_unreadable;
 }
 
+/// Lines that name no step and that no rule is asked about.
+bool is_plain(const std::string& text) {
+    for (const char* word : {"noted", "ticked", "moved", "settled"})
+        if (text.starts_with(std::string(word) + " "))
+            return true;
+    return false;
+}
+
+/// Shapes are measured where a rule is asked: for what was done already when deviations are told, and for new lines
+/// that may say what was done. Nothing else that is printed here depends on them.
+bool asks_shapes(const Settings& settings, bool empty) {
+    if (!settings.lines_from.empty() || !std::all_of(settings.lines.begin(), settings.lines.end(), is_plain))
+        return true;
+    const bool tells_deviations = settings.now ? settings.json : !settings.json && !settings.csv;
+    const bool prints =
+        settings.now || settings.json || settings.csv || (settings.lines.empty() && settings.import_from.empty());
+    return !settings.untorqued && prints && tells_deviations && !empty;
+}
+
 int run(const Settings& settings) {
     const auto map = map_of(settings.map);
     if (!map)
         return exit_unreadable;
-    const Job job = job_with_shapes(*map);
+    Log log(*map, settings.log.empty() ? log_path_of(settings.map) : settings.log);
+    const bool empty = log.entries().empty() && settings.import_from.empty();
+    const Job job = asks_shapes(settings, empty) ? job_with_shapes(*map) : prepare(*map);
     const Plan strip = plan_strip(job);
     const Plan refit = plan_refit(job, strip);
-    Log log(*map, settings.log.empty() ? log_path_of(settings.map) : settings.log);
     const bool writes = !settings.lines.empty() || !settings.lines_from.empty() || !settings.import_from.empty();
     if (!log.warning().empty() && (writes || log.entries().empty()) && !settings.ask)
         say_error(log.warning());

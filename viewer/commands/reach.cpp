@@ -46,7 +46,7 @@ struct Worked {
     const Map& map;
     const Job& job;
     const Plan& plan;
-    Solids solids;
+    const Solids& solids;
     Reach reach;
     std::vector<Line> lines;
     std::vector<Contradiction> against;
@@ -357,14 +357,21 @@ int run(const Settings& settings) {
     const auto map = map_of(settings.map);
     if (!map)
         return exit_unreadable;
-    const Job job = job_with_shapes(*map);
+    Measured measured = job_and_shapes(*map, true);
+    const Job& job = measured.job;
     const Plan plan = plan_strip(job);
     if (settings.step > plan.steps.size()) {
         say_error(fmt::format("--step {}: the order down has {} steps", settings.step, plan.steps.size()));
         return exit_usage;
     }
-    Worked worked{*map, job, plan, make_solids(*map), {}, {}, {}, 0};
-    worked.reach = find_reach(worked.solids, lowered_cases(job, worked.solids, plan), *box);
+    Worked worked{*map, job, plan, measured.solids, {}, {}, {}, 0};
+    // What the order was made with is good for its answers, too, where tools and lowered places are the same.
+    const std::vector<LoweredCase> cases = lowered_cases(job, worked.solids, plan);
+    const bool known = settings.tools.empty() && std::equal(cases.begin(), cases.end(), measured.cases.begin(),
+                                                            measured.cases.end(), [](const auto& a, const auto& b) {
+                                                                return a.parts == b.parts && a.shift == b.shift;
+                                                            });
+    worked.reach = known ? std::move(measured.reach) : find_reach(worked.solids, cases, *box);
     judge_all(worked, settings.step);
     judge_order(worked);
     return print(settings.json ? json_of(worked, settings, *box) : text_of(worked, settings, *box)) ? exit_good

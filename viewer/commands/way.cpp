@@ -261,13 +261,14 @@ int run(const Settings& settings) {
             return exit_usage;
         }
     }
-    const Job job = job_with_shapes(*map);
+    const Measured measured = job_and_shapes(*map, false);
+    const Job& job = measured.job;
     const Plan plan = plan_strip(job);
     if (settings.step > plan.steps.size()) {
         say_error(fmt::format("--step {}: the order down has {} steps", settings.step, plan.steps.size()));
         return exit_usage;
     }
-    const Solids solids = make_solids(*map);
+    const Solids& solids = measured.solids;
     std::vector<Leaving> list;
     if (item && (settings.step > 0 || settings.as_found)) {
         State state = as_found(job);
