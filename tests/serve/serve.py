@@ -17,7 +17,7 @@ PROGRAM, MAP = sys.argv[1], sys.argv[2]
 PAGE = ('<html><head><style nonce="none">a {}</style></head><body><!-- place of what is carried -->'
         '<script id="program" nonce="none">1</script></body></html>')
 FILES = {"index.html": PAGE, "boltwalk.wasm": "\0asm" * 50000, "manifest.webmanifest": "{}", "icon.svg": "<svg/>",
-         "offline.js": "const VERSION = 'boltwalk 12';\nconst FILES = ['./', 'icon.svg','maps/a b.glb','maps/c.glb',];\n"}
+         "offline.js": "const VERSION = 'boltwalk 12';\nconst FILES = ['./', 'icon.svg','index.html','maps/a b.glb','maps/c.glb',];\n"}
 
 
 def free_port():

@@ -245,7 +245,8 @@ async function handedOver() {
         await tablet.page.reload();
         const back = await tablet.until((r) => r.state.open, 'the map again');
         expect(back.state.at === at, `a reload at step ${at} comes back to ${back.state.at}`);
-        await tablet.page.evaluate(() => navigator.serviceWorker.ready);
+        const isKept = tablet.page.evaluate(() => navigator.serviceWorker.ready.then(() => true));
+        expect(await Promise.race([isKept, tablet.page.waitForTimeout(60000)]), 'the browser keeps the page');
         await tablet.page.waitForTimeout(1000);
         tablet.fine();
         server.removeAllListeners('exit');

@@ -24,15 +24,17 @@ struct Settings {
     Serving serving;
 };
 
-/// The list of what a browser keeps for later names the demo maps, which are not offered here; and what it keeps is
-/// this page with this map, under a name of its own.
+/// The list of what a browser keeps for later names files that are not offered here (the demo maps, and the page under
+/// a second name): one that is not found, and it keeps nothing. What it keeps is this page with this map, under a name
+/// of its own.
 std::string offline_of(std::string text, const std::string& code) {
-    for (std::size_t at = 0; (at = text.find("'maps/", at)) != std::string::npos;) {
-        const std::size_t end = text.find("',", at);
-        if (end == std::string::npos)
-            break;
-        text.erase(at, end + 2 - at);
-    }
+    for (const std::string_view begins : {"'maps/", "'index.html'"})
+        for (std::size_t at = 0; (at = text.find(begins, at)) != std::string::npos;) {
+            const std::size_t end = text.find("',", at);
+            if (end == std::string::npos)
+                break;
+            text.erase(at, end + 2 - at);
+        }
     constexpr std::string_view NAME = "const VERSION = 'boltwalk ";
     if (const std::size_t at = text.find(NAME); at != std::string::npos)
         text.insert(at + NAME.size(), code.substr(0, 8) + " ");
