@@ -95,7 +95,7 @@ Leaving leaving_at(const Job& job, const Solids& solids, const State& state, Ite
     leaving.state = seen(state);
     if (map.is_fastener(item)) {
         leaving.asked = drawn(solids, item);
-        leaving.cannot_be_drawn = static_cast<bool>(map.fastener(item).leaves_with);
+        leaving.comes_with = map.fastener(item).leaves_with;
         return leaving;
     }
     State later = state;
@@ -133,8 +133,21 @@ std::vector<Leaving> leavings(const Job& job, const Solids& solids, const Plan& 
             }
             apply(job, state, {step.verb, item, {}});
         }
+        for (Leaving& leaving : list)
+            if (leaving.comes_with && leaving.comes_step < 0 &&
+                state.parts[slot(map, leaving.comes_with)] == PartState::off)
+                leaving.comes_step = static_cast<std::int32_t>(s);
     }
     return list;
+}
+
+Agreement agreement_of(const Leaving& leaving, const WayFound& found) {
+    if (!found.has_stated)
+        return Agreement::not_stated;
+    if (found.stated.verdict == Verdict::undecided)
+        return Agreement::undecided;
+    return (found.stated.verdict == Verdict::free) != static_cast<bool>(leaving.comes_with) ? Agreement::agreed
+                                                                                            : Agreement::disagreed;
 }
 
 std::vector<WayFound> ways_of(const Job& job, const Solids& solids, const std::vector<Leaving>& list, int queries,

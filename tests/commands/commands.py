@@ -348,6 +348,18 @@ class Commands(unittest.TestCase):
         by_item = {one["item"]: one["ways"] for one in told["items"]}
         for item in ("adapter_bolt_1", "adapter_bolt_2", "transfer_box"):
             self.assertEqual([by_item[item][0]["verdict"], by_item[item][0]["by"]], ["free", []], item)
+        # What is stated to come with its part is not blocked, where the order takes it along; what could be drawn by
+        # itself though it is stated to, is told.
+        gap = next(one for one in told["items"] if one["item"] == "adapter_bolt_in_the_gap")
+        box = next(one for one in told["items"] if one["item"] == "transfer_box")
+        self.assertEqual([gap["ways"][0]["verdict"], gap["comes_with"], gap["comes_at_step"]],
+                         ["comes with its part", "transfer_box", box["step"]])
+        self.assertIn(gap["item"], box["moves"])
+        lines = run("way", BIG).stdout
+        self.assertNotIn(b"blocked", lines)
+        self.assertIn(f"comes with transfer_box, step {box['step']}; so say the shapes (estimated)".encode(), lines)
+        (free,) = way(self.changed("adapter_bolt_1", "leaves_with=transfer_box"), "--part", "adapter_bolt_1")
+        self.assertEqual([free["ways"][0]["verdict"], free["comes_with"]], ["free", "transfer_box"])
         (plate,) = way(BIG, "--part", "skid_plate")
         self.assertEqual([plate["ways"][0][key] for key in ("stated", "verdict", "free_mm")], [True, "free", 400])
         # As found its bolts hold it; upwards the whole vehicle is in its way, and a way is found that is not stated.
