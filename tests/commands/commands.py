@@ -380,6 +380,11 @@ class Commands(unittest.TestCase):
         verdicts = {one["verdict"] for one in json.loads(done.stdout)["estimated"]}
         self.assertIn("enough", verdicts)
         self.assertLessEqual(verdicts, {"enough", "short", "bottoms", "not shown"})
+        judged = {one["fastener"]: one["verdict"] for path in (BIG, SMALL)
+                  for one in json.loads(run("fit", path, "--json").stdout)["estimated"]}
+        slotted = [judged[name] for name in ("canister_bolt_1", "canister_bolt_2", "tension_bolt")]
+        self.assertEqual(slotted, ["enough"] * 3)
+        self.assertEqual(judged["filler_cap"], "not stated")
 
     def test_torque_says_order_units_wrench_and_what_comes_after(self):
         wrenches = os.path.join(self.folder.name, "wrenches.txt")
