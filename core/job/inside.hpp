@@ -101,6 +101,14 @@ ItemId root_of(const State&, std::size_t part_slot, ItemId part);
 /// What an action asks of the vehicle: stated, and what follows (work from under wants stands, a brake as counter-hold
 /// wants the brake on).
 VehicleAsk needs_of(const Job&, const Action&);
+/// The same in a state: what hangs on this fastener and its like alone is not undone by half on the wheels, where the
+/// others need it raised.
+VehicleAsk needs_now(const Job&, const State&, const Action&);
+/// The parts that hang on part of the fasteners which carry them, the others being undone, or about to be (`undoing`):
+/// on no prop, and by no whole joint. What gives way hangs on nothing.
+std::vector<ItemId> half_undone(const Job&, const State&, ItemId undoing = {});
+/// The fastener counts where a joint is whole or not: it holds by itself, and is turned.
+bool makes_whole(const Job&, ItemId fastener);
 /// The fields of `ask` that `is` does not meet; nothing in all fields when it is met.
 VehicleAsk missing(const VehicleAsk& ask, const VehicleAsk& is);
 /// On stands, or held by neither brake nor gear: only with chocks under the wheels that stay down.
@@ -193,6 +201,8 @@ Order work_out_everything(const Job&);
 /// way out those that only a whole order gives: what hangs on nothing, oil with no time to soak. `begin` is the state
 /// before the first.
 void gather(const Job&, const State& begin, Order, Plan&);
+/// What is shaken by half, on both ways.
+void find_half_undone(const Job&, State begin, Plan&);
 void judge_order(const Job&, const State& begin, const std::vector<Done>&, Plan&);
 
 /// An objection to an action of an order, in words. `author_step` is -1 where the author states none.

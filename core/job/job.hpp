@@ -192,6 +192,7 @@ struct Facts {
     bool countered : 1 = false; ///< or the other end of its joint: something holds the other side
     bool secures : 1 = false, torque_waits : 1 = false, held_through : 1 = false;
     bool on_ground : 1 = false; ///< holds a road wheel
+    bool low_mate : 1 = false;  ///< says nothing of stands, but others that join the same parts ask for them
 };
 
 /// What follows from the map once, which must outlive it and not change under it. Vectors and lists run parallel to
@@ -232,6 +233,10 @@ State as_found(const Job&);
 std::vector<Objection> judge(const Job&, const State&, const Action&);
 /// The same, but at most the first objection: cheaper.
 std::vector<Objection> judge_first(const Job&, const State&, const Action&);
+
+/// The parts that this action would shake, for it raises the vehicle or lets it down, while they hang on part of the
+/// fasteners that carry them. No objection, for it can be done; a doubt of an order, a deviation in a log.
+std::vector<ItemId> shaken_by_half(const Job&, const State&, const Action&);
 
 /// An objection as a sentence: "bolt_1 is taken out before box is propped."
 std::string sentence_of(const Job&, const Action&, const Objection&);
