@@ -306,7 +306,8 @@ struct Hardware {
     int count = 0;
     std::string kind;   ///< "bolt", "castle nut"
     std::string size;   ///< "M10x1.25 × 35" or "size not stated"
-    std::string drive;  ///< "hex 14" or empty
+    std::string drive;  ///< what is gripped, as the annotation says it: "socket 5"; or empty
+    std::string tool;   ///< what to take for that, for people: "hexagon key 5"; or empty
     std::string grade;  ///< or empty
     std::string torque; ///< on the way back: "64 N·m", "64 N·m (stated: 47 lbf·ft)", "torque not stated"
     std::string extra;  ///< "NEW", "threadlocker: medium", "left-hand thread", "hold: hex 17 from inside"
