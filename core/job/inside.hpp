@@ -5,6 +5,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -210,13 +211,22 @@ Finding in_words(const Job&, const Action&, const Objection&, std::int32_t autho
 
 /// Carries actions out one after the other, bringing about first whatever stands in their way and can be mended, and
 /// reporting what cannot. Used to replay an author's order and for the way back.
+struct Lock;
 class Walk {
 public:
     Walk(const Job& job, State state) : job_(&job), order_{{}, {}, std::move(state), {}}, open_(job.facts.size(), 0) {}
 
     /// Author's steps later than this may not be brought forward to mend anything.
     void allow_steps_to(std::int32_t step) { latest_step_ = step; }
+    std::int32_t latest_step() const { return latest_step_; }
+    /// The shapes are not asked any more.
+    void go_by_what_is_stated() { stated_only_ = true; }
     void bring(const Action&);
+    /// By what is stated alone, and without a fault: no estimate is worth one.
+    bool comes_of_itself(const Action&) const;
+    /// This lock is a finding, and its links are none of their own.
+    void explain(const Lock&);
+    std::size_t found() const { return order_.findings.size(); }
 
     const State& state() const { return order_.end; }
     /// What was done, found and reached; the walk is over.
@@ -232,7 +242,6 @@ private:
     bool may_bring(const Action&) const;
     void report(const Action&, const Objection&);
     void carry_out(const Action&);
-    bool comes_of_itself(const Action&) const;
     void drop_what_is_left(const Action&);
 
     const Job* job_;
@@ -242,6 +251,7 @@ private:
     std::int32_t latest_step_ = INT32_MAX;
     std::vector<std::uint32_t> open_; ///< item: a bit for each verb that is being brought about
     std::map<std::pair<Rule, std::vector<std::int32_t>>, std::size_t> reported_;
+    std::set<std::pair<ItemId, ItemId>> explained_; ///< the one waits for the other, in a lock that was named
 };
 
 } // namespace boltwalk::inside

@@ -119,6 +119,7 @@ enum class Rule : std::uint8_t {
     not_transferred, ///< "transfer-first": goes over to the replacement before that is fitted
     out_of_reach,    ///< "out-of-reach": estimated: no tool gets on it while that is there
     in_the_way,      ///< "in-the-way": estimated: it does not come out past that
+    step,            ///< "step": the author's step comes later; of a lock only, no action is refused for it
     not_mated,       ///< "drawn-in": bolts tighten what meets by hand all round, and never draw it in
 };
 std::string_view name_of(Rule);
