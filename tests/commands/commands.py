@@ -256,6 +256,31 @@ class Commands(unittest.TestCase):
             self.assertEqual(run(*command).returncode, USAGE, command)
         self.assertIn(b"gearbox_tail?", run("holds", BIG, "gearbx_tail").stderr)
 
+    def test_things_are_named_as_a_person_reads_them(self):
+        def tightened(name):
+            done = run("torque", BIG, "--json", "--group", name)
+            self.assertEqual(done.returncode, GOOD, done.stderr)
+            return {item for one in json.loads(done.stdout)["tightenings"] for item in one["order"]}
+
+        by_name = tightened("skid_bolts")
+        self.assertTrue(by_name)
+        for title in ("Skid plate bolts", "skid PLATE bolts", "skid plate", "Skid-Bolts"):
+            self.assertEqual(tightened(title), by_name, title)
+        # A whole title goes before words of a longer one.
+        self.assertEqual(tightened("transfer box to gearbox tail"), tightened("adapter_bolts"))
+        down = json.loads(run("order", BIG, "--for", "exhaust_run", "--json").stdout)
+        titles = {one["name"]: one["extras"]["part"] for one in nodes_of(BIG) if "part" in one.get("extras", {})}
+        same = run("order", BIG, "--for", titles["exhaust_run"].upper(), "--json")
+        self.assertEqual(json.loads(same.stdout)["steps"], down["steps"])
+        self.assertEqual(json.loads(run("holds", BIG, "skid plate", "--json").stdout)["item"], "skid_plate")
+        for command, told in ((["torque", BIG, "--group", "bolts"], b"skid_bolts (Skid plate bolts)"),
+                              (["order", BIG, "--for", "bracket"], b"lever_bracket ("),
+                              (["torque", BIG, "--group", "no such thing"], b"no group")):
+            done = run(*command)
+            self.assertEqual(done.returncode, USAGE, command)
+            self.assertIn(told, done.stderr)
+            self.assertEqual(done.stdout, b"")
+
     def test_order_for_one_part_takes_less_and_keeps_the_gates(self):
         whole = json.loads(run("order", BIG, "--json").stdout)
         some = json.loads(run("order", BIG, "--for", "exhaust_run", "--json").stdout)

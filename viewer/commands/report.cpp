@@ -117,7 +117,7 @@ std::string no_such_item(const Map& map, const std::string& name, const char* ki
             near = item.name;
         }
     }
-    return fmt::format("{}: no {} has the node name {}{}", map.path, kind, name,
+    return fmt::format("{}: no {} has the node name or title {}{}", map.path, kind, name,
                        near.empty() ? "; names are those of the model's nodes"
                                     : fmt::format("; did you mean {}?", near));
 }

@@ -11,6 +11,7 @@
 #include "core/job/estimated.hpp"
 #include "core/job/ways.hpp"
 #include "viewer/commands/files.hpp"
+#include "viewer/commands/naming.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -298,11 +299,12 @@ int run(const Settings& settings) {
         return exit_unreadable;
     ItemId item;
     if (!settings.part.empty()) {
-        item = find_item(*map, settings.part);
-        if (!item || map->is_task(item)) {
-            say_error(no_such_item(*map, settings.part, "part"));
+        const auto named = find_named(*map, settings.part, Naming::part_or_bolt);
+        if (!named) {
+            say_error(named.error());
             return exit_usage;
         }
+        item = named->item;
     }
     const Job job = job_with_shapes(*map);
     const Plan plan = plan_strip(job);
@@ -354,7 +356,7 @@ void add_way(CLI::App& app, int& exit_code) {
     CLI::App* command = app.add_subcommand("way", "Does a part come out along its way, or what is in the way?");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
     command->add_option("--part", settings->part,
-                        "node name of a part or fastener; without it: everything that leaves");
+                        "node name or title of a part or fastener; without it: everything that leaves");
     auto* step =
         command->add_option("--step", settings->step, "before this step of the order down; default: when it leaves")
             ->check(CLI::Range(1, 1000000));
