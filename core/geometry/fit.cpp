@@ -412,7 +412,7 @@ void judge(const Solids& solids, const Fit& fit, std::vector<Finding>& findings)
         finding.nodes.resize(1);
         finding.weight = Weight::note;
         finding.rule = "length-differs";
-        finding.what = fmt::format("its shape is {:.1f} mm long under the head.", fit.shank_mm);
+        finding.what = fmt::format("Estimated: its shape is {:.1f} mm long under the head.", fit.shank_mm);
         finding.why = fmt::format("The stated {:g} mm are what is reckoned with.", *fastener.length_mm);
         findings.push_back(std::move(finding));
     }

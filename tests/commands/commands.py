@@ -405,6 +405,9 @@ class Commands(unittest.TestCase):
         verdicts = {one["verdict"] for one in json.loads(done.stdout)["estimated"]}
         self.assertIn("enough", verdicts)
         self.assertLessEqual(verdicts, {"enough", "short", "bottoms", "not shown"})
+        figures = [line for line in run("fit", BIG).stdout.decode().splitlines() if " mm " in line]
+        self.assertTrue(figures)
+        self.assertTrue(all("estimated" in line.lower() for line in figures), figures)
         judged = {one["fastener"]: one["verdict"] for path in (BIG, SMALL)
                   for one in json.loads(run("fit", path, "--json").stdout)["estimated"]}
         slotted = [judged[name] for name in ("canister_bolt_1", "canister_bolt_2", "tension_bolt")]

@@ -69,6 +69,8 @@ Told told(const Model& model) {
     const Solids solids = make_solids(model.map);
     const Fits fits = fit_of(solids);
     REQUIRE(fits.list.size() == 1);
+    for (const Finding& finding : fits.findings) // whatever it finds is an estimate, and says so
+        CHECK(finding.what.starts_with("Estimated: "));
     return {fits.list[0], fits.findings};
 }
 

@@ -33,13 +33,13 @@ std::string figures(const Solids& solids, const Fit& fit) {
         return "the shapes do not show it: " + fit.why;
     if (fit.verdict == FitVerdict::not_stated)
         return fit.why;
-    return fmt::format("{:.1f} mm {}, {:.1f} mm clamped, {:.1f} mm in the thread of {}{} ({}: {:.1f} mm), {}",
-                       fit.stated_mm.value_or(fit.shank_mm), fit.stated_mm ? "stated" : "as modelled", fit.clamped_mm,
-                       fit.engaged_mm, name_of(solids, fit.thread_in),
-                       fit.thread_drawn ? "" : ", which is not drawn but can only be there,", fit.wanted_why,
-                       fit.wanted_mm,
-                       fit.room_mm ? fmt::format("{:.1f} mm to the bottom of the hole", *fit.room_mm)
-                                   : std::string("no bottom of the hole shows"));
+    return fmt::format(
+        "{:.1f} mm {}, {:.1f} mm clamped, {:.1f} mm in the thread of {}{} ({}: {:.1f} mm), {} (estimated)",
+        fit.stated_mm.value_or(fit.shank_mm), fit.stated_mm ? "stated" : "as modelled", fit.clamped_mm, fit.engaged_mm,
+        name_of(solids, fit.thread_in), fit.thread_drawn ? "" : ", which is not drawn but can only be there,",
+        fit.wanted_why, fit.wanted_mm,
+        fit.room_mm ? fmt::format("{:.1f} mm to the bottom of the hole", *fit.room_mm)
+                    : std::string("no bottom of the hole shows"));
 }
 
 std::string text_of(const Solids& solids, const Fits& fits) {
