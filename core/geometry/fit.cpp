@@ -29,7 +29,8 @@ constexpr double one_depth_m = 0.0005;
 constexpr double least_thread_m = 0.0005;
 /// A stated length and a modelled one may differ by so much: chamfers, points, washers modelled on.
 constexpr double length_apart_m = 0.001;
-/// Of the steps round the axis so many must agree: a round hole's facets and a slot's side spoil a few.
+/// Steps round the axis; each has its opposite half of them on. Three in four must agree: a round hole's facets spoil a
+/// few.
 constexpr std::size_t directions = 16;
 
 /// Common practice, and the recommended lengths in two fastener catalogues (Bossard F-039, Mastik page 677, from trials
@@ -183,23 +184,31 @@ double median(std::vector<double> list) {
 struct Round {
     std::int32_t body = -1;
     std::vector<double> length, top, bottom; ///< of those directions, within the shank
+    std::uint32_t met = 0;                   ///< those directions, a bit each
+    bool all_round() const { return length.size() * 4 >= directions * 3; }
+    /// On opposite sides at least: a slot's, which leaves nothing along its length.
+    bool astride() const { return (met & (met >> (directions / 2))) != 0; }
 };
 
-std::vector<Round> look_round(const Lines& lines, double radius, double end) {
+bool names_part(const std::vector<ItemId>& held, ItemId item) {
+    return std::find(held.begin(), held.end(), item) != held.end();
+}
+
+std::vector<Round> look_round(const Lines& lines, const std::vector<ItemId>& held, double radius, double end) {
     static const std::array<glm::dvec2, directions> steps = circle();
     std::vector<Round> rounds;
     std::vector<RayHit> hits;
     const double seat = lines.profile.seat;
     const double reach = 4 * lines.profile.radius;
-    for (const glm::dvec2& step : steps) {
+    for (std::size_t i = 0; i < steps.size(); ++i) {
         std::vector<Round> here;
-        lines.along(step * radius, seat + reach, end - reach, hits, [&](std::int32_t body, const Interval& in) {
+        lines.along(steps[i] * radius, seat + reach, end - reach, hits, [&](std::int32_t body, const Interval& in) {
             const double top = std::min(in.top, seat);
             const double bottom = std::max(in.bottom, end);
             if (top - bottom <= 0)
                 return;
             if (here.empty() || here.back().body != body)
-                here.push_back({body, {0}, {top}, {bottom}});
+                here.push_back({body, {0}, {top}, {bottom}, std::uint32_t{1} << i});
             here.back().length[0] += top - bottom;
             here.back().top[0] = std::max(here.back().top[0], top);
             here.back().bottom[0] = std::min(here.back().bottom[0], bottom);
@@ -207,14 +216,16 @@ std::vector<Round> look_round(const Lines& lines, double radius, double end) {
         for (const Round& one : here) {
             auto known = std::find_if(rounds.begin(), rounds.end(), [&](const Round& r) { return r.body == one.body; });
             if (known == rounds.end())
-                known = rounds.insert(rounds.end(), Round{one.body, {}, {}, {}});
+                known = rounds.insert(rounds.end(), Round{one.body, {}, {}, {}, 0});
             known->length.push_back(one.length[0]);
             known->top.push_back(one.top[0]);
             known->bottom.push_back(one.bottom[0]);
+            known->met |= one.met;
         }
     }
-    std::erase_if(rounds, [](const Round& r) {
-        return r.length.size() * 4 < directions * 3 || median(r.length) < least_thread_m;
+    std::erase_if(rounds, [&](const Round& r) {
+        const bool slotted = r.astride() && names_part(held, lines.solids.bodies[at(r.body)].item);
+        return !(r.all_round() || slotted) || median(r.length) < least_thread_m;
     });
     return rounds;
 }
@@ -273,9 +284,9 @@ const Round* thread_of(const Solids& solids, const Fastener& fastener, const std
             if (is_nut(map, item) && list == &tight && nut == nullptr)
                 nut = &one;
             // Without a word on what it holds, whatever lies round it may hold it; never a washer.
-            const bool may = fastener.holds.empty() ? !item || map.is_part(item)
-                                                    : std::find(fastener.holds.begin(), fastener.holds.end(), item) !=
-                                                          fastener.holds.end();
+            // A slot holds no thread, either.
+            const bool may = one.all_round() &&
+                             (fastener.holds.empty() ? !item || map.is_part(item) : names_part(fastener.holds, item));
             if (may && (last == nullptr || median(one.bottom) < median(last->bottom) - one_depth_m))
                 last = &one;
         }
@@ -292,6 +303,11 @@ Fit measure(const Solids& solids, const Fastener& fastener) {
         fit.why = std::move(why);
         return fit;
     };
+    if (fastener.drive && fastener.drive->kind == DriveKind::hand && !fastener.length_mm) {
+        fit.verdict = FitVerdict::not_stated;
+        fit.why = "it is turned by hand, and how long its thread is nobody states";
+        return fit;
+    }
     const std::int32_t own = solids.body_of[at(fastener.item.index)];
     if (own < 0)
         return not_shown("it has no shape");
@@ -307,8 +323,8 @@ Fit measure(const Solids& solids, const Fastener& fastener) {
     // What is stated goes before what is drawn.
     const double end = fit.stated_mm ? profile.seat - *fit.stated_mm / 1000 : profile.end;
     const Lines lines{solids, profile, own};
-    const std::vector<Round> round_thread = look_round(lines, profile.radius * thread_circle, end);
-    const std::vector<Round> round_clamped = look_round(lines, profile.radius * clamped_circle, end);
+    const std::vector<Round> round_thread = look_round(lines, fastener.holds, profile.radius * thread_circle, end);
+    const std::vector<Round> round_clamped = look_round(lines, fastener.holds, profile.radius * clamped_circle, end);
     const Round* thread = thread_of(solids, fastener, round_thread, round_clamped);
     if (round_clamped.empty() && thread == nullptr)
         return not_shown("nothing is modelled round its shank");
@@ -396,7 +412,7 @@ void judge(const Solids& solids, const Fit& fit, std::vector<Finding>& findings)
         finding.nodes.resize(1);
         finding.weight = Weight::note;
         finding.rule = "length-differs";
-        finding.what = fmt::format("its shape is {:.1f} mm long under the head.", fit.shank_mm);
+        finding.what = fmt::format("Estimated: its shape is {:.1f} mm long under the head.", fit.shank_mm);
         finding.why = fmt::format("The stated {:g} mm are what is reckoned with.", *fastener.length_mm);
         findings.push_back(std::move(finding));
     }

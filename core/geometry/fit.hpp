@@ -3,7 +3,8 @@
 //
 // Rays parallel to a fastener's axis, on circles outside its shank, meet what it goes through; rays on its axis, below
 // the shank's end, meet the bottom of the hole. What leaves room round the shank is clearance; what lies on it is
-// thread. What the shank stands in the thread for is its engagement.
+// thread. What the shank stands in the thread for is its engagement. What it holds by a slot lies on opposite sides of
+// the shank only: it is clamped, and holds no thread.
 #pragma once
 
 #include <cstdint>
@@ -16,16 +17,17 @@
 namespace boltwalk {
 
 enum class FitVerdict : std::uint8_t {
-    enough,    ///< enough of it in the thread, and it ends before the hole does
-    short_one, ///< less in the thread than `wanted_mm`
-    bottoms,   ///< the hole ends before the shank, or nearer than one pitch
-    not_shown, ///< the shapes do not show it; `why` says what is missing
+    enough,     ///< enough of it in the thread, and it ends before the hole does
+    short_one,  ///< less in the thread than `wanted_mm`
+    bottoms,    ///< the hole ends before the shank, or nearer than one pitch
+    not_shown,  ///< the shapes do not show it; `why` says what is missing
+    not_stated, ///< turned by hand, a cap or a knob, and nobody states the length of its thread
 };
 
 struct Fit {
     ItemId fastener;
     FitVerdict verdict = FitVerdict::not_shown;
-    std::string why;        ///< for not_shown: "no shank below the head"
+    std::string why;        ///< for not_shown and not_stated: "no shank below the head"
     double diameter_mm = 0; ///< of the thread where stated, else of the shank as modelled
     bool diameter_stated = false;
     double shank_mm = 0;             ///< as modelled, from under the head to its end

@@ -145,8 +145,10 @@ constexpr KindWord kind_words[] = {
     {"socket", ToolKind::socket, "hex"},
     {"hexalobular bit", ToolKind::bit, "hexalobular"},
     {"square bit", ToolKind::bit, "square"},
+    {"hexagon bit", ToolKind::bit, "socket"},
     {"hex bit", ToolKind::bit, "socket"},
     {"hexalobular key", ToolKind::key, "hexalobular"},
+    {"hexagon key", ToolKind::key, "socket"},
     {"hex key", ToolKind::key, "socket"},
     {"ring", ToolKind::ring, "hex"},
     {"open", ToolKind::open, "hex"},
@@ -352,7 +354,7 @@ std::string name_of(const Tool& tool) {
         return fmt::format("{} {} {}",
                            tool.drive.kind == DriveKind::hexalobular ? "hexalobular"
                            : tool.drive.kind == DriveKind::square    ? "square"
-                                                                     : "hex",
+                                                                     : "hexagon",
                            tool.kind == ToolKind::bit ? "bit" : "key", size_text(tool));
     default:
         return fmt::format("{}{} {}", tool.drive.kind == DriveKind::external_hexalobular ? "external hexalobular " : "",

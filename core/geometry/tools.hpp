@@ -18,14 +18,14 @@ namespace boltwalk {
 enum class ToolKind : std::uint8_t {
     socket,        ///< "socket 13": on a hexagon, by a ratchet, bar or torque wrench
     deep_socket,   ///< "deep socket 13": lets a stud's end into itself
-    bit,           ///< "hex bit 6", "hexalobular bit 40", "square bit 10": a socket with a key in it
+    bit,           ///< "hexagon bit 6", "hexalobular bit 40", "square bit 10": a socket with a key in it
     extension,     ///< "extension 150": between socket and ratchet
     ratchet,       ///< "ratchet 250 mm"
     bar,           ///< "bar 600 mm": breaks loose, no ratchet in it
     torque_wrench, ///< "torque wrench 20..100 N·m"
     ring,          ///< "ring 17": the ring end of a spanner
     open,          ///< "open 17": the open end; "spanner 17" is both
-    key,           ///< "hex key 6", "hexalobular key 40": bent, a short arm and a long one
+    key,           ///< "hexagon key 6", "hexalobular key 40": bent, a short arm and a long one
     screwdriver,   ///< "screwdriver cross 2", "screwdriver slot 6"
     pliers,        ///< "pliers"
 };

@@ -75,6 +75,7 @@ std::vector<Hardware> hardware_of(const Job& job, const Step& step, bool refit, 
         line.kind = spoken(fastener.kind);
         line.size = is_pushed(fastener) && !fastener.thread && !fastener.length_mm ? "" : size_of(fastener);
         line.drive = fastener.drive && fastener.drive->kind != DriveKind::none ? fastener.drive->name : "";
+        line.tool = fastener.drive ? tool_for(*fastener.drive) : "";
         line.grade = fastener.grade;
         if (fastener.torque)
             line.torque = torque_in_words(*fastener.torque, unit);
@@ -316,9 +317,23 @@ void add_rest_of_joint(const Job& job, const Plan& plan, std::size_t index, Step
     std::string steps;
     for (std::size_t i = 0; i < rest.steps.size(); ++i)
         steps += fmt::format("{}{}", i == 0 ? "" : i + 1 == rest.steps.size() ? " and " : ", ", rest.steps[i] + 1);
-    add_once(card.notes, fmt::format("One joint with {} other{} (step{} {}): go round all of them, as `torque` says.",
-                                     rest.items.size(), rest.items.size() == 1 ? "" : "s",
-                                     rest.steps.size() == 1 ? "" : "s", steps));
+    add_once(
+        card.notes,
+        fmt::format("One joint with {} other{} (step{} {}): go round all of them in one order, as `torque` gives it.",
+                    rest.items.size(), rest.items.size() == 1 ? "" : "s", rest.steps.size() == 1 ? "" : "s", steps));
+    constexpr std::size_t most_told = 24;
+    for (const RestOfJoint::Order& order : rest.orders) {
+        std::string list;
+        for (std::size_t i = 0; i < order.members.size() && i < most_told; ++i) {
+            const RestOfJoint::Member& one = order.members[i];
+            list += fmt::format("  {}. {}{}", i + 1, (*job.map)[one.item].name,
+                                one.step == index ? "" : fmt::format(" (step {})", one.step + 1));
+        }
+        if (order.members.size() > most_told)
+            list += fmt::format("  and {} more", order.members.size() - most_told);
+        add_once(card.notes, fmt::format("Order over the whole joint, {}:{}",
+                                         order.stated ? "as stated" : "estimated from where they are", list));
+    }
 }
 
 bool shows_figure(const StepCard& card) {

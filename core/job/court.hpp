@@ -40,7 +40,7 @@ public:
     void already(ItemId item) { objections.push_back({Rule::so_already, {item}, {}}); }
 
     void ask_vehicle(const Action& action) {
-        const VehicleAsk lacks = missing(needs_of(job, action), state.vehicle);
+        const VehicleAsk lacks = missing(needs_now(job, state, action), state.vehicle);
         if (asks_anything(lacks) && !settled())
             objections.push_back({Rule::vehicle, {}, lacks});
     }

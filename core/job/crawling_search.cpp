@@ -230,7 +230,12 @@ private:
     VehicleAsk lacks(const Node& node, std::size_t i) const {
         const Errand& errand = e_.list[i];
         const bool on_bench = errand.leaves && node.state.parts[slot(job_, errand.action.item)] == PartState::off;
-        return on_bench ? VehicleAsk{} : missing(errand.needs, node.state.vehicle);
+        if (on_bench)
+            return {};
+        VehicleAsk needs = errand.needs;
+        if (errand.undoes && needs_now(job_, node.state, errand.action).stands == Ask::yes)
+            needs.stands = Ask::yes;
+        return missing(needs, node.state.vehicle);
     }
 
     bool is_next(const Node& node, std::size_t i) const { return !node.done.has(i) && e_.before[i].within(node.done); }

@@ -31,7 +31,7 @@ public:
     std::vector<Estimate> find(const Plan& plan, const Effort& effort) {
         std::vector<std::uint8_t> known(map_.items.size(), 0);
         for (Leaving& leaving : leavings(job_, solids_, plan)) {
-            if (leaving.verb == Verb::loosen || leaving.cannot_be_drawn)
+            if (leaving.verb == Verb::loosen || leaving.comes_with)
                 continue; // it goes nowhere by itself
             known[at(leaving.asked.item.index)] = 1;
             want(std::move(leaving));

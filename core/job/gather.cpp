@@ -308,6 +308,7 @@ void gather(const Job& job, const State& begin, Order order, Plan& plan) {
     plan.dropped = std::move(order.dropped);
     const std::vector<Finding> dropped = findings_of(job, plan.dropped);
     plan.findings.insert(plan.findings.end(), dropped.begin(), dropped.end());
+    find_half_undone(job, begin, plan);
     if (plan.refit)
         return;
     find_first_and_last(job, plan);

@@ -20,6 +20,12 @@ ItemId other_end(const Job& job, ItemId id) {
     return {};
 }
 
+/// Where it names a drive: the tool for that.
+std::string words_of_counter(const std::string& counter) {
+    const Reading<Drive> drive = read_drive(counter);
+    return drive ? tool_for(*drive) : counter;
+}
+
 } // namespace
 
 bool states_hold(const Fastener& fastener) {
@@ -35,14 +41,14 @@ std::optional<Hold> hold_of(const Job& job, Verb verb, ItemId id) {
         return std::nullopt; // the nut came off first: that was when it had to be held
     const Fastener& fastener = job.map->fastener(id);
     if (states_hold(fastener))
-        return Hold{fastener.counter, fastener.counter_from};
+        return Hold{words_of_counter(fastener.counter), fastener.counter_from};
     if (!end)
         return std::nullopt;
     // Stated at the other end only: this one is held there, and so is that one here.
     const Fastener& other = job.map->fastener(end);
     if (!states_hold(other) || other.counter == "brake" || other.counter == "gear")
         return std::nullopt;
-    return Hold{other.drive ? other.drive->name : "", (*job.map)[end].from};
+    return Hold{other.drive ? tool_for(*other.drive) : "", (*job.map)[end].from};
 }
 
 int people_for(const Job& job, Verb verb, ItemId id) {

@@ -5,6 +5,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -101,6 +102,14 @@ ItemId root_of(const State&, std::size_t part_slot, ItemId part);
 /// What an action asks of the vehicle: stated, and what follows (work from under wants stands, a brake as counter-hold
 /// wants the brake on).
 VehicleAsk needs_of(const Job&, const Action&);
+/// The same in a state: what hangs on this fastener and its like alone is not undone by half on the wheels, where the
+/// others need it raised.
+VehicleAsk needs_now(const Job&, const State&, const Action&);
+/// The parts that hang on part of the fasteners which carry them, the others being undone, or about to be (`undoing`):
+/// on no prop, and by no whole joint. What gives way hangs on nothing.
+std::vector<ItemId> half_undone(const Job&, const State&, ItemId undoing = {});
+/// The fastener counts where a joint is whole or not: it holds by itself, and is turned.
+bool makes_whole(const Job&, ItemId fastener);
 /// The fields of `ask` that `is` does not meet; nothing in all fields when it is met.
 VehicleAsk missing(const VehicleAsk& ask, const VehicleAsk& is);
 /// On stands, or held by neither brake nor gear: only with chocks under the wheels that stay down.
@@ -193,6 +202,8 @@ Order work_out_everything(const Job&);
 /// way out those that only a whole order gives: what hangs on nothing, oil with no time to soak. `begin` is the state
 /// before the first.
 void gather(const Job&, const State& begin, Order, Plan&);
+/// What is shaken by half, on both ways.
+void find_half_undone(const Job&, State begin, Plan&);
 void judge_order(const Job&, const State& begin, const std::vector<Done>&, Plan&);
 
 /// An objection to an action of an order, in words. `author_step` is -1 where the author states none.
@@ -200,13 +211,22 @@ Finding in_words(const Job&, const Action&, const Objection&, std::int32_t autho
 
 /// Carries actions out one after the other, bringing about first whatever stands in their way and can be mended, and
 /// reporting what cannot. Used to replay an author's order and for the way back.
+struct Lock;
 class Walk {
 public:
     Walk(const Job& job, State state) : job_(&job), order_{{}, {}, std::move(state), {}}, open_(job.facts.size(), 0) {}
 
     /// Author's steps later than this may not be brought forward to mend anything.
     void allow_steps_to(std::int32_t step) { latest_step_ = step; }
+    std::int32_t latest_step() const { return latest_step_; }
+    /// The shapes are not asked any more.
+    void go_by_what_is_stated() { stated_only_ = true; }
     void bring(const Action&);
+    /// By what is stated alone, and without a fault: no estimate is worth one.
+    bool comes_of_itself(const Action&) const;
+    /// This lock is a finding, and its links are none of their own.
+    void explain(const Lock&);
+    std::size_t found() const { return order_.findings.size(); }
 
     const State& state() const { return order_.end; }
     /// What was done, found and reached; the walk is over.
@@ -222,7 +242,6 @@ private:
     bool may_bring(const Action&) const;
     void report(const Action&, const Objection&);
     void carry_out(const Action&);
-    bool comes_of_itself(const Action&) const;
     void drop_what_is_left(const Action&);
 
     const Job* job_;
@@ -232,6 +251,7 @@ private:
     std::int32_t latest_step_ = INT32_MAX;
     std::vector<std::uint32_t> open_; ///< item: a bit for each verb that is being brought about
     std::map<std::pair<Rule, std::vector<std::int32_t>>, std::size_t> reported_;
+    std::set<std::pair<ItemId, ItemId>> explained_; ///< the one waits for the other, in a lock that was named
 };
 
 } // namespace boltwalk::inside

@@ -119,6 +119,7 @@ enum class Rule : std::uint8_t {
     not_transferred, ///< "transfer-first": goes over to the replacement before that is fitted
     out_of_reach,    ///< "out-of-reach": estimated: no tool gets on it while that is there
     in_the_way,      ///< "in-the-way": estimated: it does not come out past that
+    step,            ///< "step": the author's step comes later; of a lock only, no action is refused for it
     not_mated,       ///< "drawn-in": bolts tighten what meets by hand all round, and never draw it in
 };
 std::string_view name_of(Rule);
@@ -192,6 +193,7 @@ struct Facts {
     bool countered : 1 = false; ///< or the other end of its joint: something holds the other side
     bool secures : 1 = false, torque_waits : 1 = false, held_through : 1 = false;
     bool on_ground : 1 = false; ///< holds a road wheel
+    bool low_mate : 1 = false;  ///< says nothing of stands, but others that join the same parts ask for them
 };
 
 /// What follows from the map once, which must outlive it and not change under it. Vectors and lists run parallel to
@@ -232,6 +234,10 @@ State as_found(const Job&);
 std::vector<Objection> judge(const Job&, const State&, const Action&);
 /// The same, but at most the first objection: cheaper.
 std::vector<Objection> judge_first(const Job&, const State&, const Action&);
+
+/// The parts that this action would shake, for it raises the vehicle or lets it down, while they hang on part of the
+/// fasteners that carry them. No objection, for it can be done; a doubt of an order, a deviation in a log.
+std::vector<ItemId> shaken_by_half(const Job&, const State&, const Action&);
 
 /// An objection as a sentence: "bolt_1 is taken out before box is propped."
 std::string sentence_of(const Job&, const Action&, const Objection&);
@@ -301,7 +307,8 @@ struct Hardware {
     int count = 0;
     std::string kind;   ///< "bolt", "castle nut"
     std::string size;   ///< "M10x1.25 × 35" or "size not stated"
-    std::string drive;  ///< "hex 14" or empty
+    std::string drive;  ///< what is gripped, as the annotation says it: "socket 5"; or empty
+    std::string tool;   ///< what to take for that, for people: "hexagon key 5"; or empty
     std::string grade;  ///< or empty
     std::string torque; ///< on the way back: "64 N·m", "64 N·m (stated: 47 lbf·ft)", "torque not stated"
     std::string extra;  ///< "NEW", "threadlocker: medium", "left-hand thread", "hold: hex 17 from inside"

@@ -211,6 +211,63 @@ std::vector<ItemId> boundary(const Job& job, const State& state, ItemId part, bo
     return crossing;
 }
 
+bool makes_whole(const Job& job, ItemId id) {
+    const Facts& facts = fact(job, id);
+    return facts.joins && !facts.pushed && job.turned[at(facts.slot)] == id;
+}
+
+std::vector<ItemId> half_undone(const Job& job, const State& state, ItemId undoing) {
+    // Of each flange, mount, cover: is any of it undone, does any of it hold?
+    constexpr std::uint8_t undone = 1, holds = 2;
+    const std::size_t count = job.turned.size();
+    const ItemId also = undoing ? job.turned[slot(job, undoing)] : ItemId{};
+    std::vector<std::uint8_t> kins;
+    std::vector<ItemId> parts;
+    std::vector<ItemId> loose; // what is undone, one a flange
+    for (std::size_t f = 0; f < count; ++f) {
+        const ItemId id = job.map->fasteners[f].item;
+        if (!makes_whole(job, id))
+            continue;
+        const std::size_t kin = at(job.kin[f]);
+        if (kin >= kins.size())
+            kins.resize(kin + 1, 0);
+        const auto joint = job.joint[f];
+        const bool nut_off = std::any_of(joint.begin(), joint.end(), [&](ItemId other) {
+            return is_nut(kind_of(job, other)) && state.fasteners[slot(job, other)] == FastenerState::out;
+        });
+        const bool is_undone = id == also || nut_off || is_freed(job, state, id);
+        if (is_undone && (kins[kin] & undone) == 0)
+            loose.push_back(id);
+        kins[kin] |= is_undone ? undone : holds;
+    }
+    const auto half = [&](ItemId id) {
+        const std::size_t kin = at(job.kin[slot(job, id)]);
+        return kin < kins.size() && kins[kin] == (undone | holds);
+    };
+    for (const ItemId id : loose)
+        if (half(id))
+            for (const ItemId part : job.holds[slot(job, id)])
+                if (!names(parts, part))
+                    parts.push_back(part);
+    std::erase_if(parts, [&](ItemId part) {
+        const Facts& facts = fact(job, part);
+        const std::size_t p = at(facts.slot);
+        if (facts.fixed || facts.flexible || state.propped[p] != 0 || state.parts[p] != PartState::on)
+            return true;
+        bool hangs = false;
+        for (const ItemId by : boundary(job, state, part, true)) {
+            if (fact(job, by).pushed)
+                continue;
+            if (!half(by))
+                return true;
+            hangs = true;
+        }
+        return !hangs;
+    });
+    std::sort(parts.begin(), parts.end());
+    return parts;
+}
+
 bool rigidly_held(const Job& job, const State& state, ItemId part) {
     Reach reach{job, state, ItemId{}, true};
     std::vector<ItemId> found;

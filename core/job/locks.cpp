@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <deque>
+#include <map>
 #include <numeric>
 
 #include <fmt/format.h>
@@ -65,11 +66,24 @@ public:
     Rings(const std::vector<Waits>& list, const std::vector<std::int32_t>& knot)
         : list_(list), knot_(knot), cost_(list.size(), 0), seen_(list.size(), 0), from_(list.size()) {}
 
+    /// The smallest ring through one of them; empty where there is none.
+    Lock through(std::int32_t start) {
+        Lock lock;
+        std::int64_t left = most_links;
+        lock.smallest = false;
+        if (ring_through(start, INT32_MAX, left) < INT32_MAX)
+            lock.ring = last_;
+        begin_with_the_first(lock);
+        return lock;
+    }
+
     Lock smallest(const std::vector<std::int32_t>& members) {
         Lock best;
         std::int32_t least = INT32_MAX;
         std::int64_t left = most_links;
         for (const std::int32_t start : members) {
+            if (!list_[at(start)].item)
+                continue;
             if (left <= 0) {
                 best.smallest = false;
                 break;
@@ -81,9 +95,7 @@ public:
                     break; // nothing is smaller
             }
         }
-        const auto first = std::min_element(best.ring.begin(), best.ring.end(),
-                                            [](const auto& a, const auto& b) { return a.item < b.item; });
-        std::rotate(best.ring.begin(), first, best.ring.end());
+        begin_with_the_first(best);
         return best;
     }
 
@@ -92,6 +104,12 @@ private:
         std::int32_t node = -1;
         Rule rule = Rule::after;
     };
+
+    static void begin_with_the_first(Lock& lock) {
+        const auto first = std::min_element(lock.ring.begin(), lock.ring.end(),
+                                            [](const auto& a, const auto& b) { return a.item < b.item; });
+        std::rotate(lock.ring.begin(), first, lock.ring.end());
+    }
 
     /// Less than `below`, or INT32_MAX; then last_ is the ring.
     std::int32_t ring_through(std::int32_t start, std::int32_t below, std::int64_t& left) {
@@ -112,7 +130,7 @@ private:
                 const std::int32_t to = link.for_what;
                 if (knot_[at(to)] != knot_[at(start)])
                     continue;
-                const bool other_item = list_[at(to)].item != list_[at(here)].item;
+                const bool other_item = list_[at(to)].item && list_[at(to)].item != list_[at(here)].item;
                 const std::int32_t then = cost + (other_item ? 1 : 0);
                 if (to == start) {
                     if (then < home) {
@@ -138,7 +156,7 @@ private:
         for (From step = last;; step = from_[at(step.node)]) {
             const ItemId item = list_[at(step.node)].item;
             // Of several things to do about one item the last is what waits for the next one.
-            if (last_.empty() || last_.back().item != item)
+            if (item && (last_.empty() || last_.back().item != item))
                 last_.push_back({item, step.rule});
             if (step.node == start)
                 break;
@@ -180,6 +198,8 @@ std::string_view key_of(Rule rule) {
         return "torque_after";
     case Rule::not_transferred:
         return "transfer";
+    case Rule::step:
+        return "step";
     default:
         return "";
     }
@@ -188,6 +208,10 @@ std::string_view key_of(Rule rule) {
 } // namespace
 
 std::vector<Lock> smallest_locks(const std::vector<Waits>& list) {
+    return locks_through(list, {});
+}
+
+std::vector<Lock> locks_through(const std::vector<Waits>& list, const std::vector<std::int32_t>& also) {
     const std::vector<std::int32_t> knot = knots_of(list);
     std::vector<std::vector<std::int32_t>> members;
     std::vector<std::int32_t> place;
@@ -209,6 +233,110 @@ std::vector<Lock> smallest_locks(const std::vector<Waits>& list) {
         if (!lock.ring.empty())
             locks.push_back(std::move(lock));
     }
+    for (const std::int32_t one : also) {
+        Lock lock = rings.through(one);
+        const bool known = std::any_of(locks.begin(), locks.end(), [&](const Lock& other) {
+            return std::equal(lock.ring.begin(), lock.ring.end(), other.ring.begin(), other.ring.end(),
+                              [](const auto& a, const auto& b) { return a.item == b.item; });
+        });
+        if (!lock.ring.empty() && !known)
+            locks.push_back(std::move(lock));
+    }
+    return locks;
+}
+
+namespace {
+
+/// What has to go in any case, whatever else leaves first: what joins it straight to what stays.
+bool leads_to_ground(const Job& job, ItemId fastener) {
+    const auto holds = job.holds[slot(job, fastener)];
+    return holds.size() == 1 ||
+           std::any_of(holds.begin(), holds.end(), [&](ItemId part) { return fact(job, part).fixed; });
+}
+
+bool has_link(const Lock& lock, ItemId from, ItemId to) {
+    for (std::size_t i = 0; i < lock.ring.size(); ++i)
+        if (lock.ring[i].item == from && lock.ring[(i + 1) % lock.ring.size()].item == to)
+            return true;
+    return false;
+}
+
+/// Shares a link with a smaller one, which says the same with less.
+bool is_echo(const Lock& lock, const std::vector<Lock>& others) {
+    for (const Lock& other : others)
+        if (other.ring.size() < lock.ring.size())
+            for (std::size_t i = 0; i < lock.ring.size(); ++i)
+                if (has_link(other, lock.ring[i].item, lock.ring[(i + 1) % lock.ring.size()].item))
+                    return true;
+    return false;
+}
+
+} // namespace
+
+std::vector<Lock> author_locks(const Job& job, const State& state, const std::vector<Action>& now,
+                               std::int32_t latest_step) {
+    std::vector<Waits> list;
+    std::vector<Action> actions;
+    std::map<std::pair<ItemId, Verb>, std::int32_t> known;
+    const auto node_of = [&](const Action& action) {
+        const auto [found, fresh] =
+            known.emplace(std::pair{action.item, action.verb}, static_cast<std::int32_t>(list.size()));
+        if (fresh) {
+            list.push_back({action.item, {}});
+            actions.push_back(action);
+        }
+        return found->second;
+    };
+    const auto step_of = [&](const Action& action) {
+        return is_own_doing(action.verb) ? fact(job, action.item).step : -1;
+    };
+    std::vector<std::int32_t> through;
+    for (const Action& action : now)
+        through.push_back(node_of(action));
+    for (std::size_t i = 0; i < actions.size(); ++i) { // grows: what is needed needs others
+        const Action action = actions[i];
+        std::vector<Waits::Link> links;
+        for (Objection& objection : judge_stated(job, state, action)) {
+            // By the time of a later step other things may have left, and this along with them.
+            if (objection.rule == Rule::joined && step_of(action) > latest_step)
+                std::erase_if(objection.by,
+                              [&](ItemId by) { return !is_fastener(job, by) || !leads_to_ground(job, by); });
+            for (const Action& first : mends(job, state, action, objection))
+                if (first.item && !(first.item == action.item && first.verb == action.verb))
+                    links.push_back({node_of(first), objection.rule});
+        }
+        list[i].links = std::move(links);
+    }
+    // What has a step waits for all of the steps before: for the last of them, and what that stands for.
+    std::map<std::int32_t, std::vector<std::int32_t>> steps;
+    for (std::size_t i = 0; i < actions.size(); ++i)
+        if (const std::int32_t step = step_of(actions[i]); step >= 0)
+            steps[step].push_back(static_cast<std::int32_t>(i));
+    std::int32_t before = -1;
+    for (const auto& [step, members] : steps) {
+        if (before >= 0)
+            for (const std::int32_t member : members)
+                list[at(member)].links.push_back({before, Rule::step});
+        Waits all;
+        if (before >= 0)
+            all.links.push_back({before, Rule::step});
+        for (const std::int32_t member : members)
+            all.links.push_back({member, Rule::step});
+        before = static_cast<std::int32_t>(list.size());
+        list.push_back(std::move(all));
+    }
+    std::vector<Lock> locks = locks_through(list, through);
+    const auto is_now = [&](ItemId item) {
+        return std::any_of(now.begin(), now.end(), [&](const Action& action) { return action.item == item; });
+    };
+    for (Lock& lock : locks) {
+        const auto by_step = [](const Lock::Member& one) { return one.rule == Rule::step; };
+        lock.told_by_itself = lock.ring.size() == 2 && std::any_of(lock.ring.begin(), lock.ring.end(), by_step) &&
+                              std::any_of(lock.ring.begin(), lock.ring.end(),
+                                          [&](const Lock::Member& one) { return !by_step(one) && is_now(one.item); });
+    }
+    const std::vector<Lock> all = locks;
+    std::erase_if(locks, [&](const Lock& lock) { return is_echo(lock, all); });
     return locks;
 }
 

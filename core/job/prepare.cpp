@@ -263,6 +263,14 @@ void find_mates(std::span<const ItemId> ids, Job& job) {
     job.kin.assign(ids.size(), -1);
     const std::size_t kinds = classify(std::move(all), job.kin);
     job.mates = Lists::shared(job.kin, kinds, ids);
+    std::vector<std::uint8_t> raised(kinds, 0);
+    const auto counts = [&](std::size_t i) { return fact(job, ids[i]).joins && !fact(job, ids[i]).pushed; };
+    for (std::size_t i = 0; i < ids.size(); ++i)
+        if (counts(i) && fact(job, ids[i]).needs.stands == Ask::yes)
+            raised[at(job.kin[i])] = 1;
+    for (std::size_t i = 0; i < ids.size(); ++i)
+        if (raised[at(job.kin[i])] != 0 && counts(i) && fact(job, ids[i]).needs.stands == Ask::nothing)
+            job.facts[at(ids[i].index)].low_mate = true;
 }
 
 void relate_fasteners(const Map& map, Job& job) {

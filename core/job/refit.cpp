@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "core/job/inside.hpp"
+#include "core/job/tightening.hpp"
 
 namespace boltwalk {
 
@@ -316,6 +317,7 @@ Plan plan_refit(const Job& job, const Plan& strip) {
     Plan plan;
     plan.by_author = strip.by_author;
     gather(job, begin, way.walk.order(), plan);
+    put_in_order_of_joints(job, plan);
     find_unreturned(job, plan.end, plan);
     return plan;
 }

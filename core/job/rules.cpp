@@ -60,6 +60,8 @@ std::string_view name_of(Rule rule) {
         return "out-of-reach";
     case Rule::in_the_way:
         return "in-the-way";
+    case Rule::step:
+        return "step";
     case Rule::not_mated:
         return "drawn-in";
     }

@@ -157,7 +157,7 @@ Text text_of(Rule rule) {
                 "Bolts that draw a unit in break its case, or bend the shaft that it hangs on.", "refit_after",
                 "Give it a gate of its own: a task of the way back with `gate`, whose `refit_after` names it."};
     case Rule::held_up:
-        return {"{0} is raised or let down while {1} stands on its prop or hangs lowered.",
+        return {"{0} while {1} stands on its prop or hangs lowered.",
                 "A jack under a unit does not follow the vehicle.", "support",
                 "Do what needs the wheels down before the prop goes under, or after it is away."};
     case Rule::out_of_reach:
@@ -167,6 +167,7 @@ Text text_of(Rule rule) {
         return {"{0}, but by the shapes {1} is in its way.", "An estimate.", "not_in_way",
                 "Mend the shapes, or overrule them by `not_in_way`."};
     case Rule::so_already:
+    case Rule::step:
         break;
     }
     return {"{0}.", "", "", ""};
@@ -180,7 +181,7 @@ Finding in_words(const Job& job, const Action& action, const Objection& objectio
     Finding finding;
     finding.weight = Weight::fault;
     finding.rule = name_of(objection.rule);
-    std::string subject = "The vehicle";
+    std::string subject = objection.rule == Rule::vehicle ? "The vehicle" : "The vehicle is raised or let down";
     if (action.item) {
         finding.nodes.push_back(map[action.item].name);
         const std::string step = author_step >= 0 ? fmt::format(" (step {})", author_step) : "";
@@ -198,8 +199,13 @@ Finding in_words(const Job& job, const Action& action, const Objection& objectio
     if (author_step >= 0)
         others += steps_of(map, objection.by);
     finding.what = fmt::format(fmt::runtime(text.what), subject, others);
-    if (objection.rule == Rule::vehicle)
+    if (objection.rule == Rule::vehicle) {
         finding.what = fmt::format("{}, which needs the vehicle so: {}.", subject, finding.value);
+        const bool for_others = action.item && objection.vehicle.stands == Ask::yes &&
+                                needs_of(job, action).stands != Ask::yes && fact(job, action.item).low_mate;
+        if (for_others)
+            finding.what += " Others of its joint need that, and it would be raised over half a joint.";
+    }
     finding.why = text.why;
     finding.remedy = text.remedy;
     return finding;

@@ -81,6 +81,58 @@ Arrangement arrange(const Job& job, const Solids& solids, const State& state) {
     return result;
 }
 
+ItemId off_with(const Map& map, const State& state, ItemId part) {
+    const ItemId led = state.went_with[slot(map, part)];
+    return led ? led : part;
+}
+
+Arrangement arrange_on_bench(const Map& map, const Solids& solids, const State& state, ItemId unit) {
+    std::vector<std::uint8_t> with(map.parts.size(), 0);
+    for (std::size_t p = 0; p < map.parts.size(); ++p)
+        with[p] =
+            state.parts[p] == PartState::off && !state.bench_from[p] && off_with(map, state, map.parts[p].item) == unit;
+    Arrangement result;
+    result.there.assign(solids.bodies.size(), 0);
+    result.shift.assign(solids.bodies.size(), glm::dvec3(0.0));
+    for (std::size_t b = 0; b < solids.bodies.size(); ++b) {
+        const ItemId item = solids.bodies[b].item;
+        if (!item || map.is_task(item))
+            continue;
+        if (map.is_part(item)) {
+            result.there[b] = with[slot(map, item)];
+            continue;
+        }
+        const Fastener& fastener = map.fastener(item);
+        if (state.fasteners[slot(map, item)] == FastenerState::out)
+            continue;
+        const ItemId keeper = fastener.captive_in ? fastener.captive_in : fastener.leaves_with;
+        const auto on_it = [&](ItemId part) { return with[slot(map, part)] != 0; };
+        result.there[b] =
+            keeper ? on_it(keeper)
+                   : !fastener.holds.empty() && std::all_of(fastener.holds.begin(), fastener.holds.end(), on_it);
+    }
+    return result;
+}
+
+ItemId unit_on_bench(const Map& map, const State& state, ItemId item) {
+    const auto off = [&](ItemId part) { return part && state.parts[slot(map, part)] == PartState::off; };
+    if (map.is_part(item))
+        return off(item) ? off_with(map, state, item) : ItemId{};
+    const Fastener& fastener = map.fastener(item);
+    for (const ItemId part : fastener.holds)
+        if (!off(part))
+            return {};
+    for (const ItemId part : {fastener.captive_in, fastener.leaves_with})
+        if (off(part))
+            return off_with(map, state, part);
+    return fastener.holds.empty() ? ItemId{} : off_with(map, state, fastener.holds[0]);
+}
+
+Arrangement arrange_about(const Job& job, const Solids& solids, const State& state, ItemId item) {
+    const ItemId unit = unit_on_bench(*job.map, state, item);
+    return unit ? arrange_on_bench(*job.map, solids, state, unit) : arrange(job, solids, state);
+}
+
 std::vector<LoweredCase> lowered_cases(const Job& job, const Solids& solids, const Plan& strip) {
     const Map& map = *job.map;
     std::vector<LoweredCase> cases;

@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <set>
 
-#include "core/job/inside.hpp"
+#include "core/job/locks.hpp"
 
 namespace boltwalk {
 
@@ -71,50 +71,115 @@ void keep_gates(const Map& map, std::set<ItemId>& needed) {
     }
 }
 
-void replay(const Job& job, const std::vector<Commitment>& list, ItemId goal, Walk& walk) {
-    const Map& map = *job.map;
-    // What no step and no other item mentions has no better place than the start.
-    if (!goal)
-        for (const Task& task : map.tasks)
-            if (task.when != TaskWhen::refit && !map[task.item].step && job.before[at(task.item.index)].empty() &&
-                task.does == TaskDoes::nothing && map[task.item].after.empty() && !asks_anything(task.sets)) {
-                walk.allow_steps_to(-1);
-                walk.bring({Verb::do_task, task.item, {}});
+/// One time through an author's order. What has to come first is brought first; where that cannot be, findings say so.
+struct Replay {
+    const Job& job;
+    std::vector<Commitment> list;
+    ItemId goal;
+    /// Before which of the bouts that found something the first time the locks are looked for. A bout is a step's, or
+    /// what the goal needs at the end.
+    std::set<std::size_t> look;
+    std::set<std::size_t> bad; ///< the bouts that found something
+    std::set<std::vector<std::pair<ItemId, Rule>>> told;
+    std::size_t bout = 0;
+
+    void run(Walk& walk) {
+        const Map& map = *job.map;
+        // What no step and no other item mentions has no better place than the start.
+        if (!goal)
+            for (const Task& task : map.tasks)
+                if (task.when != TaskWhen::refit && !map[task.item].step && job.before[at(task.item.index)].empty() &&
+                    task.does == TaskDoes::nothing && map[task.item].after.empty() && !asks_anything(task.sets)) {
+                    walk.allow_steps_to(-1);
+                    walk.bring({Verb::do_task, task.item, {}});
+                }
+        soak(walk);
+        for (std::size_t from = 0; from < list.size();) {
+            std::size_t to = from;
+            while (to < list.size() && list[to].step == list[from].step)
+                ++to;
+            walk.allow_steps_to(list[from].step);
+            const auto begin = list.begin() + static_cast<std::ptrdiff_t>(from);
+            const std::vector<Commitment> step(begin, list.begin() + static_cast<std::ptrdiff_t>(to));
+            const std::size_t before = begin_bout(walk, actions_of(step));
+            take_one_step(job, step, walk);
+            end_bout(walk, before);
+            from = to;
+        }
+        walk.allow_steps_to(INT32_MAX);
+        std::vector<Action> last;
+        if (goal)
+            last.push_back(strip_goal(job, goal).value_or(Action{Verb::take_off, goal, {}}));
+        else if (map.target && !map.part(map.target).fixed)
+            last.push_back({Verb::take_off, map.target, {}});
+        const std::size_t before = begin_bout(walk, last);
+        for (const Action& action : last)
+            walk.bring(action);
+        end_bout(walk, before);
+        if (!goal)
+            for (const Task& task : map.tasks)
+                if (task.when != TaskWhen::refit &&
+                    (!map[task.item].step || walk.state().done[slot(map, task.item)] == 0))
+                    walk.bring({Verb::do_task, task.item, {}});
+    }
+
+private:
+    std::vector<Action> actions_of(const std::vector<Commitment>& some) const {
+        std::vector<Action> actions;
+        for (const Commitment& commitment : some)
+            if (const auto action = strip_goal(job, commitment.item))
+                actions.push_back(*action);
+        return actions;
+    }
+
+    /// Oil needs time: every thread that wants it is soaked as soon as it can be reached, unless a task of the author's
+    /// does it in its own time.
+    void soak(Walk& walk) const {
+        const Map& map = *job.map;
+        if (!list.empty())
+            walk.allow_steps_to(list.front().step);
+        for (const Commitment& commitment : list) {
+            if (!is_fastener(job, commitment.item))
+                continue;
+            const Fastener& fastener = map.fastener(commitment.item);
+            if (!fastener.soak_min || !map[commitment.item].after.empty())
+                continue;
+            const auto& tasks = job.tasks_for[at(commitment.item.index)];
+            if (std::none_of(tasks.begin(), tasks.end(), [&](ItemId t) { return map.task(t).does == TaskDoes::soak; }))
+                walk.bring({Verb::soak, commitment.item, {}});
+        }
+    }
+
+    /// Looks for what locks itself before it is carried out all the same: with all done that can be done without.
+    std::size_t begin_bout(Walk& walk, const std::vector<Action>& now) {
+        if (look.count(bout) != 0) {
+            Walk scratch(job, walk.state());
+            scratch.go_by_what_is_stated();
+            scratch.allow_steps_to(walk.latest_step());
+            for (const Action& action : now)
+                if (scratch.comes_of_itself(action))
+                    scratch.bring(action);
+            const auto is_done = [&](const Action& action) { return is_clear(job, scratch.state(), action.item); };
+            std::vector<Action> stuck = now;
+            std::erase_if(stuck, is_done);
+            const std::vector<Lock> locks = author_locks(job, scratch.state(), stuck, walk.latest_step());
+            for (const Lock& lock : locks) {
+                std::vector<std::pair<ItemId, Rule>> ring;
+                for (const Lock::Member& member : lock.ring)
+                    ring.emplace_back(member.item, member.rule);
+                if (!lock.told_by_itself && told.insert(std::move(ring)).second)
+                    walk.explain(lock);
             }
-    // Oil needs time: every thread that wants it is soaked as soon as it can be reached, unless a task of the author's
-    // does it in its own time.
-    if (!list.empty())
-        walk.allow_steps_to(list.front().step);
-    for (const Commitment& commitment : list) {
-        if (!is_fastener(job, commitment.item))
-            continue;
-        const Fastener& fastener = map.fastener(commitment.item);
-        if (!fastener.soak_min || !map[commitment.item].after.empty())
-            continue;
-        const auto& tasks = job.tasks_for[at(commitment.item.index)];
-        if (std::none_of(tasks.begin(), tasks.end(), [&](ItemId t) { return map.task(t).does == TaskDoes::soak; }))
-            walk.bring({Verb::soak, commitment.item, {}});
+        }
+        return walk.found();
     }
-    for (std::size_t from = 0; from < list.size();) {
-        std::size_t to = from;
-        while (to < list.size() && list[to].step == list[from].step)
-            ++to;
-        walk.allow_steps_to(list[from].step);
-        take_one_step(
-            job, {list.begin() + static_cast<std::ptrdiff_t>(from), list.begin() + static_cast<std::ptrdiff_t>(to)},
-            walk);
-        from = to;
+
+    void end_bout(const Walk& walk, std::size_t before) {
+        if (walk.found() > before)
+            bad.insert(bout);
+        ++bout;
     }
-    walk.allow_steps_to(INT32_MAX);
-    if (goal)
-        walk.bring(strip_goal(job, goal).value_or(Action{Verb::take_off, goal, {}}));
-    else if (map.target && !map.part(map.target).fixed)
-        walk.bring({Verb::take_off, map.target, {}});
-    if (!goal)
-        for (const Task& task : map.tasks)
-            if (task.when != TaskWhen::refit && (!map[task.item].step || walk.state().done[slot(map, task.item)] == 0))
-                walk.bring({Verb::do_task, task.item, {}});
-}
+};
 
 } // namespace
 
@@ -146,8 +211,15 @@ Plan plan_strip(const Job& job, ItemId goal) {
                     needed.insert(one.action.item);
             keep_gates(map, needed);
         }
+        Replay replay{job, commitments(map, goal ? &needed : nullptr), goal, {}, {}, {}, 0};
         Walk walk(job, begin);
-        replay(job, commitments(map, goal ? &needed : nullptr), goal, walk);
+        replay.run(walk);
+        if (!replay.bad.empty()) {
+            // Once more, to name what locks itself as a whole and not link by link.
+            Replay again{job, replay.list, goal, replay.bad, {}, {}, 0};
+            walk = Walk(job, begin);
+            again.run(walk);
+        }
         order = walk.order();
         plan.by_author = true;
     } else {

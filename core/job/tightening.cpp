@@ -298,7 +298,10 @@ Tightening tightening_of(const Job& job, std::vector<ItemId> items) {
 
 } // namespace
 
-std::vector<Tightening> tightenings(const Job& job, const Plan& refit) {
+namespace {
+
+/// What a way back tightens together, each set in file order.
+std::vector<std::vector<ItemId>> together_in(const Job& job, const Plan& refit) {
     const Map& map = *job.map;
     std::vector<std::vector<ItemId>> flanges;
     std::map<Alike, std::size_t> known;
@@ -314,13 +317,59 @@ std::vector<Tightening> tightenings(const Job& job, const Plan& refit) {
             flanges[found->second].push_back(id);
         }
     }
-    std::vector<Tightening> all;
+    std::vector<std::vector<ItemId>> all;
     for (std::vector<ItemId>& flange : flanges) {
         std::sort(flange.begin(), flange.end());
         for (std::vector<ItemId>& items : by_how(map, flange))
-            all.push_back(tightening_of(job, std::move(items)));
+            all.push_back(std::move(items));
     }
     return all;
+}
+
+/// Items, pattern and its words alone.
+Tightening order_of(const Map& map, std::vector<ItemId> items) {
+    Tightening made;
+    made.items = std::move(items);
+    put_in_order(map, spokesman(map, made.items).pattern, made);
+    return made;
+}
+
+} // namespace
+
+std::vector<Tightening> tightenings(const Job& job, const Plan& refit) {
+    std::vector<Tightening> all;
+    for (std::vector<ItemId>& items : together_in(job, refit))
+        all.push_back(tightening_of(job, std::move(items)));
+    return all;
+}
+
+void put_in_order_of_joints(const Job& job, Plan& refit) {
+    std::map<ItemId, std::pair<std::size_t, std::size_t>> turn; // of which joint, and the how manyeth of it
+    std::size_t joint = 0;
+    for (std::vector<ItemId>& items : together_in(job, refit)) {
+        std::size_t place = 0;
+        for (const ItemId id : order_of(*job.map, std::move(items)).items)
+            turn[id] = {joint, place++};
+        ++joint;
+    }
+    for (Step& step : refit.steps) {
+        if (step.verb != Verb::tighten)
+            continue;
+        // Those of one joint change places among themselves; what lies between them (a pin behind its nut) stays.
+        std::map<std::size_t, std::vector<ItemId>> joints;
+        for (const ItemId id : step.items)
+            if (const auto known = turn.find(id); known != turn.end())
+                joints[known->second.first].push_back(id);
+        for (auto& [number, items] : joints)
+            std::sort(items.begin(), items.end(),
+                      [&](ItemId a, ItemId b) { return turn.at(a).second < turn.at(b).second; });
+        std::map<std::size_t, std::size_t> next;
+        for (ItemId& id : step.items)
+            if (const auto known = turn.find(id); known != turn.end()) {
+                const std::size_t own = known->second.first;
+                id = joints.at(own)[next[own]++];
+            }
+    }
 }
 
 RestOfJoint rest_of_joint(const Job& job, const Plan& refit, std::size_t index) {
@@ -363,11 +412,21 @@ RestOfJoint rest_of_joint(const Job& job, const Plan& refit, std::size_t index) 
         for (const std::vector<ItemId>& together : by_how(map, flange)) {
             if (std::none_of(together.begin(), together.end(), [&](ItemId id) { return names(own, id); }))
                 continue;
+            const std::size_t before = rest.items.size();
             for (const ItemId id : together)
                 if (const auto other = tightened_at.find(id); other != tightened_at.end()) {
                     rest.items.push_back(id);
                     steps.insert(other->second);
                 }
+            if (rest.items.size() == before)
+                continue;
+            const Tightening whole = order_of(map, together);
+            RestOfJoint::Order& order = rest.orders.emplace_back();
+            order.stated = whole.pattern_stated && whole.pattern == Pattern::listed;
+            for (const ItemId id : whole.items) {
+                const auto other = tightened_at.find(id);
+                order.members.push_back({id, other == tightened_at.end() ? index : other->second});
+            }
         }
     }
     rest.steps.assign(steps.begin(), steps.end());

@@ -39,10 +39,23 @@ struct Tightening {
 /// All that a way back tightens, in its order.
 std::vector<Tightening> tightenings(const Job&, const Plan& refit);
 
-/// What a tighten step of a way back leaves to others of the same joint, without working out any order.
+/// Puts what each tighten step of a way back tightens into the order of its joint.
+void put_in_order_of_joints(const Job&, Plan& refit);
+
+/// What a tighten step of a way back leaves to others of the same joint.
 struct RestOfJoint {
+    struct Member {
+        ItemId item;
+        std::size_t step = 0; ///< where it is tightened
+    };
     std::vector<ItemId> items;
     std::vector<std::size_t> steps; ///< where they are tightened, rising
+    /// Each joint that goes beyond this step, whole, in the order of its tightening: the same as tightenings() gives.
+    struct Order {
+        std::vector<Member> members;
+        bool stated = false; ///< one by one; else estimated from where they are
+    };
+    std::vector<Order> orders;
 };
 RestOfJoint rest_of_joint(const Job&, const Plan& refit, std::size_t step);
 

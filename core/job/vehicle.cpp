@@ -66,6 +66,41 @@ VehicleAsk needs_of(const Job& job, const Action& action) {
     }
 }
 
+} // namespace boltwalk::inside
+
+namespace boltwalk {
+
+using namespace inside;
+
+std::vector<ItemId> shaken_by_half(const Job& job, const State& state, const Action& action) {
+    const bool task = action.verb == Verb::do_task && action.item && is_task(job, action.item);
+    if (action.verb != Verb::set_vehicle && !task)
+        return {};
+    // Shafts are turned with part of their bolts out: that is how the bolts are got at, one by one.
+    const VehicleAsk ask = task ? job.map->task(action.item).sets : action.vehicle;
+    return ask.stands == Ask::nothing || ask.stands == state.vehicle.stands ? std::vector<ItemId>{}
+                                                                            : half_undone(job, state);
+}
+
+} // namespace boltwalk
+
+namespace boltwalk::inside {
+
+VehicleAsk needs_now(const Job& job, const State& state, const Action& action) {
+    VehicleAsk needs = needs_of(job, action);
+    const bool undoes = action.verb == Verb::take_out || action.verb == Verb::loosen;
+    if (!undoes || !fact(job, action.item).low_mate || state.vehicle.stands == Ask::yes)
+        return needs;
+    // Of those left, one at least must need it raised: else nobody raises it over the rest.
+    const auto mates = job.mates[slot(job, action.item)];
+    const bool raised_for = std::any_of(mates.begin(), mates.end(), [&](ItemId id) {
+        return fact(job, id).needs.stands == Ask::yes && makes_whole(job, id) && !is_freed(job, state, id);
+    });
+    if (raised_for && !half_undone(job, state, action.item).empty())
+        needs.stands = Ask::yes;
+    return needs;
+}
+
 VehicleAsk torque_needs(const Job& job, ItemId fastener) {
     VehicleAsk needs = job.map->fastener(fastener).torque_after_vehicle;
     if (fact(job, fastener).on_ground && needs.stands == Ask::nothing)

@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <set>
 
-#include "core/job/inside.hpp"
+#include "core/job/locks.hpp"
 
 namespace boltwalk::inside {
 
@@ -188,6 +188,7 @@ std::vector<Action> mends(const Job& job, const State& state, const Action& acti
     case Rule::so_already:
     case Rule::cannot_be_drawn:
     case Rule::hold_lost:
+    case Rule::step:
         break; // nothing on the map brings that about
     }
     std::erase_if(out, [&](const Action& mend) { return mend.verb == action.verb && mend.item == action.item; });
@@ -227,7 +228,18 @@ bool Walk::may_bring(const Action& action) const {
     return order_.end.refit || fact(*job_, action.item).step <= latest_step_;
 }
 
-void Walk::report(const Action& action, const Objection& objection) {
+void Walk::explain(const Lock& lock) {
+    order_.findings.push_back(in_words(*job_, lock));
+    for (std::size_t i = 0; i < lock.ring.size(); ++i)
+        explained_.insert({lock.ring[i].item, lock.ring[(i + 1) % lock.ring.size()].item});
+}
+
+void Walk::report(const Action& action, const Objection& whole) {
+    // A link of a lock that was named as a whole.
+    Objection objection = whole;
+    std::erase_if(objection.by, [&](ItemId by) { return explained_.count({action.item, by}) != 0; });
+    if (objection.by.empty() && !whole.by.empty())
+        return;
     std::pair<Rule, std::vector<std::int32_t>> what{objection.rule, {}};
     for (const ItemId id : objection.by) {
         // Four bolts before their four nuts are one mistake: a group counts as one.
@@ -260,7 +272,6 @@ void Walk::carry_out(const Action& action) {
     apply(*job_, order_.end, action);
 }
 
-/// By what is stated alone, and without a fault: no estimate is worth one.
 bool Walk::comes_of_itself(const Action& action) const {
     Walk trial(*this);
     trial.stated_only_ = true;

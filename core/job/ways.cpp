@@ -17,56 +17,6 @@ std::size_t slot(const Map& map, ItemId id) {
     return at(map[id].detail);
 }
 
-/// What a part that is off left with: its unit, or itself.
-ItemId leader_of(const Map& map, const State& state, ItemId part) {
-    const ItemId led = state.went_with[slot(map, part)];
-    return led ? led : part;
-}
-
-/// On the bench: everything that left with a unit and is still on it, in its place as found.
-Arrangement on_bench(const Map& map, const Solids& solids, const State& state, ItemId unit) {
-    std::vector<std::uint8_t> with(map.parts.size(), 0);
-    for (std::size_t p = 0; p < map.parts.size(); ++p)
-        with[p] = state.parts[p] == PartState::off && !state.bench_from[p] &&
-                  leader_of(map, state, map.parts[p].item) == unit;
-    Arrangement result;
-    result.there.assign(solids.bodies.size(), 0);
-    result.shift.assign(solids.bodies.size(), glm::dvec3(0.0));
-    for (std::size_t b = 0; b < solids.bodies.size(); ++b) {
-        const ItemId item = solids.bodies[b].item;
-        if (!item || map.is_task(item))
-            continue;
-        if (map.is_part(item)) {
-            result.there[b] = with[slot(map, item)];
-            continue;
-        }
-        const Fastener& fastener = map.fastener(item);
-        if (state.fasteners[slot(map, item)] == FastenerState::out)
-            continue;
-        const ItemId keeper = fastener.captive_in ? fastener.captive_in : fastener.leaves_with;
-        const auto on_it = [&](ItemId part) { return with[slot(map, part)] != 0; };
-        result.there[b] =
-            keeper ? on_it(keeper)
-                   : !fastener.holds.empty() && std::all_of(fastener.holds.begin(), fastener.holds.end(), on_it);
-    }
-    return result;
-}
-
-/// The unit on the bench that this item is on; none: it is still on the vehicle.
-ItemId bench_of(const Map& map, const State& state, ItemId item) {
-    const auto off = [&](ItemId part) { return part && state.parts[slot(map, part)] == PartState::off; };
-    if (map.is_part(item))
-        return off(item) ? leader_of(map, state, item) : ItemId{};
-    const Fastener& fastener = map.fastener(item);
-    for (const ItemId part : fastener.holds)
-        if (!off(part))
-            return {};
-    for (const ItemId part : {fastener.captive_in, fastener.leaves_with})
-        if (off(part))
-            return leader_of(map, state, part);
-    return fastener.holds.empty() ? ItemId{} : leader_of(map, state, fastener.holds[0]);
-}
-
 bool moves_shapes(Verb verb) {
     return verb == Verb::take_off || verb == Verb::set_aside || verb == Verb::let_down || verb == Verb::take_out ||
            verb == Verb::loosen;
@@ -89,18 +39,17 @@ Leaving leaving_at(const Job& job, const Solids& solids, const State& state, Ite
     const Map& map = *job.map;
     Leaving leaving;
     leaving.verb = verb;
-    const ItemId unit = bench_of(map, state, item);
+    const ItemId unit = unit_on_bench(map, state, item);
     leaving.bench = static_cast<bool>(unit);
-    const auto seen = [&](const State& s) { return unit ? on_bench(map, solids, s, unit) : arrange(job, solids, s); };
-    leaving.state = seen(state);
+    leaving.state = arrange_about(job, solids, state, item);
     if (map.is_fastener(item)) {
         leaving.asked = drawn(solids, item);
-        leaving.cannot_be_drawn = static_cast<bool>(map.fastener(item).leaves_with);
+        leaving.comes_with = map.fastener(item).leaves_with;
         return leaving;
     }
     State later = state;
     apply(job, later, {verb, item, {}});
-    const Arrangement after = seen(later);
+    const Arrangement after = unit ? arrange_on_bench(map, solids, later, unit) : arrange(job, solids, later);
     leaving.asked.item = item;
     leaving.asked.legs = legs_of(map.part(item), verb);
     for (std::size_t b = 0; b < solids.bodies.size(); ++b)
@@ -133,8 +82,21 @@ std::vector<Leaving> leavings(const Job& job, const Solids& solids, const Plan& 
             }
             apply(job, state, {step.verb, item, {}});
         }
+        for (Leaving& leaving : list)
+            if (leaving.comes_with && leaving.comes_step < 0 &&
+                state.parts[slot(map, leaving.comes_with)] == PartState::off)
+                leaving.comes_step = static_cast<std::int32_t>(s);
     }
     return list;
+}
+
+Agreement agreement_of(const Leaving& leaving, const WayFound& found) {
+    if (!found.has_stated)
+        return Agreement::not_stated;
+    if (found.stated.verdict == Verdict::undecided)
+        return Agreement::undecided;
+    return (found.stated.verdict == Verdict::free) != static_cast<bool>(leaving.comes_with) ? Agreement::agreed
+                                                                                            : Agreement::disagreed;
 }
 
 std::vector<WayFound> ways_of(const Job& job, const Solids& solids, const std::vector<Leaving>& list, int queries,
@@ -267,7 +229,7 @@ std::vector<Apart> apart_of(const Job& job, const Solids& solids, const Plan& st
                     add(item, {{axis_of(map, item), {}}}, 1);
                     continue;
                 }
-                unit[at(item.index)] = bench_of(map, state, item);
+                unit[at(item.index)] = unit_on_bench(map, state, item);
                 const std::vector<glm::dvec3> legs = legs_of(map.part(item), step.verb);
                 add(item, ways_along(legs), legs.size());
             }
@@ -276,7 +238,7 @@ std::vector<Apart> apart_of(const Job& job, const Solids& solids, const Plan& st
     for (const Part& part : map.parts)
         if (!part.fixed && place[at(part.item.index)] < 0 && state.parts[slot(map, part.item)] == PartState::off) {
             // Left with its unit, and nobody takes it off that: it stays on it.
-            const ItemId led = leader_of(map, state, part.item);
+            const ItemId led = off_with(map, state, part.item);
             const std::int32_t body = solids.body_of[at(part.item.index)];
             if (led != part.item && body >= 0 && place[at(led.index)] >= 0)
                 list[at(place[at(led.index)])].bodies.push_back(body);

@@ -16,7 +16,8 @@ struct Leaving {
     bool bench = false;           ///< what it comes off is off already: only what left with that is there
     WayAsked asked;               ///< a part along its `way`, `aside` or `lower`; a fastener drawn along its axis
     Arrangement state;            ///< before; of same items of a step, those before it are gone already
-    bool cannot_be_drawn = false; ///< a fastener that leaves with its part, as stated
+    ItemId comes_with;            ///< of a fastener that cannot be drawn, as stated: the part that it leaves with
+    std::int32_t comes_step = -1; ///< the step in which that part leaves; -1: it does not, or not in a plan
 };
 
 /// The same for one item in any state.
@@ -31,6 +32,11 @@ struct WayFound {
     bool has_stated = false;
     std::int32_t best = -1; ///< of `out.ways`, in that state
 };
+
+/// How what is stated and what the shapes say go together. Of a fastener that is stated to come with its part, that it
+/// cannot be drawn before is no contradiction but the same said twice.
+enum class Agreement : std::uint8_t { agreed, undecided, disagreed, not_stated };
+Agreement agreement_of(const Leaving&, const WayFound&);
 
 /// For each leaving in turn. Where no way is stated, or the stated one is not free, one is looked for with so many
 /// queries (0: none is looked for); for parts only.

@@ -240,6 +240,38 @@ void find_hasty_soaks(const Job& job, const std::vector<Done>& done, Plan& plan)
 
 } // namespace
 
+void find_half_undone(const Job& job, State state, Plan& plan) {
+    const Map& map = *job.map;
+    for (std::size_t s = 0; s < plan.steps.size(); ++s) {
+        const Step& step = plan.steps[s];
+        const Action action{step.verb, step.items.empty() ? ItemId{} : step.items.front(), step.vehicle};
+        const std::vector<ItemId> parts = shaken_by_half(job, state, action);
+        apply_step(job, state, step);
+        if (parts.empty())
+            continue;
+        Finding finding;
+        finding.weight = Weight::doubt;
+        finding.rule = "half-undone";
+        for (const ItemId part : parts)
+            finding.nodes.push_back(map[part].name);
+        const std::string names = few_of(finding.nodes);
+        if (action.item)
+            finding.nodes.push_back(map[action.item].name);
+        finding.key = "step";
+        finding.what = fmt::format("{}step {} {} the vehicle while {} {} on part of the fasteners that carry {}.",
+                                   plan.refit ? "On the way back " : "", s + 1,
+                                   state.vehicle.stands == Ask::yes ? "raises" : "lets down", names,
+                                   parts.size() == 1 ? "hangs" : "hang", parts.size() == 1 ? "it" : "them");
+        if (!plan.refit)
+            finding.what[0] = 'S';
+        finding.why = "What is left of a joint bends, or lets go, when the vehicle is shaken.";
+        finding.remedy =
+            "Raise it before the first of them is undone, or undo them all first; on the way back get them "
+            "all in first.";
+        plan.findings.push_back(std::move(finding));
+    }
+}
+
 void judge_order(const Job& job, const State& begin, const std::vector<Done>& done, Plan& plan) {
     Drops(job, begin, plan).find();
     find_hasty_soaks(job, done, plan);

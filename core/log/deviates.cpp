@@ -74,6 +74,16 @@ std::vector<Deviation> deviations_of(const Job& job, const JobNow& now, const En
             std::string what = in_words(job, e, objection);
             out.push_back({0, {std::move(objection)}, std::move(what)});
         }
+        if (const std::vector<ItemId> parts = shaken_by_half(job, now.state, action_of(e)); !parts.empty()) {
+            std::vector<std::string> names;
+            for (const ItemId part : parts)
+                names.push_back(map[part].name);
+            out.push_back({0,
+                           {},
+                           fmt::format("The vehicle is raised or let down while only part of the fasteners that carry "
+                                       "{} hold.",
+                                       few_of(names))});
+        }
     } else if (!substitute || !e.item || !map.is_fastener(e.item)) {
         return out;
     }

@@ -291,10 +291,10 @@ std::vector<Need> needs_of(const Job& job, const JobNow& now) {
     };
     for (const Fastener& fastener : map.fasteners)
         if (fastener.drive && fastener.drive->kind != DriveKind::none && fastener.drive->kind != DriveKind::hand)
-            ++need(NeedKind::tool, "tool: " + fastener.drive->name).count;
+            ++need(NeedKind::tool, "tool: " + tool_for(*fastener.drive)).count;
     for (const Fastener& fastener : map.fasteners)
         if (!fastener.counter.empty() && read_drive(fastener.counter))
-            ++need(NeedKind::tool, "tool: " + read_drive(fastener.counter)->name).count;
+            ++need(NeedKind::tool, "tool: " + tool_for(*read_drive(fastener.counter))).count;
     for (const Fastener& fastener : map.fasteners)
         if (fastener.renew)
             ++need(NeedKind::part, "part: " + shop_name(map, fastener)).count;

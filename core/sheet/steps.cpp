@@ -132,7 +132,7 @@ void readings_by_joint(Pages& pages, const Printed& printed, const Hardware& lin
 void hardware(Pages& pages, const Printed& printed, const Step& step, const Hardware& line, const Column& column) {
     const Map& map = *printed.job.map;
     std::string what = fmt::format("{} × {}{}{}", line.count, line.kind, line.size.empty() ? "" : " ", line.size);
-    for (const std::string& more : {line.grade, line.drive})
+    for (const std::string& more : {line.grade, line.tool})
         what += more.empty() ? "" : ", " + more;
     pages.text(Ink::strong, printable(what), column.x, column.width);
     if (step.verb == Verb::tighten && !line.torque.empty()) {

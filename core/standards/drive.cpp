@@ -128,6 +128,26 @@ Reading<Drive> flats_drive(const DriveWord& word, std::string_view rest, std::st
 
 } // namespace
 
+std::string tool_for(const Drive& drive) {
+    const std::string_view size =
+        std::string_view(drive.name).substr(std::min(drive.name.find(' '), drive.name.size()));
+    switch (drive.kind) {
+    case DriveKind::socket:
+        return fmt::format("hexagon key{}", size);
+    case DriveKind::hexalobular:
+        return fmt::format("hexalobular key{}", size);
+    case DriveKind::slot:
+    case DriveKind::cross:
+        return "screwdriver " + drive.name;
+    case DriveKind::hand:
+        return "by hand";
+    case DriveKind::none:
+        return "";
+    default:
+        return drive.name;
+    }
+}
+
 Reading<Drive> read_drive(std::string_view text) {
     const std::string plain_text = plain(text);
     std::string_view rest = plain_text;

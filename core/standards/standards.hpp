@@ -74,6 +74,11 @@ struct Drive {
 /// "slot 6", "cross 2", "hand", "pliers", "none". Millimetres unless "in" or a fraction says inches.
 Reading<Drive> read_drive(std::string_view text);
 
+/// Which tool to take to it, in a person's words: "hex 14" (ring, open or socket), "hexagon key 5", "hexalobular key
+/// 40", "screwdriver cross 2", "pliers", "by hand"; empty where nothing turns it. A drive's own name says what is
+/// gripped, and "socket 5" is asked for at the counter as something else.
+std::string tool_for(const Drive&);
+
 // ------------------------------------------------------------------------------------------------- what is sold
 
 enum class FastenerForm { bolt, nut, castle_nut, stud, plug, other };

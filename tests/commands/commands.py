@@ -256,6 +256,31 @@ class Commands(unittest.TestCase):
             self.assertEqual(run(*command).returncode, USAGE, command)
         self.assertIn(b"gearbox_tail?", run("holds", BIG, "gearbx_tail").stderr)
 
+    def test_things_are_named_as_a_person_reads_them(self):
+        def tightened(name):
+            done = run("torque", BIG, "--json", "--group", name)
+            self.assertEqual(done.returncode, GOOD, done.stderr)
+            return {item for one in json.loads(done.stdout)["tightenings"] for item in one["order"]}
+
+        by_name = tightened("skid_bolts")
+        self.assertTrue(by_name)
+        for title in ("Skid plate bolts", "skid PLATE bolts", "skid plate", "Skid-Bolts"):
+            self.assertEqual(tightened(title), by_name, title)
+        # A whole title goes before words of a longer one.
+        self.assertEqual(tightened("transfer box to gearbox tail"), tightened("adapter_bolts"))
+        down = json.loads(run("order", BIG, "--for", "exhaust_run", "--json").stdout)
+        titles = {one["name"]: one["extras"]["part"] for one in nodes_of(BIG) if "part" in one.get("extras", {})}
+        same = run("order", BIG, "--for", titles["exhaust_run"].upper(), "--json")
+        self.assertEqual(json.loads(same.stdout)["steps"], down["steps"])
+        self.assertEqual(json.loads(run("holds", BIG, "skid plate", "--json").stdout)["item"], "skid_plate")
+        for command, told in ((["torque", BIG, "--group", "bolts"], b"skid_bolts (Skid plate bolts)"),
+                              (["order", BIG, "--for", "bracket"], b"lever_bracket ("),
+                              (["torque", BIG, "--group", "no such thing"], b"no group")):
+            done = run(*command)
+            self.assertEqual(done.returncode, USAGE, command)
+            self.assertIn(told, done.stderr)
+            self.assertEqual(done.stdout, b"")
+
     def test_order_for_one_part_takes_less_and_keeps_the_gates(self):
         whole = json.loads(run("order", BIG, "--json").stdout)
         some = json.loads(run("order", BIG, "--for", "exhaust_run", "--json").stdout)
@@ -348,6 +373,18 @@ class Commands(unittest.TestCase):
         by_item = {one["item"]: one["ways"] for one in told["items"]}
         for item in ("adapter_bolt_1", "adapter_bolt_2", "transfer_box"):
             self.assertEqual([by_item[item][0]["verdict"], by_item[item][0]["by"]], ["free", []], item)
+        # What is stated to come with its part is not blocked, where the order takes it along; what could be drawn by
+        # itself though it is stated to, is told.
+        gap = next(one for one in told["items"] if one["item"] == "adapter_bolt_in_the_gap")
+        box = next(one for one in told["items"] if one["item"] == "transfer_box")
+        self.assertEqual([gap["ways"][0]["verdict"], gap["comes_with"], gap["comes_at_step"]],
+                         ["comes with its part", "transfer_box", box["step"]])
+        self.assertIn(gap["item"], box["moves"])
+        lines = run("way", BIG).stdout
+        self.assertNotIn(b"blocked", lines)
+        self.assertIn(f"comes with transfer_box, step {box['step']}; so say the shapes (estimated)".encode(), lines)
+        (free,) = way(self.changed("adapter_bolt_1", "leaves_with=transfer_box"), "--part", "adapter_bolt_1")
+        self.assertEqual([free["ways"][0]["verdict"], free["comes_with"]], ["free", "transfer_box"])
         (plate,) = way(BIG, "--part", "skid_plate")
         self.assertEqual([plate["ways"][0][key] for key in ("stated", "verdict", "free_mm")], [True, "free", 400])
         # As found its bolts hold it; upwards the whole vehicle is in its way, and a way is found that is not stated.
@@ -368,6 +405,14 @@ class Commands(unittest.TestCase):
         verdicts = {one["verdict"] for one in json.loads(done.stdout)["estimated"]}
         self.assertIn("enough", verdicts)
         self.assertLessEqual(verdicts, {"enough", "short", "bottoms", "not shown"})
+        figures = [line for line in run("fit", BIG).stdout.decode().splitlines() if " mm " in line]
+        self.assertTrue(figures)
+        self.assertTrue(all("estimated" in line.lower() for line in figures), figures)
+        judged = {one["fastener"]: one["verdict"] for path in (BIG, SMALL)
+                  for one in json.loads(run("fit", path, "--json").stdout)["estimated"]}
+        slotted = [judged[name] for name in ("canister_bolt_1", "canister_bolt_2", "tension_bolt")]
+        self.assertEqual(slotted, ["enough"] * 3)
+        self.assertEqual(judged["filler_cap"], "not stated")
 
     def test_torque_says_order_units_wrench_and_what_comes_after(self):
         wrenches = os.path.join(self.folder.name, "wrenches.txt")

@@ -35,6 +35,28 @@ Fastener& bolt(Model& model, double length, double diameter, const std::vector<I
     return made;
 }
 
+/// A plate with a slot along x, `wide` across, its shaft-side end `near` ahead of the axis, its other one as far behind
+/// as the plate goes (open) or 15 mm.
+std::int32_t slotted(Model& model, double wide, double near, bool open, double low, double high) {
+    std::vector<glm::vec3> corners;
+    const auto block = [&](double x0, double x1, double z0, double z1) {
+        const auto p = [&](int i) {
+            return glm::vec3((i & 1) != 0 ? x1 : x0, (i & 2) != 0 ? high : low, (i & 4) != 0 ? z1 : z0);
+        };
+        constexpr int faces[6][4] = {{0, 4, 6, 2}, {1, 3, 7, 5}, {0, 1, 5, 4},
+                                     {2, 6, 7, 3}, {0, 2, 3, 1}, {4, 5, 7, 6}};
+        for (const auto& f : faces)
+            for (const int i : {f[0], f[1], f[2], f[0], f[2], f[3]})
+                corners.push_back(p(i));
+    };
+    block(-0.03, 0.03, wide / 2, 0.03);
+    block(-0.03, 0.03, -0.03, -wide / 2);
+    block(near, 0.03, -wide / 2, wide / 2);
+    if (!open)
+        block(-0.03, -0.015, -wide / 2, wide / 2);
+    return model.mesh(corners);
+}
+
 struct Told {
     Fit fit;
     std::vector<Finding> findings;
@@ -47,6 +69,8 @@ Told told(const Model& model) {
     const Solids solids = make_solids(model.map);
     const Fits fits = fit_of(solids);
     REQUIRE(fits.list.size() == 1);
+    for (const Finding& finding : fits.findings) // whatever it finds is an estimate, and says so
+        CHECK(finding.what.starts_with("Estimated: "));
     return {fits.list[0], fits.findings};
 }
 
@@ -165,6 +189,66 @@ TEST_CASE("washers count as clamped, and the tilt and mirror of the whole do not
         CHECK(is.fit.clamped_mm == doctest::Approx(12).epsilon(1e-3));
         CHECK(is.fit.engaged_mm == doctest::Approx(18).epsilon(1e-3));
         CHECK(*is.fit.room_mm == doctest::Approx(7).epsilon(1e-2));
+    }
+}
+
+TEST_CASE("a slot is clamped on its two sides, whichever way it lies, and its ends are no bottom") {
+    // Widths for M10: 11 and 12 mm, the medium and coarse clearance holes of ISO 273 (from memory).
+    for (const double wide : {0.011, 0.012})
+        for (const double near : {0.006, 0.015}) // the bolt at its end, or in its middle
+            for (const bool open : {false, true})
+                for (const double turned : {0.0, 0.3, 0.8, 1.3, 2.9}) {
+                    CAPTURE(wide);
+                    CAPTURE(near);
+                    CAPTURE(open);
+                    CAPTURE(turned);
+                    Model model;
+                    const ItemId arm = model.part("arm", slotted(model, wide, near, open, -0.01, 0), {0, 0, 0});
+                    const ItemId block = model.part("block", blind(model, 0.005, -0.06, -0.01, 0.025), {0, 0, 0}, true);
+                    bolt(model, 0.03, 0.01, {arm, block}).thread = Thread{ThreadSeries::iso_coarse, 10, 1.5, "M10"};
+                    const glm::dmat4 turn = glm::rotate(glm::dmat4(1), turned, glm::dvec3(0, 1, 0));
+                    for (std::size_t i = 0; i < 16; ++i)
+                        model.map.nodes[0].world[i] = glm::value_ptr(turn)[i];
+                    const Told is = told(model);
+                    CHECK(is.fit.verdict == FitVerdict::enough);
+                    CHECK(is.fit.clamped_mm == doctest::Approx(10).epsilon(1e-3));
+                    CHECK(is.fit.engaged_mm == doctest::Approx(20).epsilon(1e-3));
+                    REQUIRE(is.fit.room_mm.has_value());
+                    CHECK(*is.fit.room_mm == doctest::Approx(5).epsilon(1e-2));
+                    CHECK(is.findings.empty());
+                }
+}
+
+TEST_CASE("a slot holds no thread, and what lies beside the shank on one side only is no slot") {
+    Model model;
+    const ItemId block = model.part("block", plate(model, 0.0055, -0.01, 0), {0, 0, 0}, true);
+    const ItemId arm = model.part("arm", slotted(model, 0.011, 0.015, false, -0.02, -0.01), {0, 0, 0});
+    bolt(model, 0.03, 0.01, {block, arm}).thread = Thread{ThreadSeries::iso_coarse, 10, 1.5, "M10"};
+    const Told behind = told(model);
+    CHECK(behind.fit.verdict == FitVerdict::not_shown); // its nut is not modelled: the round hole cannot be its thread
+    CHECK(behind.findings.empty());
+
+    Model other;
+    const ItemId wall = other.part("wall", other.box({0.02F, 0.01F, 0.04F}), {0.016, -0.005, 0});
+    const ItemId under = other.part("under", blind(other, 0.005, -0.06, -0.01, 0.025), {0, 0, 0}, true);
+    bolt(other, 0.03, 0.01, {wall, under}).thread = Thread{ThreadSeries::iso_coarse, 10, 1.5, "M10"};
+    CHECK(told(other).fit.verdict == FitVerdict::not_shown);
+}
+
+TEST_CASE("what a hand turns, its thread's length not stated, is not stated") {
+    for (const bool stated : {false, true}) {
+        CAPTURE(stated);
+        Model model;
+        const ItemId block = model.part("block", blind(model, 0.005, -0.06, 0, 0.025), {0, 0, 0}, true);
+        Fastener& cap = bolt(model, 0.012, 0.01, {block});
+        cap.kind = FastenerKind::fill_plug;
+        cap.drive = Drive{DriveKind::hand, 0, "hand"};
+        if (stated)
+            cap.length_mm = 12;
+        const Told is = told(model);
+        CHECK((is.fit.verdict == FitVerdict::not_stated) == !stated);
+        CHECK(is.fit.why.empty() == stated);
+        CHECK(is.findings.empty());
     }
 }
 

@@ -403,7 +403,7 @@ TEST_CASE("hands and pliers come from where there is room; keys and screwdrivers
     scene.fastener(scene.bolt).drive = drive("socket 6");
     scene.find(box("hex key 6\n"));
     CHECK(scene.answer().verdict == Verdict::blocked);
-    CHECK(tool_of(scene.reach, scene.answer(Use::turn, scene.without({roof}))) == "hex key 6");
+    CHECK(tool_of(scene.reach, scene.answer(Use::turn, scene.without({roof}))) == "hexagon key 6");
     scene.fastener(scene.bolt).drive = drive("cross 2");
     scene.find(box("screwdriver cross 2\n"));
     CHECK(scene.blockers(scene.answer()) == Names{"roof"});

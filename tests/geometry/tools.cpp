@@ -57,8 +57,8 @@ TEST_CASE("a list of tools: one a line, comments, spellings, inches") {
                                                   "ring 17",
                                                   "ring 10",
                                                   "open 10",
-                                                  "hex key 6",
-                                                  "hex bit 8",
+                                                  "hexagon key 6",
+                                                  "hexagon bit 8",
                                                   "hexalobular bit 40",
                                                   "hexalobular key 25",
                                                   "square bit 10",
@@ -104,6 +104,6 @@ TEST_CASE("the home box reads, has no tool twice, and has what turns a car's usu
             CHECK((name_of(box.tools[i]) != name_of(box.tools[k]) || box.tools[i].square_mm != box.tools[k].square_mm));
     const auto list = names(box);
     for (const char* tool : {"socket 10", "socket 13", "socket 16", "socket 17", "socket 18", "socket 19", "ring 13",
-                             "hex key 6", "pliers", "bar 600 mm"})
+                             "hexagon key 6", "pliers", "bar 600 mm"})
         CHECK(std::count(list.begin(), list.end(), tool) > 0);
 }

@@ -137,3 +137,26 @@ TEST_CASE("a torque in the person's unit has the author's own beside it") {
             CHECK(card_of(job, back, i, TorqueUnit::pound_force_foot).hardware[0].torque == "47 lbf·ft");
         }
 }
+
+TEST_CASE("a card tells the tool for a hexagon socket as a key, on both ways, and as what holds the other side") {
+    Build b;
+    b.part("body", true);
+    b.part("lid");
+    Fastener& screw = b.fastener("screw", {"lid", "body"});
+    screw.drive = *read_drive("socket 10");
+    screw.counter = "socket 8";
+    b.map.target = b.at("lid");
+    const Job job = prepare(b.map);
+    const Plan strip = plan_strip(job);
+    for (const Plan& plan : {strip, plan_refit(job, strip)}) {
+        int told = 0;
+        for (std::size_t s = 0; s < plan.steps.size(); ++s)
+            for (const Hardware& line : card_of(job, plan, s).hardware) {
+                CHECK(line.drive == "socket 10");
+                CHECK(line.tool == "hexagon key 10");
+                CHECK(line.extra.find("socket") == std::string::npos);
+                told += line.extra.find("hexagon key 8") != std::string::npos ? 1 : 0;
+            }
+        CHECK(told == 1);
+    }
+}

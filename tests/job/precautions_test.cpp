@@ -89,6 +89,137 @@ TEST_CASE("wheels down for one bolt and under for the next, with the unit on its
     CHECK(strip_rules(b.map) == Names{"held-up"});
 }
 
+namespace {
+
+/// A plate on two bolts, one got at from the left, the other from under.
+Build plate_on_two() {
+    Build b;
+    b.part("frame", true);
+    b.part("plate");
+    b.fastener("low", {"plate", "frame"});
+    b.fastener("side", {"plate", "frame"});
+    b["low"].from = Place::under;
+    b["side"].from = Place::left;
+    b.map.target = b.at("plate");
+    return b;
+}
+
+Names half(const Build& b, bool stands, std::initializer_list<const char*> out) {
+    const Job job = prepare(b.map);
+    State state = as_found(job);
+    state.vehicle.stands = stands ? Ask::no : Ask::yes;
+    state.vehicle.chocked = Ask::yes;
+    for (const char* name : out)
+        apply(job, state, {Verb::take_out, b.at(name), {}});
+    Names parts;
+    for (const ItemId id : shaken_by_half(job, state, {Verb::set_vehicle, {}, {.stands = stands ? Ask::yes : Ask::no}}))
+        parts.push_back(b.map[id].name);
+    return parts;
+}
+
+} // namespace
+
+TEST_CASE("the vehicle is neither raised nor let down over what hangs on part of its bolts") {
+    Build b = plate_on_two();
+    for (const bool up : {true, false}) {
+        CHECK(half(b, up, {}).empty());
+        CHECK(half(b, up, {"side"}) == Names{"plate"});
+        CHECK(half(b, up, {"low"}) == Names{"plate"});
+        CHECK(half(b, up, {"low", "side"}).empty()); // then it hangs on nothing, which is another finding
+    }
+    // Shafts are turned with bolts out; batteries and brakes move nothing.
+    const Job job = prepare(b.map);
+    State state = as_found(job);
+    state.vehicle.chocked = Ask::yes;
+    apply(job, state, {Verb::take_out, b.at("side"), {}});
+    CHECK(shaken_by_half(job, state, {Verb::set_vehicle, {}, {.brake = Ask::no, .gear = Ask::no}}).empty());
+    CHECK(shaken_by_half(job, state, {Verb::set_vehicle, {}, {.battery = Ask::no}}).empty());
+    CHECK(shaken_by_half(job, state, {Verb::set_vehicle, {}, {.stands = Ask::no}}).empty()); // so already
+    CHECK(shaken_by_half(job, state, {Verb::set_vehicle, {}, {.stands = Ask::yes}}).size() == 1);
+}
+
+TEST_CASE("hanging on half a joint is told only where it is true") {
+    SUBCASE("another joint carries it whole") {
+        Build b = plate_on_two();
+        b.part("beam", true);
+        b.fastener("beam_bolt", {"plate", "beam"});
+        CHECK(half(b, true, {"side"}).empty());
+        b.fastener("beam_bolt_2", {"plate", "beam"});
+        CHECK(half(b, true, {"side"}).empty());
+        CHECK(half(b, true, {"side", "beam_bolt"}) == Names{"plate"});
+    }
+    SUBCASE("what hangs on it carries nothing") {
+        Build b = plate_on_two();
+        b.part("sensor");
+        b.fastener("sensor_1", {"sensor", "plate"});
+        b.fastener("sensor_2", {"sensor", "plate"});
+        CHECK(half(b, true, {"side"}) == Names{"plate"});
+        CHECK(half(b, true, {"sensor_1"}) == Names{"sensor"});
+    }
+    SUBCASE("what gives way hangs on nothing") {
+        Build b = plate_on_two();
+        b.p("plate").flexible = true;
+        CHECK(half(b, true, {"side"}).empty());
+    }
+    SUBCASE("clips and plugs carry nothing") {
+        Build b = plate_on_two();
+        b.f("low").kind = b.f("side").kind = FastenerKind::clip;
+        CHECK(half(b, true, {"side"}).empty());
+    }
+    SUBCASE("a nut off is its bolt undone, and a joint counts once") {
+        Build b;
+        b.part("frame", true);
+        b.part("plate");
+        for (const char* n : {"1", "2"}) {
+            b.fastener(std::string("bolt_") + n, {"plate", "frame"}).joint = n;
+            b.fastener(std::string("nut_") + n, {"plate", "frame"}, FastenerKind::nut).joint = n;
+        }
+        CHECK(half(b, true, {}).empty());
+        CHECK(half(b, true, {"nut_1"}) == Names{"plate"});
+        CHECK(half(b, true, {"nut_1", "nut_2"}).empty());
+    }
+}
+
+TEST_CASE("an order worked out raises the vehicle before the first bolt of a joint that needs it raised for another") {
+    const Build b = plate_on_two();
+    const Job job = prepare(b.map);
+    const Plan plan = plan_strip(job);
+    CHECK(rules_of(plan.findings).empty());
+    State state = as_found(job);
+    for (const Step& step : plan.steps) {
+        for (const ItemId id : step.items)
+            if (id == b.at("side"))
+                CHECK(state.vehicle.stands == Ask::yes);
+        apply_step(job, state, step);
+    }
+    CHECK(rules_of(plan_refit(job, plan).findings).empty());
+    // What its own joint does not ask for, nobody does.
+    Build other = plate_on_two();
+    other.part("cover");
+    other.fastener("cover_bolt", {"cover", "frame"});
+    other["cover_bolt"].from = Place::left;
+    const Job job2 = prepare(other.map);
+    CHECK(judge(job2, as_found(job2), {Verb::take_out, other.at("cover_bolt"), {}}).empty());
+    CHECK(judge(job2, as_found(job2), {Verb::take_out, other.at("side"), {}}).size() == 1);
+}
+
+TEST_CASE("one bolt, then raised, then the other: the author is told, at the bolt and at the raising") {
+    Build b = plate_on_two();
+    b.task("raise").sets = {.stands = Ask::yes, .chocked = Ask::yes};
+    b.step("side", 1);
+    b.step("raise", 2);
+    b.step("low", 3);
+    b.step("plate", 4);
+    CHECK(strip_rules(b.map) == Names{"vehicle", "half-undone"});
+    const Job job = prepare(b.map);
+    const Finding told = plan_strip(job).findings.back();
+    CHECK(told.weight == Weight::doubt);
+    CHECK(told.nodes == Names{"plate", "raise"});
+    CHECK(told.what == "Step 2 raises the vehicle while plate hangs on part of the fasteners that carry it.");
+    b.step("raise", 0);
+    CHECK(strip_rules(b.map).empty());
+}
+
 TEST_CASE("loaded and lowered is still loaded") {
     Build b;
     b.part("frame", true);

@@ -2,6 +2,7 @@
 #include <iterator>
 
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include "core/job/tightening.hpp"
 #include "tests/shared/build.hpp"
@@ -127,6 +128,49 @@ TEST_CASE("an order that the author states wins, and what it leaves out comes la
     CHECK(c.tightened()[0].pattern == Pattern::round);
 }
 
+TEST_CASE(
+    "steps that share a joint tell one order over all of it, the same as `torque` does, and keep it in themselves") {
+    for (const char* pattern : {"star", "d; b; a; c", ""}) {
+        CAPTURE(pattern);
+        Cover c = square_of_four();
+        c.b.group("left", {"a", "b"});
+        c.b.group("right", {"c", "d"});
+        for (const char* name : {"a", "b", "c", "d"})
+            c.b.f(name).pattern = pattern;
+        const Job job = prepare(c.b.map);
+        const Plan back = plan_refit(job, plan_strip(job));
+        const auto all = tightenings(job, back);
+        REQUIRE(all.size() == 1);
+        const Names by_torque = c.order(all[0]);
+        int told = 0;
+        for (std::size_t s = 0; s < back.steps.size(); ++s) {
+            if (back.steps[s].verb != Verb::tighten)
+                continue;
+            const RestOfJoint rest = rest_of_joint(job, back, s);
+            REQUIRE(rest.orders.size() == 1);
+            CHECK(rest.orders[0].stated == (std::string(pattern).find(';') != std::string::npos));
+            Names order, here;
+            std::string words;
+            for (const RestOfJoint::Member& one : rest.orders[0].members) {
+                order.push_back(c.b.map[one.item].name);
+                words += fmt::format("  {}. {}", order.size(), order.back());
+                if (one.step == s)
+                    here.push_back(order.back());
+                else
+                    words += fmt::format(" (step {})", one.step + 1);
+            }
+            CHECK(order == by_torque);
+            Names own; // the step's own items stand in that order, too
+            for (const ItemId id : back.steps[s].items)
+                own.push_back(c.b.map[id].name);
+            CHECK(own == here);
+            for (const std::string& note : card_of(job, back, s).notes)
+                told += has(note, words) ? 1 : 0;
+        }
+        CHECK(told == 2);
+    }
+}
+
 TEST_CASE("a longer bolt lies where its hole is; a shifted mesh, where its mesh is") {
     Cover c = square_of_four();
     for (const char* name : {"b", "d"})
@@ -195,7 +239,7 @@ TEST_CASE("a step that tightens part of a joint names the others, as the orders 
     };
     REQUIRE(notes().size() == 2);
     CHECK(has(notes()[0], "One joint with 2 others (step "));
-    CHECK(has(notes()[0], "): go round all of them, as `torque` says."));
+    CHECK(has(notes()[0], "): go round all of them in one order, as `torque` gives it."));
     c.b.f("a").torque = c.b.f("b").torque = *read_torque("30 N·m");
     CHECK(notes().empty());
 }

@@ -122,6 +122,22 @@ TEST_CASE("a label keeps off drawn lines while there is room beside them") {
     CHECK(lay_out(sizes, targets, room).boxes.size() == 1);
 }
 
+TEST_CASE("a leader does not run along a drawn line while there is another way to go") {
+    const std::vector<glm::dvec2> sizes{{100, 40}};
+    // A plumb line, and the words about a point on it.
+    const std::vector<std::vector<LabelTarget>> targets{{{{400, 300}, 8, 0}}};
+    LabelRoom room{{0, 0, 800, 600}, {}, 8, {{{400, 160}, {400, 440}}}};
+    // Room to the left and to the right is taken but for a far strip: along the line it would be nearer.
+    const std::vector<Rect> taken{{100, 100, 290, 400}, {410, 100, 290, 400}};
+    room.reserved = taken;
+    const LabelLayout layout = lay_out(sizes, targets, room);
+    REQUIRE(layout.boxes.size() == 1);
+    const LabelBox& label = layout.boxes[0];
+    const glm::dvec2 middle = 0.5 * (label.foot + label.leaders[0]);
+    CHECK(std::abs(middle.x - 400) > 0.05 * glm::length(label.foot - label.leaders[0]));
+    CHECK(!runs_through(room.lines[0], label.box));
+}
+
 TEST_CASE("one more label moves none of those that are there") {
     std::vector<glm::dvec2> sizes{{120, 40}, {90, 40}};
     std::vector<std::vector<LabelTarget>> targets{{{{400, 300}, 12, 12}}, {{{420, 420}, 12, 12}}};

@@ -154,3 +154,17 @@ TEST_CASE("a bihexagon and a table from memory only ever confirm") {
     CHECK(series == "ISO 4014/4017/4032 (from memory)");
     CHECK(sold("M27", "hex 40", FastenerForm::bolt) == Sold::unknown);
 }
+
+TEST_CASE("a tool is called what one asks for: a drive says what is gripped") {
+    const auto tool = [](const char* text) { return tool_for(*read_drive(text)); };
+    CHECK(tool("socket 10") == "hexagon key 10");
+    CHECK(tool("hexagon socket 3/16 in") == "hexagon key 3/16 in");
+    CHECK(tool("hexalobular 40") == "hexalobular key 40");
+    CHECK(tool("external hexalobular 12") == "external hexalobular 12");
+    CHECK(tool("hex 14") == "hex 14");
+    CHECK(tool("cross 2") == "screwdriver cross 2");
+    CHECK(tool("slot 6") == "screwdriver slot 6");
+    CHECK(tool("pliers") == "pliers");
+    CHECK(tool("hand") == "by hand");
+    CHECK(tool("none").empty());
+}

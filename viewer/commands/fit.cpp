@@ -22,7 +22,7 @@ struct Settings {
     bool json = false;
 };
 
-constexpr const char* words[] = {"enough", "short", "bottoms", "not shown"};
+constexpr const char* words[] = {"enough", "short", "bottoms", "not shown", "not stated"};
 
 const char* word_of(FitVerdict verdict) {
     return words[static_cast<std::size_t>(verdict)];
@@ -31,13 +31,15 @@ const char* word_of(FitVerdict verdict) {
 std::string figures(const Solids& solids, const Fit& fit) {
     if (fit.verdict == FitVerdict::not_shown)
         return "the shapes do not show it: " + fit.why;
-    return fmt::format("{:.1f} mm {}, {:.1f} mm clamped, {:.1f} mm in the thread of {}{} ({}: {:.1f} mm), {}",
-                       fit.stated_mm.value_or(fit.shank_mm), fit.stated_mm ? "stated" : "as modelled", fit.clamped_mm,
-                       fit.engaged_mm, name_of(solids, fit.thread_in),
-                       fit.thread_drawn ? "" : ", which is not drawn but can only be there,", fit.wanted_why,
-                       fit.wanted_mm,
-                       fit.room_mm ? fmt::format("{:.1f} mm to the bottom of the hole", *fit.room_mm)
-                                   : std::string("no bottom of the hole shows"));
+    if (fit.verdict == FitVerdict::not_stated)
+        return fit.why;
+    return fmt::format(
+        "{:.1f} mm {}, {:.1f} mm clamped, {:.1f} mm in the thread of {}{} ({}: {:.1f} mm), {} (estimated)",
+        fit.stated_mm.value_or(fit.shank_mm), fit.stated_mm ? "stated" : "as modelled", fit.clamped_mm, fit.engaged_mm,
+        name_of(solids, fit.thread_in), fit.thread_drawn ? "" : ", which is not drawn but can only be there,",
+        fit.wanted_why, fit.wanted_mm,
+        fit.room_mm ? fmt::format("{:.1f} mm to the bottom of the hole", *fit.room_mm)
+                    : std::string("no bottom of the hole shows"));
 }
 
 std::string text_of(const Solids& solids, const Fits& fits) {

@@ -7,6 +7,7 @@
 
 #include "core/job/estimated.hpp"
 #include "viewer/commands/files.hpp"
+#include "viewer/commands/naming.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -56,11 +57,13 @@ int run(const Settings& settings) {
     const auto map = map_of(settings.map);
     if (!map)
         return exit_unreadable;
-    const ItemId item = find_item(*map, settings.item);
-    if (!item) {
-        say_error(no_such_item(*map, settings.item, "item"));
+    const auto named = find_named(*map, settings.item, Naming::item);
+    if (!named) {
+        say_error(named.error());
         return exit_usage;
     }
+    const ItemId item = named->item;
+    const std::string& name = (*map)[item].name;
     const Job job = job_with_shapes(*map);
     const Plan plan = plan_strip(job);
     if (settings.step > plan.steps.size()) {
@@ -73,15 +76,15 @@ int run(const Settings& settings) {
     const std::vector<Held> held = what_holds(job, state, item);
     const std::string standing = standing_of(*map, state, item);
     if (settings.json)
-        return print(holds_json(*map, settings.item, settings.step, standing, held)) ? exit_good : exit_unreadable;
+        return print(holds_json(*map, name, settings.step, standing, held)) ? exit_good : exit_unreadable;
     const std::string when = settings.step == 0 ? "as found" : fmt::format("after step {}", settings.step);
     std::string out;
     if (!standing.empty())
-        out = printable(fmt::format("{}, {}: {}", settings.item, when, standing)) + "\n";
+        out = printable(fmt::format("{}, {}: {}", name, when, standing)) + "\n";
     else if (held.empty())
-        out = printable(fmt::format("{}, {}: nothing on the map holds it", settings.item, when)) + "\n";
+        out = printable(fmt::format("{}, {}: nothing on the map holds it", name, when)) + "\n";
     else
-        out = printable(fmt::format("{}, {}, waits for {}:", settings.item, when, held.size())) + "\n";
+        out = printable(fmt::format("{}, {}, waits for {}:", name, when, held.size())) + "\n";
     if (standing.empty())
         for (const Held& one : held)
             out += printable(one_line(*map, one)) + "\n";
@@ -94,7 +97,7 @@ void add_holds(CLI::App& app, int& exit_code) {
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("holds", "What still holds this?");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
-    command->add_option("ITEM", settings->item, "node name of a part or fastener")->required();
+    command->add_option("ITEM", settings->item, "node name or title of a part or fastener")->required();
     command->add_option("--step", settings->step, "after so many steps of the order down; 0 is as found");
     command->add_flag("--json", settings->json, "as JSON");
     command->callback([settings, &exit_code] { exit_code = run(*settings); });

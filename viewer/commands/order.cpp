@@ -9,6 +9,7 @@
 
 #include "core/job/estimated.hpp"
 #include "viewer/commands/files.hpp"
+#include "viewer/commands/naming.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -42,11 +43,12 @@ int run(const Settings& settings) {
         return exit_unreadable;
     ItemId goal;
     if (!settings.part.empty()) {
-        goal = find_item(*map, settings.part);
-        if (!goal || !map->is_part(goal)) {
-            say_error(no_such_item(*map, settings.part, "part"));
+        const auto named = find_named(*map, settings.part, Naming::part);
+        if (!named) {
+            say_error(named.error());
             return exit_usage;
         }
+        goal = named->item;
     }
     Job job = settings.estimates ? job_with_shapes(*map) : prepare(*map);
     Proven proven;
@@ -106,7 +108,8 @@ void add_order(CLI::App& app, int& exit_code) {
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("order", "In which order things come off, or go back");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
-    command->add_option("--for", settings->part, "only what must come off for this part (node name): the fewest items");
+    command->add_option("--for", settings->part,
+                        "only what must come off for this part (node name or title): the fewest items");
     command->add_flag("--least-crawling", settings->least_crawling,
                       "the same things with the fewest changes of place to work from, then of tool");
     command->add_flag("--refit", settings->refit, "the way back, with torques");

@@ -99,11 +99,10 @@ void judge_order(Worked& worked) {
     for (std::size_t i = 0; i < worked.plan.steps.size(); ++i) {
         const Step& step = worked.plan.steps[i];
         if (takes_out(step.verb)) {
-            const Arrangement before = arrange(worked.job, worked.solids, state);
             for (const ItemId id : step.items) {
                 if (!worked.map.is_fastener(id))
                     continue;
-                Arrangement alone = before;
+                Arrangement alone = arrange_about(worked.job, worked.solids, state, id);
                 for (const ItemId other : step.items)
                     if (const std::int32_t body = worked.solids.body_of[static_cast<std::size_t>(other.index)];
                         other != id && body >= 0 && worked.map.is_fastener(other))

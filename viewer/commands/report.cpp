@@ -47,7 +47,7 @@ void hardware_lines(std::string& out, const StepCard& card) {
     for (const Hardware& h : card.hardware) {
         std::vector<std::string> facts;
         for (const std::string& fact :
-             {h.size, h.drive, h.grade.empty() ? std::string() : "grade " + h.grade, h.torque, h.extra})
+             {h.size, h.tool, h.grade.empty() ? std::string() : "grade " + h.grade, h.torque, h.extra})
             if (!fact.empty())
                 facts.push_back(fact);
         line(out, fmt::format("      {} × {}{}{}", h.count, h.kind, facts.empty() ? "" : ": ", join(facts, ", ")));
@@ -117,7 +117,7 @@ std::string no_such_item(const Map& map, const std::string& name, const char* ki
             near = item.name;
         }
     }
-    return fmt::format("{}: no {} has the node name {}{}", map.path, kind, name,
+    return fmt::format("{}: no {} has the node name or title {}{}", map.path, kind, name,
                        near.empty() ? "; names are those of the model's nodes"
                                     : fmt::format("; did you mean {}?", near));
 }
@@ -298,6 +298,7 @@ std::string plan_json(const Job& job, const Plan& plan, const Proven& proven) {
                                        {"kind", h.kind},
                                        {"size", h.size},
                                        {"drive", h.drive},
+                                       {"tool", h.tool},
                                        {"grade", h.grade},
                                        {"torque", h.torque},
                                        {"extra", h.extra},

@@ -10,6 +10,7 @@
 #include "core/job/estimated.hpp"
 #include "core/job/tightening.hpp"
 #include "viewer/commands/files.hpp"
+#include "viewer/commands/naming.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/tool_list.hpp"
 
@@ -84,8 +85,8 @@ std::string hardware_of(const Map& map, const Tightening& t) {
     std::string out = fmt::format("{} × {}", t.items.size(), spoken(f.kind));
     if (f.thread)
         out += " " + f.thread->name;
-    if (f.drive)
-        out += ", " + f.drive->name;
+    if (f.drive && f.drive->kind != DriveKind::none)
+        out += ", " + tool_for(*f.drive);
     if (!f.grade.empty())
         out += ", " + f.grade;
     return out;
@@ -255,13 +256,13 @@ int run(const Settings& settings) {
     const Plan refit = plan_refit(job, plan_strip(job));
     Asked asked{job, *box, adapter, unit, tightenings(job, refit), implausible_torques(job), last_looks(job, refit)};
     if (!settings.group.empty()) {
-        const std::int32_t group = find_group(*map, settings.group);
-        const ItemId item = find_item(*map, settings.group);
-        if (group < 0 && !item) {
-            say_error(no_such_item(*map, settings.group, "group"));
+        const auto named = find_named(*map, settings.group, Naming::hardware);
+        if (!named) {
+            say_error(named.error());
             return exit_usage;
         }
-        const std::int32_t node = group >= 0 ? map->groups[static_cast<std::size_t>(group)].node : (*map)[item].node;
+        const std::int32_t node =
+            named->group >= 0 ? map->groups[static_cast<std::size_t>(named->group)].node : (*map)[named->item].node;
         std::erase_if(asked.tightenings, [&](const Tightening& t) {
             return std::none_of(t.items.begin(), t.items.end(),
                                 [&](ItemId id) { return is_below(*map, (*map)[id].node, node); });
@@ -283,7 +284,7 @@ void add_torque(CLI::App& app, int& exit_code) {
         "torque",
         "What is tightened to what: order and passes, both units, which wrench, what speaks against a figure");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
-    command->add_option("--group", settings->group, "only this group, or this fastener (node name)");
+    command->add_option("--group", settings->group, "only this group, or this fastener (node name or title)");
     command->add_option("--unit", settings->unit,
                         "N·m, lbf·ft, lbf·in, kgf·m or kgf·cm; the manual's stands beside it");
     command->add_option("--wrenches", settings->wrenches,

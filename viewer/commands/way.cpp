@@ -11,6 +11,7 @@
 #include "core/job/estimated.hpp"
 #include "core/job/ways.hpp"
 #include "viewer/commands/files.hpp"
+#include "viewer/commands/naming.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
@@ -97,6 +98,34 @@ std::string_view verb_of(const Leaving& leaving) {
     }
 }
 
+/// "blocked" would be no news of what is stated to stay in until its part comes, and comes then.
+std::string of_one_that_comes_with(const Asked& asked, const Leaving& leaving, const WayAnswer& way,
+                                   const WayVerdict& verdict) {
+    const std::string& part = asked.map[leaving.comes_with].name;
+    std::string text = "  stated: comes with " + part;
+    if (leaving.comes_step >= 0)
+        text += fmt::format(", step {}", leaving.comes_step + 1);
+    else if (leaving.step >= 0)
+        text += ", which does not come off in this order";
+    switch (verdict.verdict) {
+    case Verdict::free:
+        return fmt::format("{}; yet it is free by itself along its axis, {} (estimated)", text, words_of(way));
+    case Verdict::blocked:
+        return fmt::format("{}; so say the shapes (estimated): along its axis, {}, it meets {}", text, words_of(way),
+                           by_whom(asked, verdict));
+    case Verdict::undecided:
+        break;
+    }
+    return fmt::format("{}; whether it is free along its axis before, {}, is undecided (estimated): {}", text,
+                       words_of(way), by_whom(asked, verdict));
+}
+
+/// The same for scripts: `verdict` is of the way, this is of what becomes of it.
+std::string_view verdict_of(const Leaving& leaving, const WayVerdict& verdict) {
+    return leaving.comes_with && leaving.comes_step >= 0 && verdict.verdict == Verdict::blocked ? "comes with its part"
+                                                                                                : word(verdict.verdict);
+}
+
 std::string lines_of(const Asked& asked, std::size_t i, bool whole) {
     const Leaving& leaving = asked.leavings[i];
     const WayFound& found = asked.found[i];
@@ -110,6 +139,10 @@ std::string lines_of(const Asked& asked, std::size_t i, bool whole) {
         const WayAnswer& way = found.out.ways[w];
         const WayVerdict verdict = judge(way, leaving.state.there);
         const bool drawn = asked.map.is_fastener(leaving.asked.item);
+        if (leaving.comes_with) {
+            out += printable(of_one_that_comes_with(asked, leaving, way, verdict)) + "\n";
+            continue;
+        }
         out += printable(fmt::format("  {} {}: {} (estimated){}{}",
                                      drawn        ? "along its axis,"
                                      : way.stated ? "stated:"
@@ -161,6 +194,11 @@ Json json_of(const Asked& asked, std::size_t i) {
     json["how"] = verb_of(leaving);
     json["bench"] = leaving.bench;
     json["estimated"] = true;
+    if (leaving.comes_with) {
+        json["comes_with"] = asked.map[leaving.comes_with].name;
+        if (leaving.comes_step >= 0)
+            json["comes_at_step"] = leaving.comes_step + 1;
+    }
     json["moves"] = Json::array();
     for (const std::int32_t body : leaving.asked.moving)
         json["moves"].push_back(asked.map.nodes[at(asked.solids.bodies[at(body)].node)].name);
@@ -170,7 +208,7 @@ Json json_of(const Asked& asked, std::size_t i) {
         Json one;
         one["way"] = words_of(way);
         one["stated"] = way.stated && asked.map.is_part(leaving.asked.item);
-        one["verdict"] = word(verdict.verdict);
+        one["verdict"] = verdict_of(leaving, verdict);
         one["free_mm"] = verdict.free_mm;
         one["by"] = json_of(asked, verdict);
         one["legs"] = Json::array();
@@ -196,14 +234,20 @@ Json json_of(const Asked& asked, std::size_t i) {
 struct Split {
     int agreed = 0, undecided = 0, disagreed = 0, not_stated = 0;
     void add(const Leaving& leaving, const WayFound& found) {
-        if (!found.has_stated)
-            ++not_stated;
-        else if (found.stated.verdict == Verdict::undecided)
-            ++undecided;
-        else if ((found.stated.verdict == Verdict::free) != leaving.cannot_be_drawn)
+        switch (agreement_of(leaving, found)) {
+        case Agreement::agreed:
             ++agreed;
-        else
+            break;
+        case Agreement::undecided:
+            ++undecided;
+            break;
+        case Agreement::disagreed:
             ++disagreed;
+            break;
+        case Agreement::not_stated:
+            ++not_stated;
+            break;
+        }
     }
 };
 
@@ -234,8 +278,8 @@ int all(const Settings& settings, const Asked& asked) {
         const Leaving& leaving = asked.leavings[i];
         const WayFound& found = asked.found[i];
         // Of fasteners only those that do not simply come.
-        const bool plain = asked.map.is_fastener(leaving.asked.item) && !leaving.cannot_be_drawn &&
-                           found.stated.verdict == Verdict::free;
+        const bool plain =
+            asked.map.is_fastener(leaving.asked.item) && !leaving.comes_with && found.stated.verdict == Verdict::free;
         quiet += plain ? 1 : 0;
         if (!plain)
             out += lines_of(asked, i, false);
@@ -255,11 +299,12 @@ int run(const Settings& settings) {
         return exit_unreadable;
     ItemId item;
     if (!settings.part.empty()) {
-        item = find_item(*map, settings.part);
-        if (!item || map->is_task(item)) {
-            say_error(no_such_item(*map, settings.part, "part"));
+        const auto named = find_named(*map, settings.part, Naming::part_or_bolt);
+        if (!named) {
+            say_error(named.error());
             return exit_usage;
         }
+        item = named->item;
     }
     const Measured measured = job_and_shapes(*map, false);
     const Job& job = measured.job;
@@ -312,7 +357,7 @@ void add_way(CLI::App& app, int& exit_code) {
     CLI::App* command = app.add_subcommand("way", "Does a part come out along its way, or what is in the way?");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();
     command->add_option("--part", settings->part,
-                        "node name of a part or fastener; without it: everything that leaves");
+                        "node name or title of a part or fastener; without it: everything that leaves");
     auto* step =
         command->add_option("--step", settings->step, "before this step of the order down; default: when it leaves")
             ->check(CLI::Range(1, 1000000));

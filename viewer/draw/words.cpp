@@ -35,8 +35,9 @@ constexpr double HEADLINE_PX = 18; ///< pixels at scale 1, as all that follow
 constexpr double DETAIL_PX = 14.5;
 constexpr double LABEL_PAD_X = 11;
 constexpr double LABEL_PAD_Y = 8;
-constexpr double LABEL_GAP = 4; ///< half of that between two lines
-constexpr double WIDEST = 420;  ///< a label of longer words gets more lines
+constexpr double LABEL_GAP = 4;             ///< half of that between two lines
+constexpr double WIDEST = 420;              ///< a label of longer words gets more lines
+constexpr double NARROWER[] = {0.75, 0.55}; ///< of that, where a label finds no room beside a line
 constexpr double CLEAR_OF_MARKS = 16;
 constexpr double NOTE_CLEAR = 8;
 constexpr double TOOL_LEAST = 24; ///< a tool of which less shows is not drawn
@@ -47,9 +48,14 @@ struct Line {
     std::string text;
 };
 
-/// As many as it takes to keep a label narrower than half the picture.
-std::vector<Line> lines_of(const Words& words, const Frame& frame) {
-    const double most = std::min(WIDEST * frame.scale, 0.5 * frame.width_px) - 2 * LABEL_PAD_X * frame.scale;
+/// Narrower than half the picture.
+double widest_label(const Frame& frame) {
+    return std::min(WIDEST * frame.scale, 0.5 * frame.width_px);
+}
+
+/// As many as it takes to keep a label so narrow.
+std::vector<Line> lines_of(const Words& words, const Frame& frame, double width) {
+    const double most = width - 2 * LABEL_PAD_X * frame.scale;
     std::vector<Line> lines;
     const auto add = [&](Face face, double size, const std::string& text) {
         for (const std::string& line : wrapped(face, size * frame.scale, text, most))
@@ -60,15 +66,19 @@ std::vector<Line> lines_of(const Words& words, const Frame& frame) {
     return lines;
 }
 
-glm::dvec2 size_of(const Words& words, const Frame& frame) {
+glm::dvec2 size_of(const Words& words, const Frame& frame, double widest) {
     const double s = frame.scale;
     double width = 0;
     double height = 2 * LABEL_PAD_Y * s - 2 * LABEL_GAP * s;
-    for (const Line& line : lines_of(words, frame)) {
+    for (const Line& line : lines_of(words, frame, widest)) {
         width = std::max(width, text_width_px(line.face, line.size_px, line.text));
         height += capital_height_px(line.face, line.size_px) + 2 * LABEL_GAP * s;
     }
     return glm::ceil(glm::dvec2(width + 2 * LABEL_PAD_X * s, height + 2 * s));
+}
+
+glm::dvec2 size_of(const Words& words, const Frame& frame) {
+    return size_of(words, frame, widest_label(frame));
 }
 
 /// All that is drawn as a line over the picture before any label: ways, arrows, plumb lines.
@@ -129,6 +139,19 @@ LabelLayout lay_out_with_tool(const Frame& frame, const Projection& projection, 
     return lay_out(wishes.sizes, wishes.targets, room, last);
 }
 
+/// Which labels lie on a drawn line, or found no place: wishes, rising.
+std::vector<std::size_t> badly_placed(const LabelLayout& layout, const LabelRoom& room) {
+    std::vector<std::size_t> wishes;
+    for (const std::int32_t wish : layout.left_out)
+        wishes.push_back(static_cast<std::size_t>(wish));
+    for (const LabelBox& label : layout.boxes)
+        if (std::any_of(room.lines.begin(), room.lines.end(),
+                        [&](const Segment& line) { return runs_through(line, label.box); }))
+            wishes.push_back(static_cast<std::size_t>(label.wish));
+    std::sort(wishes.begin(), wishes.end());
+    return wishes;
+}
+
 /// A label, or behind them the words of a plumb line, or of the tool.
 std::optional<Words> words_at(const Frame& frame, std::size_t index) {
     if (index < frame.labels.size())
@@ -160,7 +183,8 @@ void add_labels(Shapes& shapes, const Frame& frame) {
             continue;
         add_box(shapes, label.box, 7 * s, theme.label, theme.label_edge, 1.5 * s);
         double pen = label.box.y + LABEL_PAD_Y * s + s - 2 * LABEL_GAP * s;
-        for (const Line& line : lines_of(*written, frame)) {
+        // At the width that it was measured to have, its words break as they did then.
+        for (const Line& line : lines_of(*written, frame, label.box.width)) {
             pen += 2 * LABEL_GAP * s + capital_height_px(line.face, line.size_px);
             add_text(shapes, line.face, line.size_px, line.text, {label.box.x + LABEL_PAD_X * s, pen},
                      line.face == Face::strong ? theme.text : theme.text_soft);
@@ -216,7 +240,27 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
                    CLEAR_OF_MARKS * frame.scale,
                    drawn_lines(stage, frame, projection)};
     const LabelLayout before = std::move(frame.layout);
-    frame.layout = lay_out_with_tool(frame, projection, room, wishes, before);
+    LabelRoom with_tool = room;
+    frame.layout = lay_out_with_tool(frame, projection, with_tool, wishes, before);
+    // Narrower and higher a label may find a place beside a line that it would else lie on.
+    std::vector<std::size_t> bad = badly_placed(frame.layout, with_tool);
+    for (const double share : NARROWER) {
+        Wishes others = wishes;
+        for (const std::size_t wish : bad)
+            if (wish < others.sizes.size())
+                if (const std::optional<Words> words = words_at(frame, wish))
+                    others.sizes[wish] = size_of(*words, frame, share * widest_label(frame));
+        if (others.sizes == wishes.sizes)
+            break;
+        LabelRoom other_room = room;
+        LabelLayout other = lay_out_with_tool(frame, projection, other_room, others, before);
+        const std::vector<std::size_t> still_bad = badly_placed(other, other_room);
+        if (still_bad.size() >= bad.size())
+            continue;
+        frame.layout = std::move(other);
+        wishes = std::move(others);
+        bad = still_bad;
+    }
 }
 
 } // namespace boltwalk

@@ -44,8 +44,8 @@ void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, flo
     // What has no size is called by its name at once; what no tool grips has no tool to fetch.
     const bool sized = !h.size.empty();
     figure(ui, fmt::format("{} × {}", h.count, sized ? h.size : h.kind), width, packed(ui.theme.text));
-    if (!h.drive.empty() && h.drive != "none")
-        figure(ui, h.drive, width, packed(ui.theme.text));
+    if (!h.tool.empty())
+        figure(ui, h.tool, width, packed(ui.theme.text));
     if (!h.torque.empty())
         figure(ui, h.torque, width, packed(ui.theme.text));
     const std::string rest = joined({sized ? h.kind : "", h.grade.empty() ? "" : "grade " + h.grade});

@@ -67,7 +67,7 @@ void fastener_lines(Lines& lines, const Fastener& f) {
     std::string head = f.head;
     std::replace(head.begin(), head.end(), '_', ' ');
     lines.stated("Head", head);
-    lines.always("Drive", f.drive ? f.drive->name : "");
+    lines.always("Tool", !f.drive ? "" : f.drive->kind == DriveKind::none ? "none" : tool_for(*f.drive));
     lines.stated("Grade", f.grade);
     lines.stated("Hand", f.hand == Hand::left, "left-hand thread");
     lines.always("Torque", f.torque ? torque_words(*f.torque) : "");

@@ -76,7 +76,7 @@ void load_letters(Ui& ui, const Sizes& far, const Sizes& near, float density, co
         for (const auto* cards : {&session->strip_cards, &session->refit_cards})
             for (const StepCard& card : *cards)
                 for (const Hardware& hardware : card.hardware)
-                    for (const std::string* text : {&hardware.size, &hardware.drive, &hardware.torque})
+                    for (const std::string* text : {&hardware.size, &hardware.tool, &hardware.torque})
                         figures.AddText(text->c_str());
     }
     ImVector<ImWchar> ranges, figure_ranges;

@@ -15,6 +15,8 @@ constexpr int ROWS = 30;              ///< and down it
 constexpr double CROSSING_COST = 400; ///< pixels of leader that a crossing of leaders is worth
 constexpr double THROUGH_COST = 250;  ///< a leader that runs through another label's target or box
 constexpr double MOVED_COST = 120;    ///< leaving the place of the picture before
+constexpr double ALONG_COST = 300;    ///< a leader that runs along a drawn line: one would not be told from the other
+constexpr double ALONG_SHARE = 0.05;  ///< of the leader's length that its middle is from the line, or less
 constexpr double ON_LINE_COST = 4000; ///< a box on a drawn line: more than any leader, so only where all else is taken
 constexpr std::size_t MOST_LEADERS = 8; ///< of one label; beyond, its items are told by their marks
 
@@ -115,6 +117,9 @@ struct Layout {
             sum += glm::length(leader.b - leader.a) / static_cast<double>(points.size());
             for (const Segment& other : leaders)
                 sum += crosses(leader, other) ? CROSSING_COST : 0;
+            const glm::dvec2 middle = 0.5 * (leader.a + leader.b);
+            for (const Segment& line : room.lines)
+                sum += distance(line, middle) < ALONG_SHARE * glm::length(leader.b - leader.a) ? ALONG_COST : 0;
             for (const LabelBox& other : placed)
                 sum += runs_through(leader, other.box) ? THROUGH_COST : 0;
             for (std::size_t w = 0; w < targets.size(); ++w)

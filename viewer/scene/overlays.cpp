@@ -105,13 +105,16 @@ ToolDrawn drawn_of(ItemId fastener, const ToolPose& pose) {
     return drawn;
 }
 
-void add_tools(const Map& map, const Reach& reach, const Step& step, const Arrangement& state, Overlays& out) {
+void add_tools(const Job& job, const Solids& solids, const Reach& reach, const Step& step, const State& before,
+               Overlays& out) {
+    const Map& map = *job.map;
     const auto use = use_of(step.verb);
     if (!use)
         return;
     for (const ItemId item : step.items) {
         if (!map.is_fastener(item))
             continue;
+        const Arrangement state = arrange_about(job, solids, before, item);
         ReachAnswer answer = judge_reach(reach, item, *use, state);
         if (answer.reached < 0 || answer.grip != Grip::tool)
             answer = judge_reach(reach, item, Use::turn, state);
@@ -154,7 +157,6 @@ void add_plumbs(const Job& job, const Stage& stage, const Balance& balance, cons
 std::vector<Overlays> overlays_of(const Job& job, const Stage& stage, const Solids& solids, const Plan& plan,
                                   std::span<const Shot> shots, int queries, const Effort& effort) {
     std::vector<Overlays> all(shots.size());
-    const Map& map = *job.map;
     bool stopped = false;
     const auto part = [&](double from, double to) {
         Effort some = effort;
@@ -170,7 +172,7 @@ std::vector<Overlays> overlays_of(const Job& job, const Stage& stage, const Soli
         return std::vector<Overlays>(shots.size());
     for (std::size_t i = 1; i < shots.size(); ++i) {
         const State& state = plan.refit ? shots[i].after : shots[i].before;
-        add_tools(map, reach, plan.steps[i - 1], arrange(job, solids, state), all[i]);
+        add_tools(job, solids, reach, plan.steps[i - 1], state, all[i]);
     }
     if (plan.refit)
         return all;

@@ -49,7 +49,7 @@ LabelWish wish_of(const Map& map, const Hardware& hardware) {
     if (!has_size && !hardware.items.empty() && map.is_fastener(hardware.items.front()) &&
         !is_sizeless(map.fastener(hardware.items.front()).kind))
         details.emplace_back("size not stated");
-    for (const std::string& text : {hardware.drive, hardware.torque, hardware.extra})
+    for (const std::string& text : {hardware.tool, hardware.torque, hardware.extra})
         if (!text.empty() && text != "none")
             details.push_back(text);
     wish.detail = fmt::format("{}", fmt::join(details, " · "));
@@ -86,9 +86,9 @@ void label_unlisted(const Map& map, Shot& shot) {
         Hardware hardware;
         hardware.kind = spoken(fastener.kind);
         hardware.size = size_of(fastener);
-        hardware.drive = fastener.drive ? fastener.drive->name : "";
+        hardware.tool = fastener.drive ? tool_for(*fastener.drive) : "";
         auto alike = std::find_if(found.begin(), found.end(), [&](const Hardware& other) {
-            return other.kind == hardware.kind && other.size == hardware.size && other.drive == hardware.drive;
+            return other.kind == hardware.kind && other.size == hardware.size && other.tool == hardware.tool;
         });
         if (alike == found.end())
             alike = found.insert(found.end(), hardware);
