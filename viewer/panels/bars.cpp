@@ -8,6 +8,13 @@
 
 namespace boltwalk {
 
+bool is_done(const View& view, std::size_t step) {
+    if (!view.keeper)
+        return step < view.at;
+    const StepProgress& progress = progress_now(view).steps[step];
+    return progress.open == 0 && progress.left == 0;
+}
+
 namespace {
 
 const StepCard& card_now(const View& view) {
@@ -15,7 +22,7 @@ const StepCard& card_now(const View& view) {
     return cards[view.at];
 }
 
-/// The walk in small: a tick for what is behind, a wedge where one is, a dot for what is ahead. Where they would get
+/// The walk in small: a tick for what is done, a wedge where one is, a dot for what is ahead. Where they would get
 /// too small to tell apart they become one bar with a wedge.
 void draw_track(Ui& ui, View& view, const Box& box) {
     ImDrawList* list = ImGui::GetWindowDrawList();
@@ -35,17 +42,19 @@ void draw_track(Ui& ui, View& view, const Box& box) {
     const float thick = std::max(1.5F, ui.sizes.line);
     if (mark < 5) {
         const float y = row.y + row.h * 0.5F, x = row.x + pitch * float(view.at);
-        list->AddLine({row.x, y}, {x, y}, done, thick * 3);
-        list->AddLine({x, y}, {row.right(), y}, soft, thick);
+        list->AddLine({row.x, y}, {row.right(), y}, soft, thick);
+        for (std::size_t i = 0; i < count; ++i)
+            if (is_done(view, i))
+                list->AddLine({row.x + pitch * float(i), y}, {row.x + pitch * float(i + 1), y}, done, thick * 3);
         draw_mark(list, Mark::now, {x - row.h * 0.5F, row.y, row.h, row.h}, now, thick);
         return;
     }
     for (std::size_t i = 0; i < count; ++i) {
         const Box at{row.x + pitch * (float(i) + 0.5F) - mark * 0.5F, row.y + (row.h - mark) * 0.5F, mark, mark};
-        if (i < view.at)
-            draw_mark(list, Mark::done, at, done, thick);
-        else if (i == view.at)
+        if (i == view.at)
             draw_mark(list, Mark::now, at, now, thick);
+        else if (is_done(view, i))
+            draw_mark(list, Mark::done, at, done, thick);
         else
             draw_mark(list, Mark::ahead, at, soft, thick);
     }
@@ -124,7 +133,7 @@ Box Flow::next(float width, float height, float gap) {
 
 void open_panel(View& view, Desk& desk, Panel panel) {
     view.panel = view.panel == panel ? Panel::none : panel;
-    if (view.panel == Panel::find)
+    if (view.panel == Panel::find || view.panel == Panel::in_way)
         desk.field_asked = true;
     if (view.panel == Panel::steps)
         desk.shown_step = SIZE_MAX;
@@ -295,6 +304,11 @@ static bool is_unread(const View& view, const Desk& desk) {
            !desk.read.all;
 }
 
+/// At the end of the refit, not closed yet.
+static bool is_closing(const View& view) {
+    return view.keeper && view.back && at_end(view) && !is_closed(view);
+}
+
 MainAction main_action(const View& view, const Desk& desk) {
     if (!view.session)
         return {"", false};
@@ -306,11 +320,21 @@ MainAction main_action(const View& view, const Desk& desk) {
     }
     if (is_unread(view, desk))
         return {"Read on", true};
-    if (!at_end(view))
-        return {card_now(view).gate ? "Confirmed, next step" : "Next step", true};
+    if (!at_end(view)) {
+        const std::string enters = entering_words(view, ticks_of(view));
+        if (enters.empty())
+            return {"Next step", true};
+        return {card_now(view).gate ? "Confirmed" : enters, true};
+    }
     if (!view.back && !view.session->refit.steps.empty())
         return {"On to the refit", true};
-    return {"End of the steps", false};
+    if (is_closing(view)) {
+        const std::size_t open = open_findings(view).size();
+        if (open == 0)
+            return {"Close the job", true};
+        return {fmt::format("Close over {} open", open), !view.why.empty()};
+    }
+    return {is_closed(view) ? "Closed" : "End of the steps", false};
 }
 
 void do_main_action(View& view, Desk& desk) {
@@ -333,10 +357,25 @@ void do_main_action(View& view, Desk& desk) {
         if (desk.read.at == view.at && desk.read.back == view.back)
             desk.card.want = std::min(desk.card.most, desk.card.at + desk.card.seen * 0.8F);
     } else if (!at_end(view)) {
-        step_on(view);
+        enter_step(view);
+    } else if (is_closing(view)) {
+        close_job(view);
     } else {
         take_way(view, true);
     }
+}
+
+/// "The other 5 started" → "Other 5", "3 of 5: 22 N·m" → "22 N·m": what has room from 3 m.
+static std::string short_words(const std::string& label) {
+    if (label.starts_with("The other "))
+        return "Other " + label.substr(10, label.find(' ', 10) - 10);
+    if (label.starts_with("All "))
+        return label.substr(0, label.find(' ', 4));
+    if (const auto colon = label.find(": "); colon != std::string::npos)
+        return label.substr(0, label.find(' ')) + ": " + label.substr(colon + 2);
+    if (const auto space = label.find(' '); space != std::string::npos)
+        return "Done";
+    return label;
 }
 
 void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
@@ -348,6 +387,8 @@ void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
         step_back(view);
     if (!layout.track.empty())
         draw_track(ui, view, layout.track);
+    if (button(ui, "ahead", "", layout.ahead, {.mark = Mark::forward, .enabled = !at_end(view)}))
+        step_on(view);
     if (words) {
         const bool drawing = view.drawing_asked && view.panel == Panel::none;
         if (button(ui, "show", "", layout.show, {.mark = drawing ? Mark::words : Mark::drawing})) {
@@ -362,11 +403,12 @@ void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
     const bool fits =
         ui.fonts.strong->CalcTextSizeA(size, FLT_MAX, 0, action.label.c_str()).x + size * 1.3F < layout.next.w;
     // The short word where the long one has no room; a gate keeps its own.
-    const std::string label = fits                    ? action.label
-                              : at_end(view)          ? "End"
-                              : is_unread(view, desk) ? "Read on"
-                              : card_now(view).gate   ? "Confirm"
-                                                      : "Next";
+    const std::string label = fits                          ? action.label
+                              : at_end(view)                ? "End"
+                              : is_unread(view, desk)       ? "Read on"
+                              : card_now(view).gate         ? "Confirm"
+                              : action.label == "Next step" ? "Next"
+                                                            : short_words(action.label);
     if (button(ui, "next", label, layout.next,
                {.look = Rank::main, .mark = Mark::forward, .enabled = action.enabled, .mark_after = true}))
         do_main_action(view, desk);

@@ -29,12 +29,14 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
     bool entered =
         ImGui::InputTextWithHint("##t", hint, letters.data(), letters.size(), ImGuiInputTextFlags_EnterReturnsTrue);
     text = letters.data();
-    entered = std::exchange(desk.field_entered, false) || entered;
-    desk.field_active = ImGui::IsItemActive();
+    const bool active = ImGui::IsItemActive();
+    if (active || ui.focus == id)
+        entered = std::exchange(desk.field_entered, false) || entered;
+    desk.field_active = desk.field_active || active;
     ImGui::PopID();
     ImGui::PopStyleColor(5);
     ImGui::PopStyleVar(3);
-    if (desk.field_active)
+    if (active)
         ui.focus = id;
     if (ui.focus == id)
         ImGui::GetWindowDrawList()->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(ui.theme.text), 3, 0,
@@ -44,7 +46,7 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
     control.label = text;
     control.role = "field";
     control.box = box;
-    control.on = desk.field_active;
+    control.on = active;
     ui.book.push_back(control);
     return entered;
 }

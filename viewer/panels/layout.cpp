@@ -24,7 +24,7 @@ bool overlap(const Box& a, const Box& b) {
 }
 
 Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, bool drawing_asked,
-               const ToolWidths& wants) {
+               const ToolWidths& wants, const Strips& strips) {
     const float em = sizes.text;
     Layout l;
     l.margin = std::max(std::round(sizes.gap), 8.0F);
@@ -44,7 +44,16 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         l.top = {m, m, width - 2 * m, sizes.target};
         above = l.top.bottom() + m;
     }
-    const Box middle{m, above, width - 2 * m, std::max(0.0F, last - m - above)};
+    float below = last - m;
+    if (strips.ledger) {
+        l.ledger = {m, below - sizes.target, width - 2 * m, sizes.target};
+        below = l.ledger.y - m;
+    }
+    if (strips.warning > 0) {
+        l.warning = {m, below - strips.warning, width - 2 * m, strips.warning};
+        below = l.warning.y - m;
+    }
+    const Box middle{m, above, width - 2 * m, std::max(0.0F, below - above)};
 
     // last row
     if (l.shape == Shape::words) {
@@ -59,7 +68,8 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         const float back = std::max(sizes.main * 1.6F, em * 7), next = std::max(sizes.main * 3, em * 14);
         l.back = {m, last, std::round(back), row};
         l.next = {width - m - std::round(next), last, std::round(next), row};
-        l.track = {l.back.right() + m, last, l.next.x - m - l.back.right() - m, row};
+        l.ahead = {l.next.x - m - sizes.icon, last, sizes.icon, row};
+        l.track = {l.back.right() + m, last, l.ahead.x - m - l.back.right() - m, row};
     }
 
     switch (l.shape) {
@@ -110,7 +120,10 @@ std::vector<std::pair<std::string, Box>> areas(const Layout& l) {
     add("card", l.card);
     add("back", l.back);
     add("track", l.track);
+    add("ahead", l.ahead);
     add("next", l.next);
+    add("ledger", l.ledger);
+    add("warning", l.warning);
     add("show", l.show);
     add("more", l.more);
     return all;

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <utility>
 
+#include "viewer/panels/walk.hpp"
+
 namespace boltwalk {
 
 namespace {
@@ -60,7 +62,12 @@ void show_place(View& view) {
         view.shot.moves.clear();
         view.shot.labels.clear();
         view.shot.from = Place::not_stated;
+        if (view.keeper && view.done.now.begun && view.done.now.state.refit == view.back)
+            view.shot.before = view.shot.after = view.done.now.state;
+    } else if (is_as_logged(view)) {
+        draw_as_logged(view);
     }
+    judge_step(view);
 }
 } // namespace
 
@@ -80,6 +87,14 @@ std::string_view title_of(Panel panel) {
         return "Display";
     case Panel::help:
         return "Keys";
+    case Panel::tray:
+        return "Tray";
+    case Panel::untorqued:
+        return "Not torqued";
+    case Panel::record:
+        return "Log";
+    case Panel::in_way:
+        return "In the way";
     }
     return "";
 }
@@ -132,6 +147,7 @@ bool take_opened(View& view) {
         return true;
     }
     view.study.reset();
+    view.keeper.reset();
     view.session = std::move(done->session);
     view.study = std::make_unique<Study>(*view.session);
     view.tour = -1;
@@ -146,6 +162,9 @@ bool take_opened(View& view) {
     view.motion = 1;
     view.by_hand = false;
     view.panel = has_job(view) ? Panel::steps : Panel::none;
+    if (view.unit != TorqueUnit::newton_metre)
+        take_unit(view, view.unit);
+    take_up_log(view);
     show_place(view);
     const Camera general = turned_to({}, Place::not_stated);
     const Camera all = fitted(general, view.session->stage.bounds, view.drawing_px);
@@ -163,6 +182,19 @@ void go_to(View& view, std::size_t at) {
     view.motion = 0;
     view.by_hand = false;
     look_at_step(view);
+}
+
+void show_again(View& view) {
+    show_place(view);
+}
+
+void take_unit(View& view, TorqueUnit unit) {
+    view.unit = unit;
+    if (!view.session)
+        return;
+    Session& session = *view.session;
+    for (std::size_t i = 0; i < session.refit.steps.size(); ++i)
+        session.refit_cards[i] = card_of(session.job, session.refit, i, unit);
 }
 
 void step_on(View& view) {
@@ -357,14 +389,14 @@ Camera camera_now(const View& view) {
     return between(view.flight.from, view.flight.to, std::max(0.0, view.flight.t));
 }
 
-ItemId item_under(const View& view, glm::dvec2 px) {
+ItemId next_under(const View& view, glm::dvec2 px, double least_px) {
     const Session& session = *view.session;
     const std::vector<Pose> poses = poses_now(view);
     const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
-    const auto hit = pick(session.stage, poses, ray_through(projection, px));
     const auto is_next = [&](ItemId item) {
         return std::find(view.shot.next.begin(), view.shot.next.end(), item) != view.shot.next.end();
     };
+    const auto hit = pick(session.stage, poses, ray_through(projection, px));
     if (hit && hit->item && is_next(hit->item) && session.map.is_fastener(hit->item))
         return hit->item;
     ItemId nearest;
@@ -372,7 +404,7 @@ ItemId item_under(const View& view, glm::dvec2 px) {
     for (const ItemId item : view.shot.next) {
         if (!session.map.is_fastener(item))
             continue;
-        const auto mark = mark_of(session.stage, poses, item, projection, LEAST_MARK_PX);
+        const auto mark = mark_of(session.stage, poses, item, projection, least_px);
         if (!mark)
             continue;
         const double away = glm::length(mark->at - px);
@@ -381,8 +413,15 @@ ItemId item_under(const View& view, glm::dvec2 px) {
             best = away;
         }
     }
-    if (nearest)
-        return nearest;
+    return nearest;
+}
+
+ItemId item_under(const View& view, glm::dvec2 px) {
+    if (const ItemId next = next_under(view, px, LEAST_MARK_PX))
+        return next;
+    const Session& session = *view.session;
+    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
+    const auto hit = pick(session.stage, poses_now(view), ray_through(projection, px));
     return hit ? hit->item : ItemId{};
 }
 
