@@ -212,7 +212,7 @@ void take_way(View& view, bool back) {
         return;
     view.moved_from = drawn_state(view);
     view.back = back;
-    view.at = 0;
+    view.at = view.keeper ? progress_now(view).next : 0;
     show_place(view);
     view.motion = 0;
     view.by_hand = false;
