@@ -1,5 +1,7 @@
 #include <doctest/doctest.h>
 
+#include <cmath>
+
 #include "viewer/panels/layout.hpp"
 
 using namespace boltwalk;
@@ -74,7 +76,7 @@ TEST_CASE("ledger and warning stand above the last row, as wide as the window, i
         for (const auto& size : {std::pair{1280.0F, 800.0F}, {2000.0F, 1200.0F}, {800.0F, 1280.0F}}) {
             const Sizes sizes = sizes_for(reach, {});
             const Layout layout = lay_out(size.first, size.second, sizes, false, false, {}, {true, sizes.target});
-            CHECK(layout.ledger.h >= sizes.target);
+            CHECK(layout.ledger.h >= std::floor(sizes.target));
             CHECK(layout.ledger.w > size.first * 0.9F);
             CHECK(layout.ledger.bottom() <= layout.next.y);
             CHECK(layout.warning.bottom() <= layout.ledger.y);

@@ -9,6 +9,8 @@ namespace {
 // In text sizes. A line of a list reads well from 12 (about 24 letters), the card from 16.
 constexpr float PANEL_LEAST = 12.5F, CARD_LEAST = 16, DRAWING_LEAST = 20;
 constexpr float PANEL_MOST = 19, CARD_MOST = 25;
+constexpr float STRIP_MOST = 0.3F;  // of what lies between the top row and the last
+constexpr float STRIP_LEAST = 16;   // pixels: lower than that nothing can be read
 
 float clamp_share(float whole, float share, float least, float most) {
     return std::round(std::clamp(whole * share, least, most));
@@ -45,14 +47,19 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         above = l.top.bottom() + m;
     }
     float below = last - m;
-    if (strips.ledger) {
-        l.ledger = {m, below - sizes.target, width - 2 * m, sizes.target};
-        below = l.ledger.y - m;
-    }
-    if (strips.warning > 0) {
-        l.warning = {m, below - strips.warning, width - 2 * m, strips.warning};
-        below = l.warning.y - m;
-    }
+    // On a screen too small for any of this they leave the most to the step all the same.
+    const float most = std::max(0.0F, (below - above) * STRIP_MOST);
+    const auto strip = [&](Box& box, float wanted) {
+        const float h = std::floor(std::min(wanted, most));
+        if (h < STRIP_LEAST)
+            return;
+        box = {m, below - h, width - 2 * m, h};
+        below = box.y - m;
+    };
+    if (strips.ledger)
+        strip(l.ledger, sizes.target);
+    if (strips.warning > 0)
+        strip(l.warning, strips.warning);
     const Box middle{m, above, width - 2 * m, std::max(0.0F, below - above)};
 
     // last row
