@@ -125,12 +125,9 @@ float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float wid
         framed(ui, "Not yet: " + printable(what), Mark::doubt, packed(ui.theme.doubt), width);
     const float cautions_end = ImGui::GetCursorPosY() - ui.sizes.pad;
     write_turn(ui, view, ticks, width);
-    if (ticks.turning != nullptr)
-        write_ticks(ui, view, desk, ticks, width);
+    write_ticks(ui, view, desk, ticks, width);
     for (std::size_t i = 0; i < card.hardware.size(); ++i)
         hardware_line(ui, view, card.hardware[i], i, ticks.turning != nullptr, width);
-    if (ticks.turning == nullptr)
-        write_ticks(ui, view, desk, ticks, width);
 
     if (at_bench(view)) {
         paragraph("On the bench: drawn without the vehicle's other parts.", packed(ui.theme.text), ui.fonts.text,

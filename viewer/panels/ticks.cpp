@@ -181,7 +181,7 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
         ImGui::Dummy({width, ui.sizes.target + ui.sizes.pad});
     }
     if (ticks.all.size() > 1) {
-        paragraph("Tap a number: done, or not. Hold it: what happened.", packed(ui.theme.text_soft), ui.fonts.text,
+        paragraph("Tap: done, or not. Hold: what happened.", packed(ui.theme.text_soft), ui.fonts.text,
                   width);
         space(ui.sizes.pad);
     }
