@@ -88,15 +88,6 @@ void count(StepProgress& step) {
         ++(one == Doneness::open ? step.open : one == Doneness::done ? step.done : step.left);
 }
 
-std::string reading_of(const Tightening& tightening, int round, TorqueUnit unit) {
-    if (tightening.rounds.empty())
-        return {};
-    // A stated torque is kept as it is stated; a share of it is a figure of the wrench.
-    if (tightening.rounds.size() == 1 && tightening.torque)
-        return print_torque(*tightening.torque, unit);
-    return wrench_torque(tightening.rounds[static_cast<std::size_t>(round)].stage, unit);
-}
-
 } // namespace
 
 std::string step_name(const Plan& plan, std::size_t index) {
@@ -186,8 +177,10 @@ Turn turn_of(const Job& job, const JobNow& now, const Tightening& tightening) {
 }
 
 std::string round_torque(const Tightening& tightening, int round, TorqueUnit unit) {
+    if (tightening.rounds.empty())
+        return {};
     const int last = static_cast<int>(tightening.rounds.size()) - 1;
-    return reading_of(tightening, std::clamp(round, 0, std::max(last, 0)), unit);
+    return round_torque(tightening, tightening.rounds[static_cast<std::size_t>(std::clamp(round, 0, last))], unit);
 }
 
 Entry turn_entry(const Job& job, const JobNow&, const Tightening& tightening, ItemId item, int round, TorqueUnit unit) {

@@ -270,7 +270,7 @@ def keeps_the_log_through_damage_kill_and_closing(display):
         window.until_still()
         window.press("tick." + bolt)
         report = window.until_state(entries=entries + 6, at=at)
-        expect(window.control("next")["label"] == "The other 1 out", "one is not out after all: " + window.control("next")["label"])
+        expect(window.control("next")["label"] == "The other one out", "one is not out after all: " + window.control("next")["label"])
         # The same in the drawing: a click on its number, or its head, and once more.
         window.until_still()
         spot = [m for m in window.report()["marks"] if m["name"] == bolt][0]["at"]

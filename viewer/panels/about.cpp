@@ -165,6 +165,8 @@ void draw_about(Ui& ui, View& view, Desk& desk, const Box& box) {
         const Session& session = *view.session;
         const Map& map = session.map;
         paragraph(map[item].title, packed(ui.theme.text), ui.fonts.heading, width);
+        if (map[item].name != map[item].title)
+            paragraph(map[item].name, packed(ui.theme.text), ui.fonts.text, width);
         if (!map[item].caution.empty()) {
             space(ui.sizes.pad * 0.5F);
             framed(ui, map[item].caution, Mark::caution, packed(ui.theme.caution), width);

@@ -128,6 +128,7 @@ float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float wid
     write_ticks(ui, view, desk, ticks, width);
     for (std::size_t i = 0; i < card.hardware.size(); ++i)
         hardware_line(ui, view, card.hardware[i], i, ticks.turning != nullptr, width);
+    write_turn_words(ui, ticks, width);
 
     if (at_bench(view)) {
         paragraph("On the bench: drawn without the vehicle's other parts.", packed(ui.theme.text), ui.fonts.text,

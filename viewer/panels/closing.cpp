@@ -31,6 +31,11 @@ void write_interruption(Ui& ui, const View& view, float width) {
     const Session& session = *view.session;
     const Map& map = session.map;
     const JobNow& now = view.done.now;
+    if (now.closed) {
+        framed(ui, "This job is closed. Whatever is entered now opens it again.", Mark::done, packed(ui.theme.done),
+               width);
+        return;
+    }
     framed(ui, "The walk was broken off. First look at stands, chocks and props: they may have moved since.",
            Mark::caution, packed(ui.theme.caution), width);
     const Standing standing = standing_of(session.job, now);

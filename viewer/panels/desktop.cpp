@@ -200,6 +200,7 @@ int run_window(const WindowOptions& options) {
     glfwMakeContextCurrent(handle);
     glfwSetWindowUserPointer(handle, &window);
     window.view.night = options.night;
+    window.view.unit = options.unit;
     window.view.keeper_for = keep_beside;
     window.view.reach = options.reach;
     window.seen.path = options.report;

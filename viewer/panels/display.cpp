@@ -255,6 +255,9 @@ void draw_panel(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& la
     case Panel::in_way:
         draw_in_way(ui, view, desk, inside);
         break;
+    case Panel::needed:
+        draw_needed(ui, view, desk, inside);
+        break;
     }
 }
 

@@ -28,9 +28,11 @@ void write_own_tick(Ui& ui, View& view, ItemId item, float width) {
         std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
     if (mark == ticks.all.end())
         return;
+    const bool done = mark->is == Tick::Is::done;
+    if (done && !can_strike(view, item)) // nobody entered that: it sheared, or was so before
+        return;
     const ImVec2 from = ImGui::GetCursorScreenPos();
     Flow flow = flow_here(width);
-    const bool done = mark->is == Tick::Is::done;
     const std::string label =
         done ? "Not done: strike it out" : "Done: " + done_words(plan_of(view).steps[view.at], 1, 1);
     if (press(ui, flow, "about.tick", label))
@@ -88,12 +90,18 @@ void write_piece(Ui& ui, View& view, Desk& desk, ItemId item, float width) {
     const Box field = flow.next(width, ui.sizes.target, ui.sizes.gap);
     bool entered = text_field(ui, desk, "reading.field", "what the wrench said: 22 N·m", field, desk.reading);
     const bool good = !desk.reading.empty() && read_torque(desk.reading).has_value();
-    entered = press(ui, flow, "reading.enter", "Tightened to this", false, good) || (entered && good);
+    // A castle nut ends at a slot, at a torque that nobody can work out: it is asked for.
+    const bool slotted = map.fastener(item).kind == FastenerKind::castle_nut;
+    entered = press(ui, flow, "reading.enter", slotted ? "In its slot at this" : "Tightened to this", false, good) ||
+              (entered && good);
     settle(ui, from, flow);
     if (!desk.reading.empty() && !good)
         paragraph("Write it with its unit: 22 N·m, 16 lbf·ft.", packed(ui.theme.text), ui.fonts.text, width);
     if (entered) {
-        enter_reading(view, item, desk.reading);
+        if (slotted)
+            enter_note(view, item, desk.reading + " at the slot");
+        else
+            enter_reading(view, item, desk.reading);
         desk.reading.clear();
     }
 }

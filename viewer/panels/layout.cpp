@@ -9,8 +9,8 @@ namespace {
 // In text sizes. A line of a list reads well from 12 (about 24 letters), the card from 16.
 constexpr float PANEL_LEAST = 12.5F, CARD_LEAST = 16, DRAWING_LEAST = 20;
 constexpr float PANEL_MOST = 19, CARD_MOST = 25;
-constexpr float STRIP_MOST = 0.3F;  // of what lies between the top row and the last
-constexpr float STRIP_LEAST = 16;   // pixels: lower than that nothing can be read
+constexpr float STRIP_MOST = 0.3F; // of what lies between the top row and the last
+constexpr float STRIP_LEAST = 16;  // pixels: lower than that nothing can be read
 
 float clamp_share(float whole, float share, float least, float most) {
     return std::round(std::clamp(whole * share, least, most));

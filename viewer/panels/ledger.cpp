@@ -3,6 +3,7 @@
 #include <array>
 #include <cctype>
 #include <fmt/format.h>
+#include <utility>
 
 #include "viewer/panels/facts.hpp"
 #include "viewer/panels/panels.hpp"
@@ -40,7 +41,8 @@ std::string balance_words(const Ui& ui, const View& view, const Count& total, fl
 
 /// Tray, what is not torqued, log: one panel leads to the next.
 Box draw_tabs(Ui& ui, View& view, Desk& desk, const Box& box) {
-    static constexpr std::array<Panel, 4> ALL{Panel::tray, Panel::untorqued, Panel::record, Panel::in_way};
+    static constexpr std::array<Panel, 5> ALL{Panel::tray, Panel::untorqued, Panel::record, Panel::in_way,
+                                              Panel::needed};
     Flow flow(box);
     for (const Panel panel : ALL)
         if (button(ui, "tab." + std::string(title_of(panel)), title_of(panel),
@@ -316,8 +318,13 @@ void draw_in_way(Ui& ui, View& view, Desk& desk, const Box& all) {
             if (button(ui, "in_way.picked", "It was: " + caption_of(map, view.picked), place))
                 enter_in_way(view, view.picked, {});
         });
+    else if (!view.scenery.empty())
+        at_row([&](const Box& place) {
+            if (button(ui, "in_way.scenery", "It was: " + printable(view.scenery), place))
+                enter_scenery_in_way(view, std::exchange(view.scenery, {}));
+        });
     else
-        paragraph("Or pick it in the drawing.", packed(ui.theme.text), ui.fonts.text, width);
+        paragraph("Or hold it in the drawing.", packed(ui.theme.text), ui.fonts.text, width);
     section(ui, "Taken away", width);
     for (const Extra& extra : view.done.now.extras) {
         paragraph(printable(extra.name), packed(ui.theme.text), ui.fonts.strong, width);
@@ -338,6 +345,38 @@ void draw_in_way(Ui& ui, View& view, Desk& desk, const Box& all) {
     if (view.done.now.extras.empty())
         paragraph("Nothing so far.", packed(ui.theme.text), ui.fonts.text, width);
     end_scroll(ui, "in_way", box, scroll);
+}
+
+void draw_needed(Ui& ui, View& view, Desk& desk, const Box& all) {
+    const Box box = draw_tabs(ui, view, desk, all);
+    Scroll& scroll = desk.panel[std::size_t(Panel::needed)];
+    const std::vector<Need> needs = needs_of(view.session->job, view.done.now);
+    const float width = begin_scroll(ui, "needed", box, scroll);
+    const auto missing = std::count_if(needs.begin(), needs.end(), [](const Need& need) { return !need.ticked; });
+    paragraph(needs.empty()  ? "The map states no tool and no part to have."
+              : missing == 0 ? "Everything that the map states is ticked off."
+                             : fmt::format("To have before the first bolt; {} not ticked off:", missing),
+              packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad);
+    const auto words = [&](std::size_t i) {
+        const Need& need = needs[i];
+        const std::string amount =
+            need.amount_l > 0 ? print_number(need.amount_l, 2) + " l" : fmt::format("{} ×", need.count);
+        return fmt::format("{}\n{}", printable(need.name), amount);
+    };
+    std::string ticked;
+    draw_rows(ui, desk.rows[std::size_t(Panel::needed)], scroll, width,
+              std::size_t(view.sessions) * 100000 + std::size_t(view.done.news), needs.size(), words,
+              [&](std::size_t i, const Box& row) {
+                  const Need& need = needs[i];
+                  if (list_row(ui, "need." + need.name, words(i), row, need.ticked ? Mark::done : Mark::ahead,
+                               packed(need.ticked ? ui.theme.done : ui.theme.text), false) &&
+                      !need.ticked)
+                      ticked = need.name;
+              });
+    if (!ticked.empty())
+        enter_tick(view, ticked);
+    end_scroll(ui, "needed", box, scroll);
 }
 
 } // namespace boltwalk

@@ -76,10 +76,12 @@ void draw_tray(Ui&, View&, Desk&, const Box&);
 void draw_untorqued(Ui&, View&, Desk&, const Box&);
 void draw_record(Ui&, View&, Desk&, const Box&);
 void draw_in_way(Ui&, View&, Desk&, const Box&);
+void draw_needed(Ui&, View&, Desk&, const Box&);
 
 // of the card
 void write_entered(Ui&, const View&, float width);      ///< what was entered last, and whether it is stored
 void write_turn(Ui&, View&, const Ticks&, float width); ///< the torque, the pass, whose turn it is
+void write_turn_words(Ui&, const Ticks&, float width);  ///< slot, lock, order and where it is from
 void write_ticks(Ui&, View&, Desk&, const Ticks&, float width);
 void write_closing(Ui&, View&, Desk&, float width);
 void write_interruption(Ui&, const View&, float width);      ///< of the start card, where a walk is taken up again

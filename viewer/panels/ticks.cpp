@@ -118,7 +118,6 @@ void write_turn(Ui& ui, View& view, const Ticks& ticks, float width) {
     if (large->CalcTextSizeA(px, FLT_MAX, 0, figure.c_str()).x > width)
         large = ui.fonts.heading;
     paragraph(figure, packed(ui.theme.text), large, width);
-    const auto soft = [&](const std::string& text) { paragraph(text, packed(ui.theme.text), ui.fonts.text, width); };
     const auto strong = [&](const std::string& text) {
         paragraph(text, packed(ui.theme.text), ui.fonts.strong, width);
     };
@@ -138,6 +137,14 @@ void write_turn(Ui& ui, View& view, const Ticks& ticks, float width) {
                fmt::format("{} of {} are in their places: all are started before the first is tight.",
                            ticks.turn.in_place, tightening->items.size()),
                Mark::caution, packed(ui.theme.caution), width);
+    space(ui.sizes.pad);
+}
+
+void write_turn_words(Ui& ui, const Ticks& ticks, float width) {
+    const Tightening* tightening = ticks.turning;
+    if (tightening == nullptr)
+        return;
+    const auto soft = [&](const std::string& text) { paragraph(text, packed(ui.theme.text), ui.fonts.text, width); };
     for (const std::string& words : tightening->words)
         soft(words);
     if (ticks.all.size() > 1 && !tightening->order_words.empty())
@@ -181,8 +188,7 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
         ImGui::Dummy({width, ui.sizes.target + ui.sizes.pad});
     }
     if (ticks.all.size() > 1) {
-        paragraph("Tap: done, or not. Hold: what happened.", packed(ui.theme.text_soft), ui.fonts.text,
-                  width);
+        paragraph("Tap: done, or not. Hold: what happened.", packed(ui.theme.text_soft), ui.fonts.text, width);
         space(ui.sizes.pad);
     }
     if (tapped)

@@ -95,6 +95,8 @@ std::string_view title_of(Panel panel) {
         return "Log";
     case Panel::in_way:
         return "In the way";
+    case Panel::needed:
+        return "To have";
     }
     return "";
 }
@@ -228,6 +230,7 @@ void pick_item(View& view, ItemId item) {
 
 void unpick(View& view) {
     view.picked = {};
+    view.scenery.clear();
     view.pointed.clear();
 }
 
@@ -423,6 +426,13 @@ ItemId item_under(const View& view, glm::dvec2 px) {
     const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
     const auto hit = pick(session.stage, poses_now(view), ray_through(projection, px));
     return hit ? hit->item : ItemId{};
+}
+
+std::string scenery_under(const View& view, glm::dvec2 px) {
+    const Session& session = *view.session;
+    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
+    const auto hit = pick(session.stage, poses_now(view), ray_through(projection, px));
+    return hit && !hit->item && hit->node >= 0 ? session.map.nodes[std::size_t(hit->node)].name : std::string();
 }
 
 } // namespace boltwalk

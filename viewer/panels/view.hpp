@@ -21,8 +21,8 @@
 
 namespace boltwalk {
 
-enum class Panel { none, steps, about, findings, find, display, help, tray, untorqued, record, in_way };
-inline constexpr int PANELS = 10;
+enum class Panel { none, steps, about, findings, find, display, help, tray, untorqued, record, in_way, needed };
+inline constexpr int PANELS = 11;
 std::string_view title_of(Panel);
 
 /// A camera on its way.
@@ -75,6 +75,7 @@ struct View {
 
     // picked
     ItemId picked;
+    std::string scenery;         ///< a node of no item that was asked about; empty: none
     std::vector<ItemId> pointed; ///< shown with the picked one: a finding's other items
     std::string search;
 
@@ -146,6 +147,8 @@ Camera camera_now(const View&);
 /// them. `only_next`: nothing else. A mark counts as at least so large.
 ItemId item_under(const View&, glm::dvec2 px);
 ItemId next_under(const View&, glm::dvec2 px, double least_px);
+/// The name of the node of no item under that pixel; empty: an item, or nothing.
+std::string scenery_under(const View&, glm::dvec2 px);
 /// Torques from here on in that unit.
 void take_unit(View&, TorqueUnit);
 

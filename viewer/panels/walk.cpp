@@ -252,12 +252,15 @@ void enter_step(View& view) {
         step_on(view);
         return;
     }
-    const std::string said = fmt::format("Step {}: {}", view.at + 1, words);
     if (ticks.turning != nullptr) {
+        const std::string torque = round_torque(*ticks.turning, ticks.turn.round, view.unit);
+        const std::string said =
+            fmt::format("{}: {}", name_in(view, ticks.turn.next), torque.empty() ? "tight" : torque);
         keep(view, turning(view, *ticks.turning, {ticks.turn.next}, ticks.turn.round), said);
         go_on_if_done(view);
         return;
     }
+    const std::string said = fmt::format("Step {}: {}", view.at + 1, words);
     std::vector<ItemId> left;
     const Step& step = plan_of(view).steps[view.at];
     const StepProgress& progress = progress_now(view).steps[view.at];
@@ -311,6 +314,11 @@ void tap(View& view, ItemId item) {
     keep(view, rest_of_step(view, others), said);
 }
 
+bool can_strike(const View& view, ItemId item) {
+    return view.keeper && !at_end(view) &&
+           entry_behind(view.keeper->entries(), view.done.now, item, plan_of(view).steps[view.at].verb) != nullptr;
+}
+
 bool can_undo(const View& view) {
     return view.keeper && !undo_of(view.keeper->entries(), view.done.now).empty();
 }
@@ -346,6 +354,18 @@ void enter_in_way(View& view, ItemId item, const std::string& words) {
     if (what.empty())
         return;
     keep(view, {std::move(e)}, fmt::format("In the way, and to go back: {}", what));
+}
+
+void enter_scenery_in_way(View& view, const std::string& node) {
+    Entry e = entry_about(view, Deed::in_the_way, {});
+    e.named = node;
+    keep(view, {std::move(e)}, fmt::format("In the way, and to go back: {}", node));
+}
+
+void enter_note(View& view, ItemId item, const std::string& words) {
+    Entry e = entry_about(view, Deed::noted, item);
+    e.words = words;
+    keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), words));
 }
 
 void enter_settled(View& view, const OpenDuty& open) {
@@ -442,7 +462,9 @@ std::string done_words(const Step& step, int count, int all) {
     const auto of = [&](std::string_view one, std::string_view several) {
         if (all == 1)
             return std::string(one);
-        return count == all ? fmt::format("All {} {}", all, several) : fmt::format("The other {} {}", count, several);
+        return count == all ? fmt::format("All {} {}", all, several)
+               : count == 1 ? fmt::format("The other one {}", several)
+                            : fmt::format("The other {} {}", count, several);
     };
     switch (step.verb) {
     case Verb::set_vehicle:

@@ -50,6 +50,7 @@ void enter_step(View&);
 void enter_round(View&);
 /// Enters one, or strikes out what says that it was done.
 void tap(View&, ItemId);
+bool can_strike(const View&, ItemId); ///< an entry says that it was done, in the step shown
 
 // ---- beside the plan
 
@@ -57,7 +58,9 @@ void tap(View&, ItemId);
 void undo(View&);
 bool can_undo(const View&);
 void enter_found(View&, ItemId, Mishap, const std::string& words = {});
-void enter_in_way(View&, ItemId, const std::string& words);
+void enter_in_way(View&, ItemId, const std::string& words); ///< `words`: in plain text
+void enter_scenery_in_way(View&, const std::string& node);
+void enter_note(View&, ItemId, const std::string& words);
 void enter_settled(View&, const OpenDuty&);
 void enter_reading(View&, ItemId, const std::string& torque);
 /// Of pieces: thrown away, lost, found again.

@@ -105,8 +105,14 @@ void turn_by_pointer(Window& window, const Box& box) {
     };
     const auto ask_about = [&] {
         const ItemId own = step_item();
-        if (const ItemId item = own ? own : item_under(view, at))
+        if (const ItemId item = own ? own : item_under(view, at)) {
             pick_item(view, item);
+        } else if (view.keeper) { // what the map says nothing of can still have been in the way
+            unpick(view);
+            view.scenery = scenery_under(view, at);
+            if (!view.scenery.empty())
+                view.panel = Panel::in_way;
+        }
     };
     if (ImGui::IsItemActive() && !window.desk.hold_taken && io.MouseDownDuration[0] > HOLD_SECONDS) {
         window.desk.hold_taken = true;
