@@ -1,7 +1,5 @@
 #include <doctest/doctest.h>
 
-#include <cmath>
-
 #include "viewer/panels/layout.hpp"
 
 using namespace boltwalk;
@@ -47,8 +45,8 @@ TEST_CASE("areas stay in the window and off each other, whatever its size, the d
                         CAPTURE(panel);
                         check_room(lay_out(width, height, sizes, panel, drawing, tools), width, height);
                         for (const float warning : {0.0F, sizes.target})
-                            check_room(lay_out(width, height, sizes, panel, drawing, tools, {true, warning}), width,
-                                       height);
+                            check_room(lay_out(width, height, sizes, panel, drawing, tools, {sizes.target, warning}),
+                                       width, height);
                     }
 }
 
@@ -75,8 +73,9 @@ TEST_CASE("ledger and warning stand above the last row, as wide as the window, i
     for (const Distance reach : {Distance::desk, Distance::hand, Distance::bench, Distance::helper})
         for (const auto& size : {std::pair{1280.0F, 800.0F}, {2000.0F, 1200.0F}, {800.0F, 1280.0F}}) {
             const Sizes sizes = sizes_for(reach, {});
-            const Layout layout = lay_out(size.first, size.second, sizes, false, false, {}, {true, sizes.target});
-            CHECK(layout.ledger.h >= std::floor(sizes.target));
+            const Layout layout = lay_out(size.first, size.second, sizes, false, false, {}, {20, 30});
+            CHECK(layout.ledger.h == 20);
+            CHECK(layout.warning.h == 30);
             CHECK(layout.ledger.w > size.first * 0.9F);
             CHECK(layout.ledger.bottom() <= layout.next.y);
             CHECK(layout.warning.bottom() <= layout.ledger.y);

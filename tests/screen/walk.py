@@ -124,9 +124,13 @@ def press_until_on(window, at):
         report = window.report()
         if report["state"]["at"] != at:
             return
+        reads_on = window.control("next")["label"] == "Read on"
         window.press("next")
-        window.until(lambda r: r["state"]["entries"] != report["state"]["entries"] or r["state"]["at"] != at
-                     or r["controls"] != report["controls"], "the main action does something")
+        if reads_on:
+            window.until_still()
+        else:
+            window.until(lambda r: r["state"]["entries"] != report["state"]["entries"] or r["state"]["at"] != at,
+                         "the main action does something")
     raise Failed(f"step {at + 1} is never done")
 
 
@@ -254,7 +258,8 @@ def keeps_the_log_through_damage_kill_and_closing(display):
         read_start_card(window)
         expect(not pathlib.Path(str(MAP) + ".log.sqlite").exists(), "no log before the first entry")
         for at in range(40):
-            report = window.until_state(way="strip", at=at)
+            window.until_state(way="strip", at=at)
+            report = window.until_still()  # a press changes the state before the card is drawn anew
             if tick(bolt) is not None and "Take out" in report["state"]["headline"]:
                 break
             press_until_on(window, at)

@@ -41,13 +41,7 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
     if (ui.focus == id)
         ImGui::GetWindowDrawList()->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(ui.theme.text), 3, 0,
                                             std::max(2.0F, ui.sizes.line * 2));
-    Control control;
-    control.id = id;
-    control.label = text;
-    control.role = "field";
-    control.box = box;
-    control.on = active;
-    ui.book.push_back(control);
+    enter(ui, id, text, "field", box).on = active;
     return entered;
 }
 

@@ -52,8 +52,13 @@ void write_duties(Ui& ui, View& view, ItemId item, float width) {
             continue;
         const ImVec2 from = ImGui::GetCursorScreenPos();
         Flow flow = flow_here(width);
-        if (press(ui, flow, fmt::format("settled.{}.{}", word_of(open.duty), open.key), "Settled"))
+        if (open.duty == Duty::repair_hole) { // how is asked for: it goes into the record
+            for (const Mishap how : {Mishap::recut, Mishap::insert_fitted})
+                if (press(ui, flow, fmt::format("repaired.{}.{}", word_of(how), open.key), spoken(how)))
+                    enter_found(view, item, how);
+        } else if (press(ui, flow, fmt::format("settled.{}.{}", word_of(open.duty), open.key), "Settled")) {
             enter_settled(view, open);
+        }
         settle(ui, from, flow);
     }
 }

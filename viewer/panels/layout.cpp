@@ -56,10 +56,8 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         box = {m, below - h, width - 2 * m, h};
         below = box.y - m;
     };
-    if (strips.ledger)
-        strip(l.ledger, sizes.target);
-    if (strips.warning > 0)
-        strip(l.warning, strips.warning);
+    strip(l.ledger, strips.ledger);
+    strip(l.warning, strips.warning);
     const Box middle{m, above, width - 2 * m, std::max(0.0F, below - above)};
 
     // last row

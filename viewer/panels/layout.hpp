@@ -53,8 +53,7 @@ struct ToolWidths {
 
 /// What always stands above the last row.
 struct Strips {
-    bool ledger = false;
-    float warning = 0; ///< height; 0: none
+    float ledger = 0, warning = 0; ///< heights; 0: none
 };
 
 /// `panel_open`: a panel was asked for; in `swap` it takes the drawing's place, in `words` everything's.

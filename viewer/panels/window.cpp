@@ -287,8 +287,10 @@ void draw_panels(Window& window, float width, float height) {
     }
     // Without a job there is no step to speak of: the drawing has the room.
     Strips strips;
-    strips.ledger = view.keeper != nullptr;
     const bool words_only = lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
+    // From 3 m there is room for the step alone: what is out is read by whoever stands at the screen.
+    if (view.keeper)
+        strips.ledger = (words_only ? window.near_sizes : ui.sizes).target;
     if (words_only)
         as_near(window, [&] { strips.warning = warning_height(ui, view, all.w); });
     else
@@ -307,11 +309,14 @@ void draw_panels(Window& window, float width, float height) {
         draw_panel(ui, view, desk, layout.panel, layout);
     }
     draw_card(ui, view, desk, layout.card);
-    if (words_only)
-        as_near(window, [&] { draw_warning(ui, view, layout.warning); });
-    else
+    const auto draw_strips = [&] {
         draw_warning(ui, view, layout.warning);
-    draw_ledger_row(ui, view, desk, layout);
+        draw_ledger_row(ui, view, desk, layout);
+    };
+    if (words_only)
+        as_near(window, draw_strips);
+    else
+        draw_strips();
     draw_last_row(ui, view, desk, layout);
 }
 
