@@ -342,6 +342,7 @@ def keeps_the_log_through_damage_kill_and_closing(display):
                 before = window.state()["entries"]
                 window.press("next")  # the first in the order
                 window.until_state(entries=before + 1)
+                window.until_still()
                 window.press(names[2])  # one out of turn, by its mark
                 window.until_state(entries=before + 2)
                 faultless("log_turn_two.png")

@@ -62,6 +62,9 @@ void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, boo
         paragraph(h.extra, packed(ui.theme.text), ui.fonts.strong, width);
 
     // The whole block can be pressed: it tells about its first item, again about its next.
+    const float low = from.y + ui.sizes.target - ImGui::GetCursorScreenPos().y;
+    if (low > 0) // as high as a finger
+        space(low);
     const ImVec2 to = ImGui::GetCursorScreenPos();
     const Box box{from.x, from.y, width, to.y - from.y};
     const bool on = std::find(h.items.begin(), h.items.end(), view.picked) != h.items.end();
@@ -107,7 +110,9 @@ void write_unannotated(Ui& ui, float width) {
 /// Returns where the cautions end, from the top of what is written.
 float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float width) {
     const Ticks ticks = ticks_of(view);
-    write_entered(ui, view, width);
+    // From 3 m the card has room for the step alone: what is stored then stands in the ledger's row.
+    if (desk.shape != Shape::words || !view.done.stored || !view.done.deviates.empty())
+        write_entered(ui, view, width);
     paragraph(
         fmt::format("Step {} of {}{}", view.at + 1, steps_of(view), card.by_rules ? ", asked for by the rules" : ""),
         packed(ui.theme.text_soft), ui.fonts.text, width);

@@ -147,7 +147,7 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         draw_drawing_switches(ui, view, flow);
         settle(ui, from, flow);
     }
-    if (layout.shape == Shape::words && has_job(view)) {
+    if (!desk.ways_on_top && has_job(view)) {
         title(ui, "Way", width);
         const ImVec2 from = ImGui::GetCursorScreenPos();
         Flow flow = flow_here(width);

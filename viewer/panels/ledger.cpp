@@ -169,8 +169,11 @@ void draw_ledger_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
     const Count total = total_of(ledger_of(view.session->job, view.done.now));
     const Mark mark = total.missing > 0 ? Mark::caution : Mark::bolt;
     const float sign = ui.sizes.text * 0.8F + ui.sizes.pad * 0.6F;
-    if (button(ui, "ledger", balance_words(ui, view, total, middle.w - sign), middle,
-               {.mark = mark, .on = view.panel == Panel::tray}))
+    const std::string balance = balance_words(ui, view, total, middle.w - sign);
+    const std::string stored = "Stored. " + printable(view.done.said) + " · " + balance;
+    const bool both = layout.shape == Shape::words && view.done.stored && !view.done.said.empty() &&
+                      fits(ui, stored, middle.w - sign);
+    if (button(ui, "ledger", both ? stored : balance, middle, {.mark = mark, .on = view.panel == Panel::tray}))
         open_panel(view, desk, Panel::tray);
 }
 
