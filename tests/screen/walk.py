@@ -118,6 +118,18 @@ def read_start_card(window):
     raise Failed("the start card never ends")
 
 
+def read_start_card_by_key(window):
+    """However long a frame takes: a press that was not seen yet must not be made again, for the next one enters a step."""
+    window.until_state(open=True)
+    for _ in range(60):
+        report = window.until_still()
+        if report["state"]["start_read"]:
+            return
+        window.key("space")
+        window.until(lambda r: r["frames"] > report["frames"], "a frame after the key")
+    raise Failed("the start card never ends")
+
+
 def press_until_on(window, at):
     """The main action until the step is done; a tightening takes one press a bolt and pass."""
     for _ in range(60):
@@ -386,11 +398,7 @@ def goes_on_in_memory_with_a_standing_warning(display):
 
 def cautions_are_read_before_the_next_step(display):
     with Window(PROGRAM, display, MAP, "--reach", "helper") as window:
-        for _ in range(60):
-            window.until_still()
-            if window.state()["start_read"]:
-                break
-            window.key("space")
+        read_start_card_by_key(window)
         window.until_state(start_read=True, at=0)
         window.until_still()
         expect(window.control("next")["label"] == "Read on", "the first step's caution lies below what is seen from 3 m")
@@ -410,11 +418,7 @@ def cautions_are_read_before_the_next_step(display):
 
 def goes_by_keys_alone(display):
     with Window(PROGRAM, display, MAP) as window:
-        for _ in range(40):
-            window.until_still()
-            if window.state()["start_read"]:
-                break
-            window.key("space")
+        read_start_card_by_key(window)
         steps = window.until_state(start_read=True, at=0)["state"]["steps"]
         for key, at in (("Right", 1), ("Next", 2), ("space", 3), ("Left", 2), ("Prior", 1), ("End", steps), ("Home", 0)):
             window.key(key)
@@ -692,11 +696,7 @@ def every_layout_fits():
                     wanted = {"desk": 3.2, "hand": 3.2, "bench": 6.4, "helper": 19.2}[reach]
                     expect(report["window"]["capital_mm"] >= wanted,
                            f"{width}x{height}, {reach}: capitals are {report['window']['capital_mm']:.2f} mm, asked for {wanted}")
-                    for _ in range(60):
-                        if window.state()["start_read"]:
-                            break
-                        window.key("space")
-                        window.until_still()
+                    read_start_card_by_key(window)
                     window.key("Right", "Right", "Right")
                     look("step")
                     window.shot(FOLDER / f"fits_{width}_{reach}.png")

@@ -113,9 +113,12 @@ void write_closing(Ui& ui, View& view, Desk& desk, float width) {
         const std::string words = printable(open[i].what) + "\n" + printable(open[i].remedy);
         const ImVec2 at = ImGui::GetCursorScreenPos();
         const Box row{at.x, at.y, width, row_height(ui, words, width)};
-        if (list_row(ui, fmt::format("open.{}", i + 1), words, row, Mark::fault, packed(ui.theme.fault), false) &&
-            !open[i].nodes.empty() && go_to_node(view, open[i].nodes.front()))
-            pick_item(view, view.picked);
+        if (list_row(ui, fmt::format("open.{}", i + 1), words, row, Mark::fault, packed(ui.theme.fault), false)) {
+            if (open[i].nodes.empty()) // nothing of the map: it was in the way
+                view.panel = Panel::in_way;
+            else if (go_to_node(view, open[i].nodes.front()))
+                pick_item(view, view.picked);
+        }
         ImGui::SetCursorScreenPos(at);
         ImGui::Dummy({width, row.h + ui.sizes.gap});
     }

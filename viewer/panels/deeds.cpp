@@ -1,4 +1,5 @@
 // What was done and what happened, in words for buttons.
+#include <algorithm>
 #include <fmt/format.h>
 
 #include "viewer/panels/facts.hpp"
@@ -98,11 +99,26 @@ std::string done_words(const Step& step, int count, int all) {
 }
 
 std::string few_items(const Map& map, const std::vector<ItemId>& items, std::size_t most) {
+    struct Named {
+        std::string title;
+        ItemId first;
+        int count = 0;
+    };
+    std::vector<Named> all;
+    for (const ItemId item : items) {
+        const auto found =
+            std::find_if(all.begin(), all.end(), [&](const Named& one) { return one.title == map[item].title; });
+        if (found != all.end())
+            ++found->count;
+        else
+            all.push_back({map[item].title, item, 1});
+    }
     std::string text;
-    for (std::size_t i = 0; i < items.size() && i < most; ++i)
-        text += (i == 0 ? "" : ", ") + caption_of(map, items[i]);
-    if (items.size() > most)
-        text += fmt::format(" and {} more", items.size() - most);
+    for (std::size_t i = 0; i < all.size() && i < most; ++i)
+        text += (i == 0 ? "" : ", ") + (all[i].count == 1 ? caption_of(map, all[i].first)
+                                                          : fmt::format("{} ({})", all[i].title, all[i].count));
+    if (all.size() > most)
+        text += fmt::format(" and {} more", all.size() - most);
     return text;
 }
 

@@ -80,7 +80,7 @@ bool is_closed(const View&);
 std::string_view spoken(Mishap); ///< "Head or end off"
 /// "All 6 out"; `count` of `all`.
 std::string done_words(const Step&, int count, int all);
-/// "pump_bolt_1, 2 more"
+/// "Pump bolts (5), Drive belt and 2 more": what has one title is counted.
 std::string few_items(const Map&, const std::vector<ItemId>&, std::size_t most);
 
 } // namespace boltwalk
