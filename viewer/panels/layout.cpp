@@ -38,7 +38,10 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         l.shape = Shape::words;
 
     const float m = l.margin;
-    const float row = l.shape == Shape::words ? std::max(sizes.main, std::round(em * 1.3F)) : sizes.main;
+    const float row =
+        l.shape == Shape::words
+            ? std::max({sizes.icon, std::round(em * 1.3F), std::min(sizes.main, std::round(height * 0.2F))})
+            : sizes.main;
     const float last = height - m - row;
 
     float above = m;
