@@ -152,10 +152,10 @@ int rounds_of(const Tightening& tightening) {
     return std::max(1, static_cast<int>(tightening.rounds.size()));
 }
 
-Turn turn_of(const Job& job, const JobNow& now, const Tightening& tightening) {
+RoundNow turn_of(const Job& job, const JobNow& now, const Tightening& tightening) {
     const Map& map = *job.map;
     const int rounds = rounds_of(tightening);
-    Turn turn;
+    RoundNow turn;
     std::vector<std::uint8_t> there;
     for (const ItemId item : tightening.items) {
         const std::size_t f = slot(map, item);
@@ -228,9 +228,9 @@ const Entry* entry_behind(const std::vector<Entry>& entries, const JobNow& now, 
     return nullptr;
 }
 
-Standing standing_of(const Job& job, const JobNow& now) {
+BrokenOff broken_off(const Job& job, const JobNow& now) {
     const Map& map = *job.map;
-    Standing standing;
+    BrokenOff standing;
     for (std::size_t f = 0; f < now.sites.size(); ++f)
         switch (now.state.fasteners[f]) {
         case FastenerState::cracked:

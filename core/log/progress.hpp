@@ -41,14 +41,14 @@ std::vector<Entry> entries_of_step(const Job&, const JobNow&, const Plan&, std::
                                    std::span<const ItemId> left_out);
 
 /// Whose turn it is, going round the bolts of a tightening pass by pass.
-struct Turn {
+struct RoundNow {
     std::vector<int> rounds; ///< done, by Tightening::items
     int round = 0;           ///< the first that is not through, from 0; how many there are: all are
     ItemId next;             ///< none: all are through, or what is left is not in its place
     int in_place = 0;        ///< of the items
 };
 int rounds_of(const Tightening&); ///< at least 1
-Turn turn_of(const Job&, const JobNow&, const Tightening&);
+RoundNow turn_of(const Job&, const JobNow&, const Tightening&);
 /// One bolt, this round: what is entered when the wrench has come to its torque. The reading is the round's own torque
 /// in `unit`, as the person who makes the entry says that it was reached; where none is stated it is empty.
 Entry turn_entry(const Job&, const JobNow&, const Tightening&, ItemId, int round, TorqueUnit unit);
@@ -61,11 +61,11 @@ std::vector<Entry> undo_of(const std::vector<Entry>&, const JobNow&);
 const Entry* entry_behind(const std::vector<Entry>&, const JobNow&, ItemId, Verb);
 
 /// Looked at first when a walk is taken up again.
-struct Standing {
+struct BrokenOff {
     std::vector<ItemId> loose;   ///< fasteners in their places and not tight
     std::vector<ItemId> propped; ///< parts on a jack, a helper, a strap
     std::vector<ItemId> hanging; ///< parts lowered or aside, and not propped
 };
-Standing standing_of(const Job&, const JobNow&);
+BrokenOff broken_off(const Job&, const JobNow&);
 
 } // namespace boltwalk

@@ -110,7 +110,7 @@ TEST_CASE("turns: pass by pass in the order of the star; only the last pass is t
         walk.step(walk.refit, i);
     for (int round = 0; round < 3; ++round)
         for (const ItemId item : four.items) {
-            const Turn turn = turn_of(walk.job, walk.now, four);
+            const RoundNow turn = turn_of(walk.job, walk.now, four);
             CHECK(turn.round == round);
             CHECK(turn.next == item);
             CHECK(turn.in_place == 4);
@@ -169,9 +169,9 @@ TEST_CASE("standing: what is loose, propped, hanging when the walk is taken up a
     Build b = lid_and_body();
     b.map.parts[1].support = "jack";
     Walk walk(b);
-    CHECK(standing_of(walk.job, walk.now).loose.empty());
+    CHECK(broken_off(walk.job, walk.now).loose.empty());
     walk.add({did(b, Verb::prop, "lid"), did(b, Verb::loosen, "bolt_1"), did(b, Verb::take_out, "bolt_2")});
-    const Standing standing = standing_of(walk.job, walk.now);
+    const BrokenOff standing = broken_off(walk.job, walk.now);
     CHECK(standing.loose == std::vector<ItemId>{b.at("bolt_1")});
     CHECK(standing.propped == std::vector<ItemId>{b.at("lid")});
     CHECK(standing.hanging.empty());

@@ -38,7 +38,7 @@ void write_interruption(Ui& ui, const View& view, float width) {
     }
     framed(ui, "The walk was broken off. First look at stands, chocks and props: they may have moved since.",
            Mark::caution, packed(ui.theme.caution), width);
-    const Standing standing = standing_of(session.job, now);
+    const BrokenOff standing = broken_off(session.job, now);
     const auto block = [&](const char* title, const std::string& words) {
         paragraph(title, packed(ui.theme.text_soft), ui.fonts.text, width);
         paragraph(printable(words), packed(ui.theme.text), ui.fonts.strong, width);

@@ -196,7 +196,7 @@ Ticks ticks_of(const View& view) {
             if (std::none_of(step.items.begin(), step.items.end(),
                              [&](ItemId item) { return holds(tightening.items, item); }))
                 continue;
-            Turn turn = turn_of(view.session->job, view.done.now, tightening);
+            RoundNow turn = turn_of(view.session->job, view.done.now, tightening);
             const int rounds = rounds_of(tightening);
             const bool its_turn = ticks.turning == nullptr && turn.round < rounds;
             if (its_turn && !turn.next) // none is in its place: what is said to be done is entered all the same
@@ -302,7 +302,7 @@ void tap(View& view, ItemId item) {
     }
     const std::string said = fmt::format("Step {}: {}", view.at + 1, name_in(view, item));
     if (const Tightening* tightening = step.verb == Verb::tighten ? tightening_with(view, item) : nullptr) {
-        const Turn turn = turn_of(view.session->job, view.done.now, *tightening);
+        const RoundNow turn = turn_of(view.session->job, view.done.now, *tightening);
         const auto place = std::find(tightening->items.begin(), tightening->items.end(), item);
         const int round = turn.rounds[std::size_t(place - tightening->items.begin())];
         const std::string torque = round_torque(*tightening, round, view.unit);

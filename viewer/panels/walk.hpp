@@ -37,7 +37,7 @@ struct Tick {
 struct Ticks {
     std::vector<Tick> all;
     const Tightening* turning = nullptr; ///< whose turn it is; null: nothing is tightened in turn here
-    Turn turn;
+    RoundNow turn;
     int open = 0; ///< of this round
 };
 Ticks ticks_of(const View&);
