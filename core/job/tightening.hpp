@@ -72,6 +72,9 @@ Reading<Adapter> read_adapter(std::string_view text);
 /// share of it is nobody's own figure.
 std::string wrench_torque(const TorqueStage&, TorqueUnit unit);
 
+/// "11 N·m", in the person's unit alone: what the wrench is brought to in this round. A whole torque is kept as stated.
+std::string round_torque(const Tightening&, const Round&, TorqueUnit unit);
+
 struct WrenchChoice {
     const Tool* wrench = nullptr;     ///< the smallest one that takes all of it; null: none does
     double low_nm = 0, high_nm = 0;   ///< what it is set to; equal but for a range

@@ -76,6 +76,15 @@ std::string wrench_torque(const TorqueStage& stage, TorqueUnit unit) {
     return print_torque(spec, unit);
 }
 
+std::string round_torque(const Tightening& tightening, const Round& round, TorqueUnit unit) {
+    if (round.percent != 100 && round.percent != 0)
+        return wrench_torque(round.stage, unit);
+    TorqueSpec spec;
+    spec.stages = {round.stage};
+    spec.unit = tightening.torque ? tightening.torque->unit : unit;
+    return print_torque(spec, unit);
+}
+
 WrenchChoice choose_wrench(const ToolBox& box, const TorqueStage& stage, const std::optional<Adapter>& adapter,
                            TorqueUnit unit) {
     WrenchChoice choice;

@@ -212,6 +212,38 @@ std::vector<Count> ledger_of(const Job& job, const JobNow& now) {
     return std::move(counts.list);
 }
 
+Count total_of(const std::vector<Count>& ledger) {
+    Count total;
+    for (const Count& c : ledger) {
+        total.came_out += c.came_out;
+        total.in_tray += c.in_tray;
+        total.refitted += c.refitted;
+        total.elsewhere += c.elsewhere;
+        total.scrapped += c.scrapped;
+        total.missing += c.missing;
+        total.places += c.places;
+        total.strangers += c.strangers;
+        total.fresh += c.fresh;
+        total.empty += c.empty;
+        total.rests += c.rests;
+    }
+    return total;
+}
+
+std::string print_balance(const Count& c, bool short_words) {
+    std::string terms;
+    const auto term = [&](const char* name, int count, bool always) {
+        if (count != 0 || (always && !short_words))
+            terms += fmt::format("{}{} {}", terms.empty() ? "" : " + ", name, count);
+    };
+    term("tray", c.in_tray, true);
+    term("refitted", c.refitted, true);
+    term("elsewhere", c.elsewhere, false);
+    term("scrapped", c.scrapped, true);
+    term("missing", c.missing, true);
+    return fmt::format("out {} = {}", c.came_out, terms.empty() ? "0" : terms);
+}
+
 std::vector<Finding> against_closing(const Job& job, const JobNow& now) {
     std::vector<Finding> out;
     pieces_open(job, now, out);

@@ -39,6 +39,10 @@ std::string print_kind(const Count&);
 /// By first fastener in file order; kinds that are only found or bought come last. Only kinds with a piece that came
 /// out or a place that was opened.
 std::vector<Count> ledger_of(const Job&, const JobNow&);
+/// All of a ledger's figures added up; it has no kind.
+Count total_of(const std::vector<Count>&);
+/// "out 14 = tray 12 + refitted 1 + scrapped 1 + missing 0"; `short_words`: without what is 0.
+std::string print_balance(const Count&, bool short_words);
 
 /// Why the job cannot be closed: every piece unaccounted for, place empty, torque not logged, duty open, thing away.
 /// A person may close it over these by writing why (Deed::closed with `words`).

@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "core/log/progress.hpp"
+
 namespace boltwalk {
 
 namespace {
@@ -249,12 +251,6 @@ private:
         return e;
     }
 
-    bool so_already(const Entry& e) const {
-        const auto objections = judge(c_.job, c_.now.state, {e.verb, e.item, e.vehicle});
-        return std::any_of(objections.begin(), objections.end(),
-                           [](const Objection& o) { return o.rule == Rule::so_already; });
-    }
-
     Reading<std::vector<Entry>> step(Entry like, bool back) {
         const Plan& plan = back ? c_.refit : c_.strip;
         int number = 0;
@@ -273,29 +269,10 @@ private:
         }
         if (const auto good = extras(like); !good)
             return tl::unexpected(good.error());
-        like.step = fmt::format("{} {}", back ? "back" : "out", number);
-        std::vector<Entry> entries;
-        if (back != c_.now.state.refit) {
-            entries.emplace_back();
-            entries.back().deed = back ? Deed::way_back : Deed::way_out;
-        }
-        if (step.verb == Verb::set_vehicle) {
-            entries.push_back(entry_of(like, step.verb, {}));
-            entries.back().vehicle = step.vehicle;
-            return finish(std::move(entries));
-        }
-        bool any = false;
-        for (const ItemId item : step.items) {
-            if (std::find(left_out.begin(), left_out.end(), item) != left_out.end())
-                continue;
-            Entry e = entry_of(like, step.verb, item);
-            if (so_already(e) && back == c_.now.state.refit)
-                continue;
-            any = true;
-            entries.push_back(std::move(e));
-        }
-        if (!any)
-            return mistake(fmt::format("All of {} was entered already.", like.step),
+        const auto index = static_cast<std::size_t>(number) - 1;
+        std::vector<Entry> entries = entries_of_step(c_.job, c_.now, plan, index, like, left_out);
+        if (entries.empty())
+            return mistake(fmt::format("All of {} was entered already.", step_name(plan, index)),
                            "Enter single items by verb and name, should they have been done again.");
         return finish(std::move(entries));
     }

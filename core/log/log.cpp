@@ -266,9 +266,12 @@ Log& Log::operator=(Log&&) noexcept = default;
 
 bool Log::add(std::vector<Entry> facts) {
     Inside& in = *inside_;
+    const std::int64_t at_ms = in.time(); // what belongs together was at one moment: so it is found together again
     for (Entry& e : facts) {
         if (!e.key.empty() && in.keys.contains(e.key))
             continue; // it is here already, by an import
+        if (e.at_ms == 0)
+            e.at_ms = at_ms;
         in.stamp(e);
         // In memory as it will be read back.
         Entry kept = log_row::from_row(log_row::to_row(e));

@@ -44,6 +44,9 @@ TEST_CASE("areas stay in the window and off each other, whatever its size, the d
                         CAPTURE(name_of(reach));
                         CAPTURE(panel);
                         check_room(lay_out(width, height, sizes, panel, drawing, tools), width, height);
+                        for (const float warning : {0.0F, sizes.target})
+                            check_room(lay_out(width, height, sizes, panel, drawing, tools, {sizes.target, warning}),
+                                       width, height);
                     }
 }
 
@@ -64,6 +67,20 @@ TEST_CASE("read from 3 m on a small screen there are words alone, and the drawin
     CHECK_FALSE(lay_out(1280, 800, sizes, false, true).drawing.empty());
     CHECK(lay_out(1280, 800, sizes, false, true).card.empty());
     CHECK_FALSE(lay_out(1280, 800, sizes, true, true).panel.empty());
+}
+
+TEST_CASE("ledger and warning stand above the last row, as wide as the window, in every shape") {
+    for (const Distance reach : {Distance::desk, Distance::hand, Distance::bench, Distance::helper})
+        for (const auto& size : {std::pair{1280.0F, 800.0F}, {2000.0F, 1200.0F}, {800.0F, 1280.0F}}) {
+            const Sizes sizes = sizes_for(reach, {});
+            const Layout layout = lay_out(size.first, size.second, sizes, false, false, {}, {20, 30});
+            CHECK(layout.ledger.h == 20);
+            CHECK(layout.warning.h == 30);
+            CHECK(layout.ledger.w > size.first * 0.9F);
+            CHECK(layout.ledger.bottom() <= layout.next.y);
+            CHECK(layout.warning.bottom() <= layout.ledger.y);
+            CHECK(lay_out(size.first, size.second, sizes, false, false).ledger.empty());
+        }
 }
 
 TEST_CASE("boxes that touch do not overlap") {

@@ -7,14 +7,18 @@ usage: walk.py PROGRAM MAP FOLDER    (screenshots and the broken copies of the m
 import array
 import json
 import pathlib
+import shutil
+import signal
 import struct
+import subprocess
 import sys
 import time
 
 from screen import Display, Failed, Window, layout_faults
 
-PROGRAM, MAP, FOLDER = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
-BIG = MAP.with_name("transfer_box.glb")  # on the small map nothing is out of sight
+PROGRAM, SHIPPED, FOLDER = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
+MAP = FOLDER / "maps" / SHIPPED.name  # copies: the window keeps its log beside the map
+BIG = FOLDER / "maps" / "transfer_box.glb"  # on the small map nothing is out of sight
 SIZES = ((1280, 800), (2000, 1200))
 
 
@@ -23,12 +27,20 @@ def expect(holds, what):
         raise Failed(what)
 
 
+def without_logs():
+    """Fresh copies of the maps, and no log beside them."""
+    shutil.rmtree(MAP.parent, ignore_errors=True)
+    MAP.parent.mkdir(parents=True)
+    for path in (MAP, BIG):
+        shutil.copy(SHIPPED.with_name(path.name), path)
+
+
 # --- maps made for the test
 
 
 def change_map(name, change):
     """A copy of the map whose JSON went through `change`."""
-    data = MAP.read_bytes()
+    data = SHIPPED.read_bytes()
     length = struct.unpack("<I", data[12:16])[0]
     document = json.loads(data[20 : 20 + length])
     rest = data[20 + length :]
@@ -104,6 +116,41 @@ def read_start_card(window):
         window.press("next")
         time.sleep(0.1)
     raise Failed("the start card never ends")
+
+
+def read_start_card_by_key(window):
+    """However long a frame takes: a press that was not seen yet must not be made again, for the next one enters a step."""
+    window.until_state(open=True)
+    for _ in range(60):
+        report = window.until_still()
+        if report["state"]["start_read"]:
+            return
+        window.key("space")
+        window.until(lambda r: r["frames"] > report["frames"], "a frame after the key")
+    raise Failed("the start card never ends")
+
+
+def press_until_on(window, at):
+    """The main action until the step is done; a tightening takes one press a bolt and pass."""
+    for _ in range(60):
+        report = window.report()
+        if report["state"]["at"] != at:
+            return
+        reads_on = window.control("next")["label"] == "Read on"
+        window.press("next")
+        if reads_on:
+            window.until_still()
+        else:
+            window.until(lambda r: r["state"]["entries"] != report["state"]["entries"] or r["state"]["at"] != at,
+                         "the main action does something")
+    raise Failed(f"step {at + 1} is never done")
+
+
+def log_of(path, *arguments):
+    """What `boltwalk log` says, or does."""
+    done = subprocess.run([PROGRAM, "log", str(path), *arguments], capture_output=True, text=True, check=False)
+    expect(done.returncode in (0, 1), f"boltwalk log {arguments}: {done.returncode} {done.stderr}")
+    return done.stdout
 
 
 def brightness(rows, width, height):
@@ -190,25 +237,168 @@ def walks_down_and_back_by_the_button(display):
                     window.shot(FOLDER / f"{way}_{at + 1}.png")
                     faults = layout_faults(window.report(), glove=False)
                     expect(not faults, "\n".join(faults))
-                window.press("next")
+                press_until_on(window, at)
             window.until_state(way=way, at=steps, headline=None)
             if way == "strip":
                 window.press("next")
         window.until_still()
-        expect(window.control("next")["enabled"] is False, "after the last step there is nothing more to press")
+        window.shot(FOLDER / "closing_clean.png")
+        expect(window.control("next")["label"] == "Close the job", f"nothing is open after a whole walk, yet: {window.control('next')['label']}")
+        window.press("next")
+        window.until_state(closed=True)
+        window.until_still()
+        expect(window.control("next")["enabled"] is False, "after the job is closed there is nothing more to press")
         expect(all(headlines), "every step has a headline")
         expect(len(set(headlines)) > len(headlines) // 2, "the headlines differ")
         window.press("back")
         window.until_state(at=steps - 1)
 
 
+def keeps_the_log_through_damage_kill_and_closing(display):
+    def tick(name):
+        return window.control("tick." + name)
+
+    def faultless(shot):
+        report = window.until_still()
+        window.shot(FOLDER / shot)
+        faults = layout_faults(report, glove=False)
+        expect(not faults, f"{shot}: " + "\n".join(faults))
+        return report
+
+    bolt = "pump_bolt_long_1"
+    with Window(PROGRAM, display, MAP) as window:
+        read_start_card(window)
+        expect(not pathlib.Path(str(MAP) + ".log.sqlite").exists(), "no log before the first entry")
+        for at in range(40):
+            window.until_state(way="strip", at=at)
+            report = window.until_still()  # a press changes the state before the card is drawn anew
+            if tick(bolt) is not None and "Take out" in report["state"]["headline"]:
+                break
+            press_until_on(window, at)
+        expect(tick(bolt) is not None, "the step of the pump's bolts shows a mark for each")
+        report = faultless("log_before_out.png")
+        # All out in one press; then the exception, by its mark.
+        expect(window.control("next")["label"] == "All 5 out", window.control("next")["label"])
+        entries = report["state"]["entries"]
+        window.press("next")
+        report = window.until_state(at=at + 1, stored=True, entries=entries + 5)
+        window.press("back")
+        window.until_state(at=at)
+        window.until_still()
+        window.press("tick." + bolt)
+        report = window.until_state(entries=entries + 6, at=at)
+        expect(window.control("next")["label"] == "The other one out", "one is not out after all: " + window.control("next")["label"])
+        # The same in the drawing: a click on its number, or its head, and once more.
+        window.until_still()
+        spot = [m for m in window.report()["marks"] if m["name"] == bolt][0]["at"]
+        window.click_at(*spot)
+        window.until_state(entries=entries + 7)
+        expect(window.control("next")["label"] == "Next step", "all are out again")
+        window.press("undo")
+        window.until_state(entries=entries + 8, at=at)
+        # Damage in two presses: the sheet by the right button, then what happened.
+        window.until_still()
+        window.click_at(*spot, button=3)
+        window.until_state(picked=bolt, panel="About")
+        window.until_still()
+        window.press("happened.sheared")
+        report = window.until_state(entries=entries + 9, stored=True)
+        expect("heared" in report["state"]["said"], report["state"]["said"])
+        faultless("log_sheared.png")
+        # Something the map does not know.
+        window.key("i")
+        window.until_state(panel="In the way", typing=True)
+        window.type("a cable tie round the hose")
+        window.key("Return")
+        window.until_state(entries=entries + 10)
+        window.key("Escape")
+        faultless("log_in_the_way.png")
+        window.press("ledger")
+        window.until_state(panel="Tray")
+        report = faultless("log_tray.png")
+        label = window.control("ledger")["label"]
+        expect("scrapped 1" in label and "tray" in label, "the ledger tells of the sheared one: " + label)
+        place = report["state"]
+        window.process.send_signal(signal.SIGKILL)
+        window.process.wait()
+    told = json.loads(log_of(MAP, "--json"))
+    expect(len(told["entries"]) == entries + 10, "the log on disk has all that was acknowledged")
+    with Window(PROGRAM, display, MAP) as window:
+        report = window.until_state(open=True, start_read=False)
+        state = window.until_still()["state"]
+        expect(state["resumed"] and state["entries"] == entries + 10, f"it is taken up again: {state}")
+        window.shot(FOLDER / "log_resumed.png")
+        read_start_card(window)
+        # The sheared one is accounted for, so the step is done.
+        window.until_state(way="strip")
+        at = window.state()["at"]
+        steps = window.state()["steps"]
+        # What another program enters is seen within seconds.
+        log_of(MAP, "noted: from beside")
+        window.until_state(entries=entries + 11, within_s=20)
+        while at < steps:
+            press_until_on(window, at)
+            at = window.state()["at"]
+        window.press("next")
+        window.until_state(way="refit")
+        steps = window.state()["steps"]
+        turned = False
+        for _ in range(steps):
+            state = window.until_still()["state"]
+            if state["at"] >= steps:
+                break
+            if state["headline"].startswith("Tighten") and len([c for c in window.report()["controls"] if c["id"].startswith("tick.pump")]) > 2 and not turned:
+                turned = True
+                faultless("log_turn.png")
+                names = [c["id"] for c in window.report()["controls"] if c["id"].startswith("tick.pump")]
+                before = window.state()["entries"]
+                window.press("next")  # the first in the order
+                window.until_state(entries=before + 1)
+                window.until_still()
+                window.press(names[2])  # one out of turn, by its mark
+                window.until_state(entries=before + 2)
+                faultless("log_turn_two.png")
+            press_until_on(window, state["at"])
+        expect(turned, "a tightening of several bolts was walked")
+        window.until_state(at=steps)
+        faultless("log_closing_open.png")
+        label = window.control("next")["label"]
+        expect(label.startswith("Close over") and not window.control("next")["enabled"], "open things hold the closing: " + label)
+        window.press("why.field")
+        window.until_state(typing=True)
+        window.type("thread repaired by the workshop")
+        window.key("Return")
+        window.until_state(closed=True, stored=True)
+        report = faultless("log_closed.png")
+        window.press("untorqued")
+        window.until_state(panel="Not torqued")
+        faultless("log_untorqued.png")
+    now = json.loads(log_of(MAP, "--now", "--json"))
+    expect(now["closed"] and now["closed_why"] == "thread repaired by the workshop", "closed, and why")
+    for count in now["ledger"]:
+        expect(count["came_out"] == count["in_tray"] + count["refitted"] + count["elsewhere"] + count["scrapped"] + count["missing"],
+               f"the ledger balances: {count}")
+
+
+def goes_on_in_memory_with_a_standing_warning(display):
+    pathlib.Path(str(MAP) + ".log.sqlite").mkdir()
+    with Window(PROGRAM, display, MAP) as window:
+        read_start_card(window)
+        window.press("next")
+        report = window.until_state(at=1, stored=False)
+        expect(report["state"]["warning"], "a warning stands")
+        report = window.until_still()
+        expect("warning" in report["areas"], "it has a place of its own")
+        window.shot(FOLDER / "log_warning.png")
+        faults = layout_faults(report, glove=False)
+        expect(not faults, "\n".join(faults))
+        window.press("next")
+        window.until_state(at=2)
+
+
 def cautions_are_read_before_the_next_step(display):
     with Window(PROGRAM, display, MAP, "--reach", "helper") as window:
-        for _ in range(60):
-            window.until_still()
-            if window.state()["start_read"]:
-                break
-            window.key("space")
+        read_start_card_by_key(window)
         window.until_state(start_read=True, at=0)
         window.until_still()
         expect(window.control("next")["label"] == "Read on", "the first step's caution lies below what is seen from 3 m")
@@ -228,11 +418,7 @@ def cautions_are_read_before_the_next_step(display):
 
 def goes_by_keys_alone(display):
     with Window(PROGRAM, display, MAP) as window:
-        for _ in range(40):
-            window.until_still()
-            if window.state()["start_read"]:
-                break
-            window.key("space")
+        read_start_card_by_key(window)
         steps = window.until_state(start_read=True, at=0)["state"]["steps"]
         for key, at in (("Right", 1), ("Next", 2), ("space", 3), ("Left", 2), ("Prior", 1), ("End", steps), ("Home", 0)):
             window.key(key)
@@ -245,10 +431,14 @@ def goes_by_keys_alone(display):
                 window.until_state(typing=True)
                 window.key("Escape")
                 window.until_state(typing=False)
+        window.key("period")  # looks on, and enters nothing
+        window.until_state(at=1, entries=3)
+        window.key("u")
+        window.until_state(entries=4, at=2)
         window.key("r")
         window.until_state(way="refit", at=0)
         window.key("r")
-        window.until_state(way="strip", at=0)
+        window.until_state(way="strip", at=2)
         window.key("l")
         window.until_state(labels=False)
         window.key("g")
@@ -264,7 +454,7 @@ def goes_by_keys_alone(display):
         window.until(lambda r: abs(r["state"]["camera"]["yaw"] - yaw) > 5, "the view turned")
         window.until_state(by_hand=True)
         window.key("Right")
-        window.until_state(at=1, by_hand=False)
+        window.until_state(at=3, by_hand=False)
         # Tab goes round all there is, and Enter presses.
         window.key("F2")
         window.until_still()
@@ -301,7 +491,7 @@ def picks_in_the_drawing_and_follows_what_holds(display):
             report = window.until_still()
             clear = [m for m in report["marks"] if m["under"] == m["name"]]
             if clear:
-                window.click_at(*clear[0]["at"])
+                window.click_at(*clear[0]["at"], button=3)
                 window.until_state(picked=clear[0]["name"], panel="About")
                 picked = clear[0]["name"]
                 break
@@ -493,6 +683,7 @@ def every_layout_fits():
     for width, height in SIZES:
         with Display(width, height) as display:
             for reach in ("desk", "hand", "bench", "helper"):
+                without_logs()
                 with Window(PROGRAM, display, MAP, "--reach", reach) as window:
                     def look(what):
                         report = window.until_still()
@@ -505,11 +696,7 @@ def every_layout_fits():
                     wanted = {"desk": 3.2, "hand": 3.2, "bench": 6.4, "helper": 19.2}[reach]
                     expect(report["window"]["capital_mm"] >= wanted,
                            f"{width}x{height}, {reach}: capitals are {report['window']['capital_mm']:.2f} mm, asked for {wanted}")
-                    for _ in range(60):
-                        if window.state()["start_read"]:
-                            break
-                        window.key("space")
-                        window.until_still()
+                    read_start_card_by_key(window)
                     window.key("Right", "Right", "Right")
                     look("step")
                     window.shot(FOLDER / f"fits_{width}_{reach}.png")
@@ -546,6 +733,7 @@ def every_layout_fits():
 def main():
     FOLDER.mkdir(parents=True, exist_ok=True)
     tests = [opens_by_path_and_says_what_is_wrong, another_file_over_an_open_one, start_card_comes_first, walks_down_and_back_by_the_button,
+             keeps_the_log_through_damage_kill_and_closing, goes_on_in_memory_with_a_standing_warning,
              cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place, rounds_through_what_is_out_of_sight,
              turns_by_pointer_and_sleeps, night_is_dark, looks_at_what_is_not_annotated, opening_can_be_stopped]
     only = sys.argv[4:]
@@ -555,6 +743,7 @@ def main():
             if only and test.__name__ not in only:
                 continue
             begun = time.monotonic()
+            without_logs()
             try:
                 test() if test is every_layout_fits else test(display)
                 print(f"passed  {test.__name__}  ({time.monotonic() - begun:.1f} s)", flush=True)

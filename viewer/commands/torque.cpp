@@ -70,16 +70,6 @@ std::string titles_of(const Map& map, const std::vector<ItemId>& items) {
     return joined(words, ", ");
 }
 
-/// "11 N·m", in the person's unit alone: what the wrench is brought to in this round.
-std::string round_torque(const Asked& asked, const Tightening& t, const Round& round) {
-    if (round.percent != 100 && round.percent != 0)
-        return wrench_torque(round.stage, asked.unit);
-    TorqueSpec spec;
-    spec.stages = {round.stage};
-    spec.unit = t.torque->unit;
-    return print_torque(spec, asked.unit);
-}
-
 std::string hardware_of(const Map& map, const Tightening& t) {
     const Fastener& f = map.fastener(t.items.front());
     std::string out = fmt::format("{} × {}", t.items.size(), spoken(f.kind));
@@ -117,8 +107,8 @@ void tightening_lines(std::string& out, const Asked& asked, const Tightening& t,
         const WrenchChoice choice = choose_wrench(asked.box, round.stage, asked.adapter, asked.unit);
         const std::string share =
             round.percent > 0 && round.percent < 100 ? fmt::format(" ({} %)", print_number(round.percent, 1)) : "";
-        line(out, fmt::format("     pass {}  {}{}: {}{}", i + 1, round_torque(asked, t, round), share, choice.words,
-                              round.is_final ? "; then the paint stroke" : ""));
+        line(out, fmt::format("     pass {}  {}{}: {}{}", i + 1, round_torque(t, round, asked.unit), share,
+                              choice.words, round.is_final ? "; then the paint stroke" : ""));
     }
     if (!t.rounds_words.empty())
         line(out, "             " + t.rounds_words);
@@ -177,7 +167,7 @@ Json tightening_json(const Asked& asked, const Tightening& t) {
     json["passes"] = Json::array();
     for (const Round& round : t.rounds) {
         Json one;
-        one["torque"] = round_torque(asked, t, round);
+        one["torque"] = round_torque(t, round, asked.unit);
         one["low_nm"] = round.stage.low_nm;
         one["high_nm"] = round.stage.high_nm;
         one["angle_deg"] = round.stage.has_angle ? Json(round.stage.angle_deg) : Json();

@@ -16,6 +16,16 @@ void add_view(CLI::App& app, int& exit_code) {
     view->add_option("MAP", options->path, "a .glb or .gltf file; without it the window says how to open one");
     view->add_option("--reach", options->reach, "read from: desk, hand (0.5 m), bench (1 m), helper (3 m)")
         ->transform(CLI::CheckedTransformer(REACH_WORDS));
+    view->add_option_function<std::string>(
+            "--unit",
+            [options](const std::string& text) {
+                const auto unit = read_torque_unit(text);
+                if (!unit)
+                    throw CLI::ValidationError("--unit", unit.error().what + " " + unit.error().remedy);
+                options->unit = *unit;
+            },
+            "your torque wrench's unit; default N·m")
+        ->type_name("TEXT");
     view->add_flag("--night", options->night, "light on dark");
     view->add_option("--width", options->width, "of the window, in pixels")->check(CLI::Range(320, 16384));
     view->add_option("--height", options->height, "of the window, in pixels")->check(CLI::Range(240, 16384));

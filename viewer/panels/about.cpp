@@ -7,9 +7,7 @@
 
 namespace boltwalk {
 
-namespace {
-
-void heading(const Ui& ui, const char* text, float width) {
+void section(const Ui& ui, const char* text, float width) {
     space(ui.sizes.pad);
     const ImVec2 at = ImGui::GetCursorScreenPos();
     ImGui::GetWindowDrawList()->AddLine(at, {at.x + width, at.y}, packed(ui.theme.panel_edge), ui.sizes.line);
@@ -17,6 +15,8 @@ void heading(const Ui& ui, const char* text, float width) {
     paragraph(text, packed(ui.theme.text), ui.fonts.strong, width);
     space(ui.sizes.pad * 0.4F);
 }
+
+namespace {
 
 std::string_view reason_words(Rule rule) {
     switch (rule) {
@@ -70,7 +70,7 @@ void write_why(Ui& ui, View& view, ItemId item, float width) {
     constexpr std::size_t MOST = 8;
     const Session& session = *view.session;
     const Map& map = session.map;
-    heading(ui, "Why this order?", width);
+    section(ui, "Why this order?", width);
     const std::size_t step = step_with(session.strip, item);
     paragraph(step == std::string::npos
                   ? "No step of the way down is about it."
@@ -127,7 +127,7 @@ void write_why(Ui& ui, View& view, ItemId item, float width) {
 void write_holders(Ui& ui, View& view, ItemId item, float width) {
     const Session& session = *view.session;
     const std::vector<Held> holders = what_holds(session.job, view.shot.before, item);
-    heading(ui, "Still holds it", width);
+    section(ui, "Still holds it", width);
     if (holders.empty()) {
         paragraph(session.map.is_part(item) && session.map.part(item).fixed ? "It is what stays."
                                                                             : "Nothing that the map states.",
@@ -165,17 +165,21 @@ void draw_about(Ui& ui, View& view, Desk& desk, const Box& box) {
         const Session& session = *view.session;
         const Map& map = session.map;
         paragraph(map[item].title, packed(ui.theme.text), ui.fonts.heading, width);
+        if (map[item].name != map[item].title)
+            paragraph(map[item].name, packed(ui.theme.text), ui.fonts.text, width);
         if (!map[item].caution.empty()) {
             space(ui.sizes.pad * 0.5F);
             framed(ui, map[item].caution, Mark::caution, packed(ui.theme.caution), width);
         }
         space(ui.sizes.pad * 0.5F);
-        paragraph("Before this step", packed(ui.theme.text_soft), ui.fonts.text, width);
-        paragraph(condition_of(session.job, view.shot.before, item), packed(ui.theme.text), ui.fonts.strong, width);
+        paragraph(view.keeper ? "By the log" : "Before this step", packed(ui.theme.text_soft), ui.fonts.text, width);
+        paragraph(condition_of(session.job, view.keeper ? view.done.now.state : view.shot.before, item),
+                  packed(ui.theme.text), ui.fonts.strong, width);
+        write_happened(ui, view, desk, item, width);
         if (!map.is_task(item))
             write_holders(ui, view, item, width);
         write_why(ui, view, item, width);
-        heading(ui, "Stated", width);
+        section(ui, "Stated", width);
         for (const Fact& fact : facts_of(map, item)) {
             paragraph(fact.name, packed(ui.theme.text_soft), ui.fonts.text, width);
             paragraph(fact.value, packed(ui.theme.text), fact.stated ? ui.fonts.strong : ui.fonts.text, width);

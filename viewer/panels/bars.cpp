@@ -1,4 +1,4 @@
-// The rows above and below: panels and way, controls of the drawing, back and on.
+// The rows above and below the drawing: panels and way, controls of the drawing.
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -9,47 +9,6 @@
 namespace boltwalk {
 
 namespace {
-
-const StepCard& card_now(const View& view) {
-    const auto& cards = view.back ? view.session->refit_cards : view.session->strip_cards;
-    return cards[view.at];
-}
-
-/// The walk in small: a tick for what is behind, a wedge where one is, a dot for what is ahead. Where they would get
-/// too small to tell apart they become one bar with a wedge.
-void draw_track(Ui& ui, View& view, const Box& box) {
-    ImDrawList* list = ImGui::GetWindowDrawList();
-    const std::size_t count = steps_of(view);
-    const std::string words = count == 0     ? "No steps"
-                              : at_end(view) ? fmt::format("Past the last of {} steps", count)
-                                             : fmt::format("Step {} of {}", view.at + 1, count);
-    const float line = ui.sizes.text * 1.2F;
-    const bool two = box.h >= line * 1.8F;
-    const Box above{box.x, box.y, box.w, two ? box.h - line * 0.75F : box.h};
-    text_in(ui, words, above, 0.5F, packed(ui.theme.text), ui.fonts.strong);
-    if (!two || count == 0)
-        return;
-    const Box row{box.x, box.bottom() - line * 0.7F, box.w, line * 0.5F};
-    const float pitch = row.w / float(count), mark = std::min(row.h, pitch * 0.8F);
-    const ImU32 done = packed(ui.theme.done), soft = packed(ui.theme.panel_edge), now = packed(ui.theme.accent);
-    const float thick = std::max(1.5F, ui.sizes.line);
-    if (mark < 5) {
-        const float y = row.y + row.h * 0.5F, x = row.x + pitch * float(view.at);
-        list->AddLine({row.x, y}, {x, y}, done, thick * 3);
-        list->AddLine({x, y}, {row.right(), y}, soft, thick);
-        draw_mark(list, Mark::now, {x - row.h * 0.5F, row.y, row.h, row.h}, now, thick);
-        return;
-    }
-    for (std::size_t i = 0; i < count; ++i) {
-        const Box at{row.x + pitch * (float(i) + 0.5F) - mark * 0.5F, row.y + (row.h - mark) * 0.5F, mark, mark};
-        if (i < view.at)
-            draw_mark(list, Mark::done, at, done, thick);
-        else if (i == view.at)
-            draw_mark(list, Mark::now, at, now, thick);
-        else
-            draw_mark(list, Mark::ahead, at, soft, thick);
-    }
-}
 
 /// The word, a button either side, and between them as much of the bar as there is room for.
 struct ExplodeWidths {
@@ -124,7 +83,7 @@ Box Flow::next(float width, float height, float gap) {
 
 void open_panel(View& view, Desk& desk, Panel panel) {
     view.panel = view.panel == panel ? Panel::none : panel;
-    if (view.panel == Panel::find)
+    if (view.panel == Panel::find || view.panel == Panel::in_way)
         desk.field_asked = true;
     if (view.panel == Panel::steps)
         desk.shown_step = SIZE_MAX;
@@ -168,7 +127,7 @@ void draw_study(Ui& ui, View& view, const Box& row) {
 }
 
 void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
-    desk.study_on_top = false;
+    desk.study_on_top = desk.ways_on_top = false;
     if (layout.top.empty())
         return;
     const Box& top = layout.top;
@@ -189,7 +148,14 @@ void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
         wanted += widths.back() + gap;
     }
     const float way = std::max(width_of(ui, "Strip"), width_of(ui, "Refit"));
-    const float ways = job ? 2 * way + gap : 0;
+    // Where the window is too narrow for all of it the way goes into the display panel, then the list of keys goes.
+    desk.ways_on_top = job && wanted + 2 * way + gap <= top.w;
+    const float ways = desk.ways_on_top ? 2 * way + gap : 0;
+    if (job && wanted > top.w) {
+        wanted -= widths.back() + gap;
+        panels.pop_back();
+        widths.pop_back();
+    }
     // Too many letters for one row: the words share what there is, and text_in() says so in the book.
     const float share = std::min(1.0F, (top.w - ways) / wanted);
     float x = top.x;
@@ -206,10 +172,12 @@ void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
     if (!job)
         return;
     const float right = top.right();
-    if (button(ui, "way.refit", "Refit", {right - way, top.y, way, h}, {.on = view.back}))
-        take_way(view, true);
-    if (button(ui, "way.strip", "Strip", {right - ways, top.y, way, h}, {.on = !view.back}))
-        take_way(view, false);
+    if (desk.ways_on_top) {
+        if (button(ui, "way.refit", "Refit", {right - way, top.y, way, h}, {.on = view.back}))
+            take_way(view, true);
+        if (button(ui, "way.strip", "Strip", {right - ways, top.y, way, h}, {.on = !view.back}))
+            take_way(view, false);
+    }
     const Box title{x + ui.sizes.pad, top.y, right - ways - 2 * ui.sizes.pad - x - ui.sizes.pad, h};
     if (is_studying(view) && title.w >= study_width(ui)) {
         draw_study(ui, view, title);
@@ -285,91 +253,6 @@ void draw_tools(Ui& ui, View& view, const Layout& layout) {
         flow.y += ui.sizes.target + ui.sizes.gap;
     }
     draw_drawing_switches(ui, view, flow);
-}
-
-/// The step has a caution, or wants confirming, and that was not in sight yet.
-static bool is_unread(const View& view, const Desk& desk) {
-    if (at_end(view) || (card_now(view).cautions.empty() && !card_now(view).gate))
-        return false;
-    return desk.read.at != view.at || desk.read.back != view.back || desk.read.session != view.sessions ||
-           !desk.read.all;
-}
-
-MainAction main_action(const View& view, const Desk& desk) {
-    if (!view.session)
-        return {"", false};
-    if (on_tour(view) != nullptr)
-        return {std::size_t(view.tour) + 1 < out_of_sight(view)->size() ? "Next one" : "To the cautions", true};
-    if (!view.start_read) {
-        const bool all = desk.start.at >= desk.start.most - 1;
-        return {all ? "I have read this" : "Read on", true};
-    }
-    if (is_unread(view, desk))
-        return {"Read on", true};
-    if (!at_end(view))
-        return {card_now(view).gate ? "Confirmed, next step" : "Next step", true};
-    if (!view.back && !view.session->refit.steps.empty())
-        return {"On to the refit", true};
-    return {"End of the steps", false};
-}
-
-void do_main_action(View& view, Desk& desk) {
-    if (!view.session || !main_action(view, desk).enabled)
-        return;
-    if (on_tour(view) != nullptr) {
-        tour_to(view, view.tour + 1);
-    } else if (!view.start_read) {
-        if (desk.start.at >= desk.start.most - 1) {
-            view.start_read = true;
-            look_at_step(view);
-        } else {
-            desk.start.want = std::min(desk.start.most, desk.start.at + ImGui::GetIO().DisplaySize.y * 0.4F);
-        }
-    } else if (is_unread(view, desk)) {
-        // Two presses within one frame end here too: what was not drawn yet was not read.
-        view.drawing_asked = false;
-        if (desk.shape != Shape::wide)
-            view.panel = Panel::none;
-        if (desk.read.at == view.at && desk.read.back == view.back)
-            desk.card.want = std::min(desk.card.most, desk.card.at + desk.card.seen * 0.8F);
-    } else if (!at_end(view)) {
-        step_on(view);
-    } else {
-        take_way(view, true);
-    }
-}
-
-void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
-    const bool words = layout.shape == Shape::words;
-    if (!has_job(view))
-        return;
-    const bool roomy = layout.back.w > width_of(ui, "Back", {.mark = Mark::back});
-    if (button(ui, "back", words || !roomy ? "" : "Back", layout.back, {.mark = Mark::back, .enabled = view.at > 0}))
-        step_back(view);
-    if (!layout.track.empty())
-        draw_track(ui, view, layout.track);
-    if (words) {
-        const bool drawing = view.drawing_asked && view.panel == Panel::none;
-        if (button(ui, "show", "", layout.show, {.mark = drawing ? Mark::words : Mark::drawing})) {
-            view.drawing_asked = !drawing;
-            view.panel = Panel::none;
-        }
-        if (button(ui, "more", "", layout.more, {.mark = Mark::dials, .on = view.panel == Panel::display}))
-            open_panel(view, desk, Panel::display);
-    }
-    const MainAction action = main_action(view, desk);
-    const float size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale;
-    const bool fits =
-        ui.fonts.strong->CalcTextSizeA(size, FLT_MAX, 0, action.label.c_str()).x + size * 1.3F < layout.next.w;
-    // The short word where the long one has no room; a gate keeps its own.
-    const std::string label = fits                    ? action.label
-                              : at_end(view)          ? "End"
-                              : is_unread(view, desk) ? "Read on"
-                              : card_now(view).gate   ? "Confirm"
-                                                      : "Next";
-    if (button(ui, "next", label, layout.next,
-               {.look = Rank::main, .mark = Mark::forward, .enabled = action.enabled, .mark_after = true}))
-        do_main_action(view, desk);
 }
 
 void plate(const Ui& ui, const Box& box) {

@@ -89,6 +89,7 @@ std::string settings_of(const View& view, const Screen& screen, bool corrected) 
     all["settings"] = 1;
     all["night"] = view.night;
     all["reach"] = name_of(view.reach);
+    all["unit"] = torque_unit_sign(view.unit);
     if (corrected)
         all["px_per_mm"] = screen.px_per_mm;
     return all.dump();
@@ -103,6 +104,9 @@ bool take_settings(View& view, Screen& screen, bool& corrected, std::string_view
         for (int i = 0; i < REACHES; ++i)
             if (name_of(Distance(i)) == found->get<std::string>())
                 view.reach = Distance(i);
+    if (const auto found = all.find("unit"); found != all.end() && found->is_string())
+        if (const auto unit = read_torque_unit(found->get<std::string>()))
+            take_unit(view, *unit);
     if (take(all, "px_per_mm", 40 / 25.4, 600 / 25.4, screen.px_per_mm))
         corrected = true;
     return true;

@@ -39,15 +39,21 @@ std::string joined(std::initializer_list<std::string> parts) {
     return all;
 }
 
-void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, float width) {
+/// `turning`: the torque stands above, larger than all else.
+void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, bool turning, float width) {
     const ImVec2 from = ImGui::GetCursorScreenPos();
     // What has no size is called by its name at once; what no tool grips has no tool to fetch.
     const bool sized = !h.size.empty();
-    figure(ui, fmt::format("{} × {}", h.count, sized ? h.size : h.kind), width, packed(ui.theme.text));
-    if (!h.tool.empty())
-        figure(ui, h.tool, width, packed(ui.theme.text));
-    if (!h.torque.empty())
-        figure(ui, h.torque, width, packed(ui.theme.text));
+    const std::string which = fmt::format("{} × {}", h.count, sized ? h.size : h.kind);
+    if (turning) {
+        paragraph(joined({which, h.tool}), packed(ui.theme.text), ui.fonts.heading, width);
+    } else {
+        figure(ui, which, width, packed(ui.theme.text));
+        if (!h.tool.empty())
+            figure(ui, h.tool, width, packed(ui.theme.text));
+        if (!h.torque.empty())
+            figure(ui, h.torque, width, packed(ui.theme.text));
+    }
     const std::string rest = joined({sized ? h.kind : "", h.grade.empty() ? "" : "grade " + h.grade});
     if (!rest.empty())
         paragraph(rest, packed(ui.theme.text), ui.fonts.text, width);
@@ -55,6 +61,9 @@ void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, flo
         paragraph(h.extra, packed(ui.theme.text), ui.fonts.strong, width);
 
     // The whole block can be pressed: it tells about its first item, again about its next.
+    const float low = from.y + ui.sizes.target - ImGui::GetCursorScreenPos().y;
+    if (low > 0) // as high as a finger
+        space(low);
     const ImVec2 to = ImGui::GetCursorScreenPos();
     const Box box{from.x, from.y, width, to.y - from.y};
     const bool on = std::find(h.items.begin(), h.items.end(), view.picked) != h.items.end();
@@ -71,8 +80,13 @@ void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, flo
     space(ui.sizes.pad);
 }
 
-void write_end(Ui& ui, const View& view, float width) {
+void write_end(Ui& ui, View& view, Desk& desk, float width) {
     const std::size_t count = steps_of(view);
+    if (view.keeper && view.back) {
+        write_entered(ui, view, width);
+        write_closing(ui, view, desk, width);
+        return;
+    }
     paragraph(view.back ? "End of the refit" : "End of the strip", packed(ui.theme.text), ui.fonts.heading, width);
     space(ui.sizes.pad);
     paragraph(
@@ -93,7 +107,11 @@ void write_unannotated(Ui& ui, float width) {
 }
 
 /// Returns where the cautions end, from the top of what is written.
-float write_step(Ui& ui, View& view, const StepCard& card, float width) {
+float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float width) {
+    const Ticks ticks = ticks_of(view);
+    // From 3 m the card has room for the step alone: what is stored then stands in the ledger's row.
+    if (desk.shape != Shape::words || !view.done.stored || !view.done.deviates.empty())
+        write_entered(ui, view, width);
     paragraph(
         fmt::format("Step {} of {}{}", view.at + 1, steps_of(view), card.by_rules ? ", asked for by the rules" : ""),
         packed(ui.theme.text_soft), ui.fonts.text, width);
@@ -104,9 +122,17 @@ float write_step(Ui& ui, View& view, const StepCard& card, float width) {
         framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
     if (card.gate)
         framed(ui, "To be confirmed before the next step", Mark::done, packed(ui.theme.done), width);
+    if (const std::size_t open = open_before(view); open != std::string::npos)
+        framed(ui, fmt::format("Looked at ahead: step {} is still open.", open + 1), Mark::now, packed(ui.theme.accent),
+               width);
+    for (const std::string& what : view.done.against)
+        framed(ui, "Not yet: " + printable(what), Mark::doubt, packed(ui.theme.doubt), width);
     const float cautions_end = ImGui::GetCursorPosY() - ui.sizes.pad;
+    write_turn(ui, view, ticks, width);
+    write_ticks(ui, view, desk, ticks, width);
     for (std::size_t i = 0; i < card.hardware.size(); ++i)
-        hardware_line(ui, view, card.hardware[i], i, width);
+        hardware_line(ui, view, card.hardware[i], i, ticks.turning != nullptr, width);
+    write_turn_words(ui, ticks, width);
 
     if (at_bench(view)) {
         paragraph("On the bench: drawn without the vehicle's other parts.", packed(ui.theme.text), ui.fonts.text,
@@ -123,6 +149,15 @@ float write_step(Ui& ui, View& view, const StepCard& card, float width) {
     labelled(ui, "Why now", why_in_words(card), width);
     labelled(ui, "Then free", card.frees, width);
     labelled(ui, "Source", card.source, width);
+    if (view.keeper) {
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        const char* label = "Something was in the way";
+        if (button(ui, "card.in_way", label,
+                   flow.next(std::min(width, width_of(ui, label)), ui.sizes.target, ui.sizes.gap)))
+            open_panel(view, desk, Panel::in_way);
+        settle(ui, from, flow);
+    }
     return cautions_end;
 }
 
@@ -143,10 +178,10 @@ void draw_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     if (!has_job(view))
         write_unannotated(ui, width);
     else if (at_end(view))
-        write_end(ui, view, width);
+        write_end(ui, view, desk, width);
     else
-        cautions_end =
-            write_step(ui, view, (view.back ? view.session->refit_cards : view.session->strip_cards)[view.at], width);
+        cautions_end = write_step(ui, view, desk,
+                                  (view.back ? view.session->refit_cards : view.session->strip_cards)[view.at], width);
     desk.read.all = desk.read.all || cautions_end <= scrolled + ImGui::GetWindowHeight() + 1;
     end_scroll(ui, "card", inside, desk.card);
 }

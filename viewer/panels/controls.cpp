@@ -20,7 +20,14 @@ float width_in(ImFont* font, float size, std::string_view text) {
     return font->CalcTextSizeA(size, FLT_MAX, 0, text.data(), text.data() + text.size()).x;
 }
 
-/// Enters a control at `box` in the book: what can be seen of it in the present window.
+void focus_frame(const Ui& ui, const Box& box) {
+    const float t = std::max(2.0F, ui.sizes.line * 2);
+    const Box inner = box.inset(t * 0.5F);
+    ImGui::GetWindowDrawList()->AddRect(corner(inner), far_corner(inner), packed(ui.theme.text), CORNER, 0, t);
+}
+
+} // namespace
+
 Control& enter(Ui& ui, std::string_view id, std::string_view label, std::string_view role, const Box& box) {
     const ImVec2 low = ImGui::GetWindowDrawList()->GetClipRectMin(),
                  high = ImGui::GetWindowDrawList()->GetClipRectMax();
@@ -36,14 +43,6 @@ Control& enter(Ui& ui, std::string_view id, std::string_view label, std::string_
     ui.book.push_back(std::move(control));
     return ui.book.back();
 }
-
-void focus_frame(const Ui& ui, const Box& box) {
-    const float t = std::max(2.0F, ui.sizes.line * 2);
-    const Box inner = box.inset(t * 0.5F);
-    ImGui::GetWindowDrawList()->AddRect(corner(inner), far_corner(inner), packed(ui.theme.text), CORNER, 0, t);
-}
-
-} // namespace
 
 void Ui::begin_frame() {
     book.clear();

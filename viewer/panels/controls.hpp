@@ -96,6 +96,8 @@ struct Style {
     std::string_view role = "button";
 };
 
+/// Enters a control at `box` in the book: what can be seen of it in the present window. Whatever draws one itself.
+Control& enter(Ui&, std::string_view id, std::string_view label, std::string_view role, const Box& box);
 /// True when pressed by pointer or by Enter.
 bool button(Ui&, std::string_view id, std::string_view label, const Box&, const Style& = {});
 /// The width that such a button wants.

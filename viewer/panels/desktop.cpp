@@ -31,6 +31,8 @@ bool input_waits() {
 #endif
 }
 
+constexpr double LOG_SECONDS = 2; // how often what other windows enter is looked for
+
 Surface surface_of(GLFWwindow* handle) {
     Surface surface;
     int width = 0, height = 0;
@@ -112,7 +114,7 @@ void show_frame(GLFWwindow* handle, Window& window) {
 
 void run_frames(GLFWwindow* handle, Window& window) {
     View& view = window.view;
-    double last = now_s();
+    double last = now_s(), looked = last;
     while (glfwWindowShouldClose(handle) == GLFW_FALSE) {
         const bool busy = is_moving(view) || window.settle > 0;
         if (busy || view.opening) {
@@ -122,6 +124,8 @@ void run_frames(GLFWwindow* handle, Window& window) {
                 glfwWaitEventsTimeout(busy ? rest : 0.1);
             else
                 glfwPollEvents();
+        } else if (view.keeper) {
+            glfwWaitEventsTimeout(LOG_SECONDS);
         } else {
             glfwWaitEvents();
         }
@@ -134,6 +138,11 @@ void run_frames(GLFWwindow* handle, Window& window) {
             glfwSetWindowTitle(handle, (job.empty() ? "Boltwalk" : job + " - Boltwalk").c_str());
         }
         take_news(window);
+        if (view.keeper && now - looked > LOG_SECONDS * 0.9) { // another window may have added something
+            looked = now;
+            if (look_into_log(view))
+                window.settle = SETTLE_FRAMES;
+        }
         if (moving && view.session)
             advance(view, std::min(now - last, busy ? LONGEST_FRAME_SECONDS : FRAME_SECONDS));
         last = now;
@@ -191,6 +200,8 @@ int run_window(const WindowOptions& options) {
     glfwMakeContextCurrent(handle);
     glfwSetWindowUserPointer(handle, &window);
     window.view.night = options.night;
+    window.view.unit = options.unit;
+    window.view.keeper_for = keep_beside;
     window.view.reach = options.reach;
     window.seen.path = options.report;
     first_picture(handle, window);
@@ -213,6 +224,7 @@ int run_window(const WindowOptions& options) {
 
     window.view.opening.reset();
     window.view.study.reset();
+    window.view.keeper.reset();
     on_opening_progress(nullptr);
     window.canvas.close();
     ImGui_ImplOpenGL3_Shutdown();

@@ -7,15 +7,6 @@
 
 namespace boltwalk {
 
-namespace {
-
-constexpr double RULER_MM = 50;
-
-void title(const Ui& ui, const char* text, float width) {
-    paragraph(text, packed(ui.theme.text), ui.fonts.strong, width);
-    space(ui.sizes.pad * 0.5F);
-}
-
 /// Leaves Dear ImGui's cursor under what flowed.
 void settle(const Ui& ui, const ImVec2& from, const Flow& flow) {
     ImGui::SetCursorScreenPos(from);
@@ -26,6 +17,15 @@ void settle(const Ui& ui, const ImVec2& from, const Flow& flow) {
 Flow flow_here(float width) {
     const ImVec2 at = ImGui::GetCursorScreenPos();
     return Flow({at.x, at.y, width, 0});
+}
+
+namespace {
+
+constexpr double RULER_MM = 50;
+
+void title(const Ui& ui, const char* text, float width) {
+    paragraph(text, packed(ui.theme.text), ui.fonts.strong, width);
+    space(ui.sizes.pad * 0.5F);
 }
 
 void ruler(Ui& ui, Desk& desk, float width) {
@@ -60,8 +60,14 @@ struct KeyLine {
     const char* what;
 };
 constexpr KeyLine KEY_LINES[]{
-    {"Right, Page Down, Space", "the main action: next step (a page-turning pedal works)"},
-    {"Left, Page Up", "back one step"},
+    {"Right, Page Down, Space", "the main action: enters the step as done, goes on (a page-turning pedal works)"},
+    {"Left, Page Up", "looks back one step"},
+    {". (full stop)", "looks on one step, and enters nothing"},
+    {"U", "undo: strikes out what was entered last"},
+    {"T", "tray"},
+    {"W", "what is not torqued yet"},
+    {"J", "log: every entry"},
+    {"I", "something was in the way"},
     {"Home, End", "first step, past the last step"},
     {"R", "strip or refit"},
     {"N, Shift+N", "next or previous item of this step, and all about it"},
@@ -89,7 +95,8 @@ constexpr KeyLine MOUSE_LINES[]{
     {"Left drag", "turn"},
     {"Right or middle drag, Shift and left drag", "move"},
     {"Wheel", "nearer, farther"},
-    {"Click", "about what is under the pointer"},
+    {"Click", "a fastener of this step: done, or not; anything else: about it"},
+    {"Right click, or hold", "about what is under the pointer, and what happened to it"},
     {"Drop a file on the window", "open it"},
 };
 
@@ -140,7 +147,7 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         draw_drawing_switches(ui, view, flow);
         settle(ui, from, flow);
     }
-    if (layout.shape == Shape::words && has_job(view)) {
+    if (!desk.ways_on_top && has_job(view)) {
         title(ui, "Way", width);
         const ImVec2 from = ImGui::GetCursorScreenPos();
         Flow flow = flow_here(width);
@@ -165,6 +172,18 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
             flow.x = flow.box.x;
             flow.y += ui.sizes.target + ui.sizes.gap;
             draw_study(ui, view, bar, flow.next(width_of(ui, "Stopping"), ui.sizes.target, ui.sizes.gap));
+        }
+        settle(ui, from, flow);
+    }
+    if (has_job(view)) {
+        title(ui, "Torques in", width);
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        for (const TorqueUnit unit : {TorqueUnit::newton_metre, TorqueUnit::pound_force_foot}) {
+            const std::string sign(torque_unit_sign(unit));
+            if (button(ui, "unit." + sign, sign, flow.next(width_of(ui, sign), ui.sizes.target, ui.sizes.gap),
+                       {.on = view.unit == unit}))
+                take_unit(view, unit);
         }
         settle(ui, from, flow);
     }
@@ -223,6 +242,21 @@ void draw_panel(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& la
         break;
     case Panel::help:
         draw_keys(ui, view, desk, inside);
+        break;
+    case Panel::tray:
+        draw_tray(ui, view, desk, inside);
+        break;
+    case Panel::untorqued:
+        draw_untorqued(ui, view, desk, inside);
+        break;
+    case Panel::record:
+        draw_record(ui, view, desk, inside);
+        break;
+    case Panel::in_way:
+        draw_in_way(ui, view, desk, inside);
+        break;
+    case Panel::needed:
+        draw_needed(ui, view, desk, inside);
         break;
     }
 }

@@ -29,23 +29,19 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
     bool entered =
         ImGui::InputTextWithHint("##t", hint, letters.data(), letters.size(), ImGuiInputTextFlags_EnterReturnsTrue);
     text = letters.data();
-    entered = std::exchange(desk.field_entered, false) || entered;
-    desk.field_active = ImGui::IsItemActive();
+    const bool active = ImGui::IsItemActive();
+    if (active || ui.focus == id)
+        entered = std::exchange(desk.field_entered, false) || entered;
+    desk.field_active = desk.field_active || active;
     ImGui::PopID();
     ImGui::PopStyleColor(5);
     ImGui::PopStyleVar(3);
-    if (desk.field_active)
+    if (active)
         ui.focus = id;
     if (ui.focus == id)
         ImGui::GetWindowDrawList()->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(ui.theme.text), 3, 0,
                                             std::max(2.0F, ui.sizes.line * 2));
-    Control control;
-    control.id = id;
-    control.label = text;
-    control.role = "field";
-    control.box = box;
-    control.on = desk.field_active;
-    ui.book.push_back(control);
+    enter(ui, id, text, "field", box).on = active;
     return entered;
 }
 

@@ -144,6 +144,24 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing) {
         return true;
     }
     switch (key) {
+    case GLFW_KEY_PERIOD:
+        step_on(view);
+        return true;
+    case GLFW_KEY_U:
+        undo(view);
+        return true;
+    case GLFW_KEY_T:
+        toggle_open(view, desk, Panel::tray);
+        return true;
+    case GLFW_KEY_W:
+        toggle_open(view, desk, Panel::untorqued);
+        return true;
+    case GLFW_KEY_J:
+        toggle_open(view, desk, Panel::record);
+        return true;
+    case GLFW_KEY_I:
+        toggle_open(view, desk, Panel::in_way);
+        return true;
     case GLFW_KEY_HOME:
         go_to(view, 0);
         return true;

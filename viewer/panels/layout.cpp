@@ -9,6 +9,8 @@ namespace {
 // In text sizes. A line of a list reads well from 12 (about 24 letters), the card from 16.
 constexpr float PANEL_LEAST = 12.5F, CARD_LEAST = 16, DRAWING_LEAST = 20;
 constexpr float PANEL_MOST = 19, CARD_MOST = 25;
+constexpr float STRIP_MOST = 0.3F; // of what lies between the top row and the last
+constexpr float STRIP_LEAST = 16;  // pixels: lower than that nothing can be read
 
 float clamp_share(float whole, float share, float least, float most) {
     return std::round(std::clamp(whole * share, least, most));
@@ -24,7 +26,7 @@ bool overlap(const Box& a, const Box& b) {
 }
 
 Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, bool drawing_asked,
-               const ToolWidths& wants) {
+               const ToolWidths& wants, const Strips& strips) {
     const float em = sizes.text;
     Layout l;
     l.margin = std::max(std::round(sizes.gap), 8.0F);
@@ -36,7 +38,10 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         l.shape = Shape::words;
 
     const float m = l.margin;
-    const float row = l.shape == Shape::words ? std::max(sizes.icon, std::round(em * 1.3F)) : sizes.main;
+    const float row =
+        l.shape == Shape::words
+            ? std::max({sizes.icon, std::round(em * 1.3F), std::min(sizes.main, std::round(height * 0.2F))})
+            : sizes.main;
     const float last = height - m - row;
 
     float above = m;
@@ -44,7 +49,19 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         l.top = {m, m, width - 2 * m, sizes.target};
         above = l.top.bottom() + m;
     }
-    const Box middle{m, above, width - 2 * m, std::max(0.0F, last - m - above)};
+    float below = last - m;
+    // On a screen too small for any of this they leave the most to the step all the same.
+    const float most = std::max(0.0F, (below - above) * STRIP_MOST);
+    const auto strip = [&](Box& box, float wanted) {
+        const float h = std::floor(std::min(wanted, most));
+        if (h < STRIP_LEAST)
+            return;
+        box = {m, below - h, width - 2 * m, h};
+        below = box.y - m;
+    };
+    strip(l.ledger, strips.ledger);
+    strip(l.warning, strips.warning);
+    const Box middle{m, above, width - 2 * m, std::max(0.0F, below - above)};
 
     // last row
     if (l.shape == Shape::words) {
@@ -59,7 +76,8 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         const float back = std::max(sizes.main * 1.6F, em * 7), next = std::max(sizes.main * 3, em * 14);
         l.back = {m, last, std::round(back), row};
         l.next = {width - m - std::round(next), last, std::round(next), row};
-        l.track = {l.back.right() + m, last, l.next.x - m - l.back.right() - m, row};
+        l.ahead = {l.next.x - m - sizes.icon, last, sizes.icon, row};
+        l.track = {l.back.right() + m, last, l.ahead.x - m - l.back.right() - m, row};
     }
 
     switch (l.shape) {
@@ -110,7 +128,10 @@ std::vector<std::pair<std::string, Box>> areas(const Layout& l) {
     add("card", l.card);
     add("back", l.back);
     add("track", l.track);
+    add("ahead", l.ahead);
     add("next", l.next);
+    add("ledger", l.ledger);
+    add("warning", l.warning);
     add("show", l.show);
     add("more", l.more);
     return all;

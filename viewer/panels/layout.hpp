@@ -39,6 +39,9 @@ struct Layout {
     int tool_rows = 0;
     Box card; ///< the step card; empty when something else has its place
     Box back, track, next;
+    Box ahead;        ///< looks on without entering anything; not in `words`
+    Box ledger;       ///< above the last row: what is out and where it is
+    Box warning;      ///< above that, as long as something is not on disk
     Box show, more;   ///< `words` only: card or drawing, and the display panel
     float margin = 8; ///< between the areas
 };
@@ -48,9 +51,15 @@ struct ToolWidths {
     float places = 0, switches = 0;
 };
 
+/// What always stands above the last row.
+struct Strips {
+    float ledger = 0, warning = 0; ///< heights; 0: none
+};
+
 /// `panel_open`: a panel was asked for; in `swap` it takes the drawing's place, in `words` everything's.
 /// `drawing_asked`: in `words`, the drawing instead of the card.
-Layout lay_out(float width, float height, const Sizes&, bool panel_open, bool drawing_asked, const ToolWidths& = {});
+Layout lay_out(float width, float height, const Sizes&, bool panel_open, bool drawing_asked, const ToolWidths& = {},
+               const Strips& = {});
 
 /// The areas that are there, by name.
 std::vector<std::pair<std::string, Box>> areas(const Layout&);

@@ -40,6 +40,12 @@ void add_texts(ImFontGlyphRangesBuilder& builder, const Session& session) {
         if (fastener.torque)
             add(fastener.torque->text);
     }
+    for (const Tightening& tightening : session.turns) {
+        for (const std::string* text : {&tightening.order_words, &tightening.rounds_words, &tightening.source})
+            add(*text);
+        for (const std::string& text : tightening.words)
+            add(text);
+    }
     for (const Finding& finding : session.findings)
         for (const std::string* text : {&finding.what, &finding.why, &finding.remedy})
             add(*text);

@@ -78,16 +78,16 @@ void draw_steps(Ui& ui, View& view, Desk& desk, const Box& box) {
     const float width = begin_scroll(ui, "steps", box, scroll);
     const auto words = [&](std::size_t i) { return fmt::format("{}  {}", i + 1, cards[i].headline); };
     Desk::Rows& rows = desk.rows[std::size_t(Panel::steps)];
-    draw_rows(ui, rows, scroll, width, std::size_t(view.sessions) * 2 + (view.back ? 1 : 0), cards.size(), words,
-              [&](std::size_t i, const Box& row) {
-                  const Mark mark = i < view.at ? Mark::done : i == view.at ? Mark::now : Mark::ahead;
-                  const ImU32 colour = packed(i < view.at    ? ui.theme.done
-                                              : i == view.at ? ui.theme.accent
-                                                             : ui.theme.panel_edge);
-                  if (list_row(ui, fmt::format("step.{}", i + 1), words(i), row, mark, colour, i == view.at) &&
-                      is_walking(view))
-                      go_to(view, i);
-              });
+    draw_rows(
+        ui, rows, scroll, width, std::size_t(view.sessions) * 2 + (view.back ? 1 : 0), cards.size(), words,
+        [&](std::size_t i, const Box& row) {
+            const bool done = is_done(view, i);
+            const Mark mark = i == view.at ? Mark::now : done ? Mark::done : Mark::ahead;
+            const ImU32 colour = packed(i == view.at ? ui.theme.accent : done ? ui.theme.done : ui.theme.panel_edge);
+            if (list_row(ui, fmt::format("step.{}", i + 1), words(i), row, mark, colour, i == view.at) &&
+                is_walking(view))
+                go_to(view, i);
+        });
     if (cards.empty())
         paragraph(view.back ? "No steps on the way back." : "No steps: nothing is stated that comes out.",
                   packed(ui.theme.text), ui.fonts.text, width);

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "viewer/panels/controls.hpp"
-#include "viewer/panels/view.hpp"
+#include "viewer/panels/walk.hpp"
 
 namespace boltwalk {
 
@@ -23,9 +23,15 @@ struct Desk {
     bool field_active = false;
     bool field_entered = false; ///< Enter was pressed in it since the last frame
     bool study_on_top = false;  ///< how far the estimates are stands in the top row of this frame
+    bool ways_on_top = false;   ///< strip and refit stand in the top row of this frame
     Shape shape = Shape::wide;  ///< of this frame's layout
     Screen screen;              ///< as measured or corrected
     bool screen_changed = false;
+    std::string reading; ///< being typed: what the wrench said
+    ItemId reading_of;
+    std::string words;       ///< being typed, on what happened
+    bool hold_taken = false; ///< this press was long, and has done its work
+    std::size_t open_entry = std::string::npos;
 
     /// Row heights of a list, worked out once for a width, a letter size and a list.
     struct Rows {
@@ -36,10 +42,22 @@ struct Desk {
     Rows rows[PANELS + 1];
 };
 
+/// Buttons one after the other, from the left, on to the next row when one does not fit.
+struct Flow {
+    Box box;
+    float x = 0, y = 0;
+    explicit Flow(const Box& b) : box(b), x(b.x), y(b.y) {}
+    Box next(float width, float height, float gap);
+    float bottom = 0;
+};
 void draw_top(Ui&, View&, Desk&, const Layout&);
 ToolWidths tool_widths(const Ui&, const View&);
 void draw_tools(Ui&, View&, const Layout&);
 void draw_last_row(Ui&, View&, Desk&, const Layout&);
+bool is_done(const View&, std::size_t step); ///< by the log
+void draw_ledger_row(Ui&, View&, Desk&, const Layout&);
+void draw_warning(Ui&, const View&, const Box&);
+float warning_height(const Ui&, const View&, float width); ///< 0: nothing to warn of
 void draw_card(Ui&, View&, Desk&, const Box&);
 void draw_panel(Ui&, View&, Desk&, const Box&, const Layout&);
 
@@ -55,15 +73,30 @@ void draw_findings(Ui&, View&, Desk&, const Box&);
 void draw_find(Ui&, View&, Desk&, const Box&);
 void draw_display(Ui&, View&, Desk&, const Box&, const Layout&);
 void draw_keys(Ui&, View&, Desk&, const Box&);
+void draw_tray(Ui&, View&, Desk&, const Box&);
+void draw_untorqued(Ui&, View&, Desk&, const Box&);
+void draw_record(Ui&, View&, Desk&, const Box&);
+void draw_in_way(Ui&, View&, Desk&, const Box&);
+void draw_needed(Ui&, View&, Desk&, const Box&);
 
-/// Buttons one after the other, from the left, on to the next row when one does not fit.
-struct Flow {
-    Box box;
-    float x = 0, y = 0;
-    explicit Flow(const Box& b) : box(b), x(b.x), y(b.y) {}
-    Box next(float width, float height, float gap);
-    float bottom = 0;
-};
+// of the card
+void write_entered(Ui&, const View&, float width);      ///< what was entered last, and whether it is stored
+void write_turn(Ui&, View&, const Ticks&, float width); ///< the torque, the pass, whose turn it is
+void write_turn_words(Ui&, const Ticks&, float width);  ///< slot, lock, order and where it is from
+void write_ticks(Ui&, View&, Desk&, const Ticks&, float width);
+void write_closing(Ui&, View&, Desk&, float width);
+void write_interruption(Ui&, const View&, float width);      ///< of the start card, where a walk is taken up again
+void write_happened(Ui&, View&, Desk&, ItemId, float width); ///< of an item's sheet
+/// The numbers of the step's fasteners over the drawing in its box; where they stand, in the frame's pixels.
+void draw_numbers(Ui&, const View&, const Box&);
+std::vector<Rect> number_boxes(const Ui&, const View&, float density);
+/// The step's fastener whose number is there; none: no number.
+ItemId number_under(const Ui&, const View&, glm::dvec2 px);
+/// "Stated: ..." under a heading of its own, and a row of buttons that flows on.
+void section(const Ui&, const char* title, float width);
+Flow flow_here(float width);
+void settle(const Ui&, const ImVec2& from, const Flow&);
+
 /// How far the estimates are, and the button that stops them or lets them go on. Only while is_studying().
 void draw_study(Ui&, View&, const Box& row);
 void draw_study(Ui&, View&, const Box& bar, const Box& press);

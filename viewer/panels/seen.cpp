@@ -48,6 +48,16 @@ json state_of(const View& view, const Desk& desk) {
     state["picked"] = view.picked ? json(session.map[view.picked].name) : json();
     const auto& cards = view.back ? session.refit_cards : session.strip_cards;
     state["headline"] = at_end(view) ? json() : json(cards[view.at].headline);
+    const Done& done = view.done;
+    state["entries"] = view.keeper ? json(view.keeper->entries().size()) : json();
+    state["said"] = done.said;
+    state["stored"] = done.stored;
+    state["warning"] = view.keeper ? view.keeper->warning() : "";
+    state["resumed"] = done.resumed;
+    state["closed"] = is_closed(view);
+    state["logged_way"] = done.now.state.refit ? "refit" : "strip";
+    const Ticks ticks = ticks_of(view);
+    state["round"] = ticks.turning != nullptr ? json(ticks.turn.round) : json();
     const Camera camera = camera_now(view);
     state["camera"] = {{"yaw", camera.yaw_deg},
                        {"pitch", camera.pitch_deg},

@@ -159,6 +159,7 @@ bool Opening::do_piece(const OnTo& on_to) {
         for (std::size_t i = 0; i < made.refit.steps.size(); ++i)
             made.refit_cards.push_back(card_of(made.job, made.refit, i));
         made.findings = check(made.job);
+        made.turns = tightenings(made.job, made.refit);
         return true;
     case 5:
         made.stage = make_stage(made.map, on_to("finding edges to draw", PLANNED_UNTIL, STAGED_UNTIL));

@@ -9,7 +9,7 @@
 #include <thread>
 #include <vector>
 
-#include "core/job/job.hpp"
+#include "core/job/tightening.hpp"
 #include "core/map/map.hpp"
 #include "viewer/scene/scene.hpp"
 #include "viewer/scene/seen_from.hpp"
@@ -31,6 +31,7 @@ struct Session {
     Plan strip, refit;
     std::vector<StepCard> strip_cards, refit_cards; ///< by step
     std::vector<Finding> findings;
+    std::vector<Tightening> turns; ///< all that the way back tightens, in its order
     Stage stage;
     Eyes eyes; ///< on a page they are the other instance's: here is solids.body_of, once anything is seen apart
     Room room; ///< that the views were made for

@@ -168,7 +168,9 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
             framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
         }
     };
-    if (view.at > 0 || view.back) {
+    if (view.done.resumed) {
+        write_interruption(ui, view, width);
+    } else if (view.at > 0 || view.back) {
         framed(ui,
                fmt::format("You were at step {} of {} {}. Look at stands, chocks and props before you go on.",
                            std::min(view.at + 1, steps_of(view)), steps_of(view),

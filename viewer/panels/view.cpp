@@ -4,12 +4,13 @@
 #include <cmath>
 #include <utility>
 
+#include "viewer/panels/walk.hpp"
+
 namespace boltwalk {
 
 namespace {
 constexpr double STEP_SECONDS = 0.7, FLIGHT_SECONDS = 0.6, EXPLODE_PER_SECOND = 1.6;
 constexpr double FLIGHT_WAITS = 0.6; // of its own length: first one sees what leaves, then the view goes on
-constexpr double LEAST_MARK_PX = 9;  // a target smaller than this cannot be hit by hand
 
 Rect whole(const View& view) {
     return {0, 0, view.drawing_px.x, view.drawing_px.y};
@@ -60,7 +61,12 @@ void show_place(View& view) {
         view.shot.moves.clear();
         view.shot.labels.clear();
         view.shot.from = Place::not_stated;
+        if (view.keeper && view.done.now.begun && view.done.now.state.refit == view.back)
+            view.shot.before = view.shot.after = view.done.now.state;
+    } else if (is_as_logged(view)) {
+        draw_as_logged(view);
     }
+    judge_step(view);
 }
 } // namespace
 
@@ -80,6 +86,16 @@ std::string_view title_of(Panel panel) {
         return "Display";
     case Panel::help:
         return "Keys";
+    case Panel::tray:
+        return "Tray";
+    case Panel::untorqued:
+        return "Not torqued";
+    case Panel::record:
+        return "Log";
+    case Panel::in_way:
+        return "In the way";
+    case Panel::needed:
+        return "To have";
     }
     return "";
 }
@@ -132,6 +148,7 @@ bool take_opened(View& view) {
         return true;
     }
     view.study.reset();
+    view.keeper.reset();
     view.session = std::move(done->session);
     view.study = std::make_unique<Study>(*view.session);
     view.tour = -1;
@@ -146,6 +163,9 @@ bool take_opened(View& view) {
     view.motion = 1;
     view.by_hand = false;
     view.panel = has_job(view) ? Panel::steps : Panel::none;
+    if (view.unit != TorqueUnit::newton_metre)
+        take_unit(view, view.unit);
+    take_up_log(view);
     show_place(view);
     const Camera general = turned_to({}, Place::not_stated);
     const Camera all = fitted(general, view.session->stage.bounds, view.drawing_px);
@@ -165,6 +185,19 @@ void go_to(View& view, std::size_t at) {
     look_at_step(view);
 }
 
+void show_again(View& view) {
+    show_place(view);
+}
+
+void take_unit(View& view, TorqueUnit unit) {
+    view.unit = unit;
+    if (!view.session)
+        return;
+    Session& session = *view.session;
+    for (std::size_t i = 0; i < session.refit.steps.size(); ++i)
+        session.refit_cards[i] = card_of(session.job, session.refit, i, unit);
+}
+
 void step_on(View& view) {
     if (is_walking(view) && view.at < steps_of(view))
         go_to(view, view.at + 1);
@@ -180,7 +213,7 @@ void take_way(View& view, bool back) {
         return;
     view.moved_from = drawn_state(view);
     view.back = back;
-    view.at = 0;
+    view.at = view.keeper ? progress_now(view).next : 0;
     show_place(view);
     view.motion = 0;
     view.by_hand = false;
@@ -196,6 +229,7 @@ void pick_item(View& view, ItemId item) {
 
 void unpick(View& view) {
     view.picked = {};
+    view.scenery.clear();
     view.pointed.clear();
 }
 
@@ -355,35 +389,6 @@ Camera camera_now(const View& view) {
     if (view.flight.t >= 1)
         return view.flight.to;
     return between(view.flight.from, view.flight.to, std::max(0.0, view.flight.t));
-}
-
-ItemId item_under(const View& view, glm::dvec2 px) {
-    const Session& session = *view.session;
-    const std::vector<Pose> poses = poses_now(view);
-    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
-    const auto hit = pick(session.stage, poses, ray_through(projection, px));
-    const auto is_next = [&](ItemId item) {
-        return std::find(view.shot.next.begin(), view.shot.next.end(), item) != view.shot.next.end();
-    };
-    if (hit && hit->item && is_next(hit->item) && session.map.is_fastener(hit->item))
-        return hit->item;
-    ItemId nearest;
-    double best = 0;
-    for (const ItemId item : view.shot.next) {
-        if (!session.map.is_fastener(item))
-            continue;
-        const auto mark = mark_of(session.stage, poses, item, projection, LEAST_MARK_PX);
-        if (!mark)
-            continue;
-        const double away = glm::length(mark->at - px);
-        if (away <= mark->radius_px && (!nearest || away < best)) {
-            nearest = item;
-            best = away;
-        }
-    }
-    if (nearest)
-        return nearest;
-    return hit ? hit->item : ItemId{};
 }
 
 } // namespace boltwalk

@@ -1,14 +1,18 @@
 // What the window shows, and what a person can do with it. No Dear ImGui and no OpenGL: the panels call these, the
 // window draws what comes out.
 //
-// What is shown of the job is a plan and a place in it; everything else is replayed from them.
+// What is shown of the job is a plan and a place in it, and what the log says was done (walk.hpp); everything else is
+// replayed from them.
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "core/log/progress.hpp"
+#include "viewer/panels/keeper.hpp"
 #include "viewer/panels/layout.hpp"
 #include "viewer/panels/measures.hpp"
 #include "viewer/panels/session.hpp"
@@ -17,14 +21,28 @@
 
 namespace boltwalk {
 
-enum class Panel { none, steps, about, findings, find, display, help };
-inline constexpr int PANELS = 6;
+enum class Panel { none, steps, about, findings, find, display, help, tray, untorqued, record, in_way, needed };
+inline constexpr int PANELS = 11;
 std::string_view title_of(Panel);
 
 /// A camera on its way.
 struct Flight {
     Camera from, to;
     double t = 1; ///< 1: arrived
+};
+
+/// What was done, as the log has it, and what follows from it for the walk.
+struct Done {
+    JobNow now;
+    Progress out, back;   ///< of the two plans
+    std::string last_key; ///< of the last entry in `now`
+    int news = 0;         ///< grows whenever entries come or go
+    bool resumed = false; ///< there were entries when the map was opened
+    // said of the last thing that was entered
+    std::string said;
+    bool stored = false;               ///< it is on disk; else only in memory
+    std::vector<std::string> deviates; ///< what the rules say of it
+    std::vector<std::string> against;  ///< what they say of the step shown, before it is entered
 };
 
 struct View {
@@ -35,9 +53,14 @@ struct View {
     std::string wanted;    ///< path typed by the person
     std::unique_ptr<Session> session;
     std::unique_ptr<Study> study; ///< of the session: goes before it
-    int sessions = 0;             ///< opened so far: tells the window that what it uploaded is stale
-    bool start_read = false;      ///< the start card was read: once an opening
-    int tour = -1;                ///< before the start: which of what is out of sight is shown; -1: none
+    /// Keeps the log of a map that was opened; empty: in memory only.
+    std::function<std::unique_ptr<Keeper>(const Map&)> keeper_for;
+    std::unique_ptr<Keeper> keeper; ///< of the session: goes before it; none where there is no job
+    Done done;
+    std::string why, thing;  ///< being typed: why the job may be closed, what was in the way
+    int sessions = 0;        ///< opened so far: tells the window that what it uploaded is stale
+    bool start_read = false; ///< the start card was read: once an opening
+    int tour = -1;           ///< before the start: which of what is out of sight is shown; -1: none
 
     // place in the job
     bool back = false;  ///< the way back
@@ -52,6 +75,7 @@ struct View {
 
     // picked
     ItemId picked;
+    std::string scenery;         ///< a node of no item that was asked about; empty: none
     std::vector<ItemId> pointed; ///< shown with the picked one: a finding's other items
     std::string search;
 
@@ -59,6 +83,7 @@ struct View {
     double explode = 0, explode_wanted = 0;
     bool labels = true, estimates = true, see_through = false, night = false;
     Distance reach = Distance::desk;
+    TorqueUnit unit = TorqueUnit::newton_metre; ///< the person's
     Panel panel = Panel::steps;
     bool drawing_asked = false;  ///< `words` shape: the drawing in the card's place
     glm::dvec2 drawing_px{1, 1}; ///< size of the 3D view
@@ -84,6 +109,8 @@ void open(View&, const std::string& path);
 bool take_opened(View&);
 
 void go_to(View&, std::size_t at);
+/// The same place anew, without moving: something was entered.
+void show_again(View&);
 void step_on(View&);
 void step_back(View&);
 void take_way(View&, bool back);
@@ -117,7 +144,12 @@ void advance(View&, double seconds);
 std::vector<Pose> poses_now(const View&);
 Camera camera_now(const View&);
 /// What lies under that pixel of the drawing: of the step's fasteners first, since they are drawn through what covers
-/// them.
+/// them. `only_next`: nothing else. A mark counts as at least so large.
 ItemId item_under(const View&, glm::dvec2 px);
+ItemId next_under(const View&, glm::dvec2 px, double least_px);
+/// The name of the node of no item under that pixel; empty: an item, or nothing.
+std::string scenery_under(const View&, glm::dvec2 px);
+/// Torques from here on in that unit.
+void take_unit(View&, TorqueUnit);
 
 } // namespace boltwalk

@@ -17,6 +17,7 @@ namespace {
 constexpr float CLICK_PX = 4; // a press that moves less is a click, not a drag
 // Of the drawing at scale 1: its smallest letters, by the em (viewer/draw), and Dear ImGui's size for the same em.
 constexpr double DRAWING_EM_PX = 14.5, SIZE_PER_EM = 3408.0 / 2816.0;
+constexpr float HOLD_SECONDS = 0.5F; // a longer press asks about what is under it
 constexpr double ORBIT_DEG_PER_PX = 0.35, WHEEL_FACTOR = 1.15;
 
 } // namespace
@@ -95,9 +96,43 @@ void turn_by_pointer(Window& window, const Box& box) {
     const glm::dvec2 at{double(io.MousePos.x - box.x), double(io.MousePos.y - box.y)};
     if (over && io.MouseWheel != 0)
         turn_by_hand(view, zoomed(camera_now(view), std::pow(WHEEL_FACTOR, double(io.MouseWheel)), at, px));
-    if (!ImGui::IsItemDeactivated() || window.dragged || !ImGui::IsMouseReleased(ImGuiMouseButton_Left) ||
-        !is_walking(view))
+    if (!is_walking(view) || window.dragged)
         return;
+    Ui& ui = window.ui;
+    const auto step_item = [&] {
+        const ItemId numbered = number_under(ui, view, at);
+        return numbered ? numbered : next_under(view, at, double(ui.sizes.target) * 0.5);
+    };
+    const auto ask_about = [&] {
+        const ItemId own = step_item();
+        if (const ItemId item = own ? own : item_under(view, at)) {
+            pick_item(view, item);
+        } else if (view.keeper) { // what the map says nothing of can still have been in the way
+            unpick(view);
+            view.scenery = scenery_under(view, at);
+            if (!view.scenery.empty())
+                view.panel = Panel::in_way;
+        }
+    };
+    if (ImGui::IsItemActive() && !window.desk.hold_taken && io.MouseDownDuration[0] > HOLD_SECONDS) {
+        window.desk.hold_taken = true;
+        ask_about();
+    }
+    if (!ImGui::IsItemDeactivated())
+        return;
+    if (ImGui::IsMouseReleased(ImGuiMouseButton_Right)) {
+        ask_about();
+        return;
+    }
+    if (!ImGui::IsMouseReleased(ImGuiMouseButton_Left) || window.desk.hold_taken)
+        return;
+    // A fastener of this step is done, or is not.
+    if (const ItemId item = step_item(); item && view.keeper) {
+        view.picked = item;
+        view.pointed.clear();
+        tap(view, item);
+        return;
+    }
     // A label stands for the hardware that it names.
     for (const LabelBox& label : window.frame.layout.boxes) {
         const Rect& r = label.box;
@@ -143,8 +178,14 @@ void draw_drawing(Window& window, const Box& box) {
     frame.caption = {};
     if (view.back) // the arrow shows the way out; what is drawn is in already
         frame.moves.clear();
-    // The paint stroke says that a final torque was logged. Nothing is logged here.
+    // The paint stroke says that a final torque was logged.
     frame.painted.clear();
+    if (view.keeper) {
+        frame.painted.assign(session.map.items.size(), 0);
+        for (std::size_t f = 0; f < view.done.now.sites.size(); ++f)
+            if (view.done.now.sites[f].final_torque)
+                frame.painted[std::size_t(session.map.fasteners[f].item.index)] = 1;
+    }
     frame.night = view.night;
     frame.xray = view.see_through;
     if (!is_walking(view)) {
@@ -166,7 +207,7 @@ void draw_drawing(Window& window, const Box& box) {
         if (item != view.picked)
             frame.selected.push_back(item);
     frame.layout = window.frame.layout;
-    place_labels(session.stage, {}, frame);
+    place_labels(session.stage, number_boxes(window.ui, view, window.density), frame);
     window.frame = std::move(frame);
     if (window.canvas.show(window.frame))
         ++window.seen.drawings;
@@ -183,6 +224,9 @@ void draw_drawing(Window& window, const Box& box) {
         const auto texture = reinterpret_cast<ImTextureID>(std::uintptr_t(window.canvas.texture()));
         list->AddImage(texture, {box.x, box.y}, {box.right(), box.bottom()}, {0, 1}, {1, 0});
     }
+    list->PushClipRect({box.x, box.y}, {box.right(), box.bottom()}, true);
+    draw_numbers(window.ui, view, box);
+    list->PopClipRect();
     list->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(window.ui.theme.panel_edge), 3, 0,
                   window.ui.sizes.line);
 }
@@ -242,8 +286,17 @@ void draw_panels(Window& window, float width, float height) {
         return;
     }
     // Without a job there is no step to speak of: the drawing has the room.
+    Strips strips;
+    const bool words_only = lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
+    // From 3 m there is room for the step alone: what is out is read by whoever stands at the screen.
+    if (view.keeper)
+        strips.ledger = (words_only ? window.near_sizes : ui.sizes).target;
+    if (words_only)
+        as_near(window, [&] { strips.warning = warning_height(ui, view, all.w); });
+    else
+        strips.warning = warning_height(ui, view, all.w);
     window.layout =
-        lay_out(width, height, ui.sizes, view.panel != Panel::none, view.drawing_asked, tool_widths(ui, view));
+        lay_out(width, height, ui.sizes, view.panel != Panel::none, view.drawing_asked, tool_widths(ui, view), strips);
     const Layout& layout = window.layout;
     desk.shape = layout.shape;
     draw_top(ui, view, desk, layout);
@@ -256,6 +309,14 @@ void draw_panels(Window& window, float width, float height) {
         draw_panel(ui, view, desk, layout.panel, layout);
     }
     draw_card(ui, view, desk, layout.card);
+    const auto draw_strips = [&] {
+        draw_warning(ui, view, layout.warning);
+        draw_ledger_row(ui, view, desk, layout);
+    };
+    if (words_only)
+        as_near(window, draw_strips);
+    else
+        draw_strips();
     draw_last_row(ui, view, desk, layout);
 }
 
@@ -266,6 +327,9 @@ void draw_frame(Window& window, const Surface& surface) {
     ui.theme = theme_of(window.view.night);
     ImGui::NewFrame();
     ui.begin_frame();
+    window.desk.field_active = false; // each field that is drawn says whether it is
+    if (ImGui::IsMouseDown(ImGuiMouseButton_Left) && ImGui::GetIO().MouseDownDuration[0] < 2 * HOLD_SECONDS)
+        window.settle = std::max(window.settle, 1); // a press may become a long one without anything else happening
     ImGui::SetNextWindowPos({0, 0});
     ImGui::SetNextWindowSize({surface.width, surface.height});
     ImGui::Begin("boltwalk", nullptr,
@@ -275,6 +339,8 @@ void draw_frame(Window& window, const Surface& surface) {
     draw_panels(window, surface.width, surface.height);
     ImGui::End();
     ui.end_frame();
+    if (!ImGui::IsMouseDown(ImGuiMouseButton_Left))
+        window.desk.hold_taken = false;
     ImGui::Render();
 
     const Colour& ground = ui.theme.paper;

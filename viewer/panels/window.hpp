@@ -3,6 +3,7 @@
 
 #include <string>
 
+#include "core/measure/measure.hpp"
 #include "viewer/panels/measures.hpp"
 
 namespace boltwalk {
@@ -10,6 +11,7 @@ namespace boltwalk {
 struct WindowOptions {
     std::string path; ///< empty: the window says how to open one
     Distance reach = Distance::desk;
+    TorqueUnit unit = TorqueUnit::newton_metre; ///< of the torques; the manual's own stands beside it
     bool night = false;
     int width = 1280, height = 800;
     std::string report; ///< file that what is on the screen is written to after every frame; empty: none

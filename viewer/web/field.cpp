@@ -42,7 +42,7 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
         desk.field_active = true;
         return false;
     }
-    desk.field_active = mine;
+    desk.field_active = desk.field_active || mine;
     if (!mine)
         return false;
     typing.drawn = true;

@@ -1,0 +1,211 @@
+#include "viewer/panels/walk.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <chrono>
+#include <filesystem>
+#include <string>
+#include <thread>
+
+using namespace boltwalk;
+
+namespace {
+
+namespace files = std::filesystem;
+
+/// A copy of the small map in a folder of its own, with no log beside it.
+std::string copied(const char* test) {
+    const files::path folder = files::path(BOLTWALK_BUILD_DIR) / "panels_walk" / test;
+    files::remove_all(folder);
+    files::create_directories(folder);
+    files::copy_file(files::path(BOLTWALK_SOURCE_DIR) / "assets" / "water_pump.glb", folder / "water_pump.glb");
+    return (folder / "water_pump.glb").string();
+}
+
+View opened(const std::string& path) {
+    View view;
+    view.drawing_px = {800, 600};
+    view.keeper_for = keep_beside;
+    open(view, path);
+    while (view.opening) {
+        take_opened(view);
+        std::this_thread::sleep_for(std::chrono::milliseconds(2));
+    }
+    view.start_read = true;
+    REQUIRE(view.session);
+    REQUIRE(view.keeper);
+    return view;
+}
+
+/// Goes on until the step's headline begins so.
+void walk_to(View& view, const std::string& headline) {
+    for (int press = 0; press < 400 && !at_end(view); ++press) {
+        const auto& cards = view.back ? view.session->refit_cards : view.session->strip_cards;
+        if (cards[view.at].headline.starts_with(headline))
+            return;
+        enter_step(view);
+    }
+}
+
+std::size_t open_ticks(const Ticks& ticks) {
+    return std::size_t(
+        std::count_if(ticks.all.begin(), ticks.all.end(), [](const Tick& tick) { return tick.is != Tick::Is::done; }));
+}
+
+} // namespace
+
+TEST_CASE("a step is one press, is stored, and the exception is struck out by its own mark") {
+    const std::string path = copied("one_press");
+    View view = opened(path);
+    CHECK_FALSE(files::exists(log_path_of(path)));
+    walk_to(view, "Take out: 5 bolts");
+    REQUIRE_FALSE(at_end(view));
+    const std::size_t at = view.at, before = view.keeper->entries().size();
+    CHECK(entering_words(view, ticks_of(view)) == "All 5 out");
+    enter_step(view);
+    CHECK(view.done.stored);
+    CHECK(view.at == at + 1);
+    CHECK(view.keeper->entries().size() == before + 5);
+    step_back(view);
+    CHECK(entering_words(view, ticks_of(view)).empty());
+    const ItemId bolt = ticks_of(view).all[1].item;
+    tap(view, bolt);
+    CHECK(view.keeper->entries().size() == before + 6); // struck out, nothing deleted
+    CHECK(view.keeper->entries().back().deed == Deed::struck);
+    CHECK(open_ticks(ticks_of(view)) == 1);
+    CHECK(view.done.now.state.fasteners[std::size_t(view.session->map[bolt].detail)] != FastenerState::out);
+    tap(view, bolt);
+    CHECK(open_ticks(ticks_of(view)) == 0);
+    undo(view);
+    CHECK(open_ticks(ticks_of(view)) == 1);
+    CHECK(view.at == at);
+}
+
+TEST_CASE("what was stuck is left, and the walk goes on past it") {
+    View view = opened(copied("stuck"));
+    walk_to(view, "Take out: 5 bolts");
+    const std::size_t at = view.at;
+    const ItemId bolt = ticks_of(view).all[0].item;
+    enter_found(view, bolt, Mishap::stuck);
+    CHECK(entering_words(view, ticks_of(view)) == "The other 4 out");
+    CHECK(ticks_of(view).all[0].is == Tick::Is::left);
+    enter_step(view);
+    CHECK(view.at == at + 1);
+    CHECK(progress_now(view).next == at + 1);
+    CHECK(open_before(view) == std::string::npos);
+}
+
+TEST_CASE("a walk that broke off is taken up where it was, with the same entries") {
+    const std::string path = copied("resumed");
+    std::size_t at = 0, entries = 0;
+    {
+        View view = opened(path);
+        CHECK_FALSE(view.done.resumed);
+        walk_to(view, "Take off: Coolant hose");
+        at = view.at;
+        entries = view.keeper->entries().size();
+    }
+    View view = opened(path);
+    CHECK(view.done.resumed);
+    CHECK(view.at == at);
+    CHECK(view.keeper->entries().size() == entries);
+    CHECK(view.shot.before.fasteners == view.done.now.state.fasteners);
+}
+
+TEST_CASE("tightening: a press a bolt, in the star's order; the last one leads on, and has its stroke") {
+    View view = opened(copied("turn"));
+    walk_to(view, "no such step");
+    take_way(view, true);
+    walk_to(view, "Tighten: 4 bolts, Pulley");
+    REQUIRE_FALSE(at_end(view));
+    const std::size_t at = view.at;
+    Ticks ticks = ticks_of(view);
+    REQUIRE(ticks.turning != nullptr);
+    REQUIRE(ticks.all.size() == 4);
+    CHECK(round_torque(*ticks.turning, 0, TorqueUnit::newton_metre) == "9 N·m");
+    CHECK(entering_words(view, ticks) == "1 of 4: 9 N·m");
+    for (std::size_t i = 0; i < 4; ++i) {
+        CHECK(view.at == at);
+        ticks = ticks_of(view);
+        CHECK(ticks.all[i].item == ticks.turning->items[i]);
+        CHECK(ticks.all[i].is == Tick::Is::next);
+        const ItemId bolt = ticks.turn.next;
+        CHECK_FALSE(view.done.now.sites[std::size_t(view.session->map[bolt].detail)].final_torque);
+        enter_step(view);
+        CHECK(view.done.now.sites[std::size_t(view.session->map[bolt].detail)].final_torque);
+        CHECK(view.keeper->entries().back().torque == "9 N·m");
+    }
+    CHECK(view.at == at + 1);
+}
+
+TEST_CASE("a whole walk out and back closes with nothing open; over something open only by writing why") {
+    View view = opened(copied("whole"));
+    walk_to(view, "no such step");
+    CHECK(at_end(view));
+    take_way(view, true);
+    enter_in_way(view, {}, "a cable tie");
+    walk_to(view, "no such step");
+    CHECK(at_end(view));
+    const auto open = open_findings(view);
+    REQUIRE(open.size() == 1);
+    close_job(view);
+    CHECK_FALSE(is_closed(view));
+    view.why = "left off on purpose";
+    close_job(view);
+    CHECK(is_closed(view));
+    CHECK(view.done.now.closed_why == "left off on purpose");
+    undo(view);
+    CHECK_FALSE(is_closed(view));
+    OpenDuty duty;
+    duty.duty = Duty::put_back;
+    duty.key = view.done.now.extras.front().key;
+    enter_settled(view, duty);
+    CHECK(open_findings(view).empty());
+    close_job(view);
+    CHECK(is_closed(view));
+}
+
+TEST_CASE("looking back and on enters nothing; a step ahead of the walk says which one is open") {
+    View view = opened(copied("look"));
+    step_on(view);
+    step_on(view);
+    CHECK(view.at == 2);
+    CHECK(view.keeper->entries().empty());
+    CHECK(open_before(view) == 0);
+    step_back(view);
+    CHECK(view.keeper->entries().empty());
+}
+
+TEST_CASE("where nothing can be kept the walk goes on in memory, and says so all the time") {
+    const std::string path = copied("memory");
+    files::create_directories(log_path_of(path)); // a folder where the log should be
+    View view = opened(path);
+    enter_step(view);
+    CHECK_FALSE(view.done.stored);
+    CHECK(view.at == 1);
+    CHECK_FALSE(view.keeper->warning().empty());
+    View bare;
+    bare.drawing_px = {800, 600};
+    open(bare, path);
+    while (bare.opening)
+        take_opened(bare);
+    bare.start_read = true;
+    CHECK_FALSE(bare.keeper->warning().empty());
+    enter_step(bare);
+    CHECK(bare.at == 1);
+    CHECK(bare.keeper->entries().size() == 1);
+}
+
+TEST_CASE("a person's unit stands first, the manual's own beside it") {
+    View view = opened(copied("unit"));
+    take_unit(view, TorqueUnit::pound_force_foot);
+    bool seen = false;
+    for (const StepCard& card : view.session->refit_cards)
+        for (const Hardware& line : card.hardware)
+            if (!line.torque.empty() && line.torque != "torque not stated") {
+                seen = true;
+                CHECK(line.torque.find("lbf·ft (stated: ") != std::string::npos);
+            }
+    CHECK(seen);
+}

@@ -1,0 +1,127 @@
+// Where the walk is taken up again, and where it ends.
+#include <algorithm>
+#include <fmt/format.h>
+
+#include "viewer/panels/facts.hpp"
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+constexpr std::size_t MOST_NAMED = 6;
+
+void line(const Ui& ui, const std::string& text, float width) {
+    paragraph(printable(text), packed(ui.theme.text), ui.fonts.text, width);
+}
+
+std::string propped_words(const Map& map, const std::vector<ItemId>& parts) {
+    std::string words;
+    for (const ItemId id : parts) {
+        const std::string& support = map.part(id).support;
+        words += fmt::format("{}{} ({})", words.empty() ? "" : ", ", caption_of(map, id),
+                             support.empty() ? "by what is not stated" : support);
+    }
+    return words;
+}
+
+} // namespace
+
+void write_interruption(Ui& ui, const View& view, float width) {
+    const Session& session = *view.session;
+    const Map& map = session.map;
+    const JobNow& now = view.done.now;
+    if (now.closed) {
+        framed(ui, "This job is closed. Whatever is entered now opens it again.", Mark::done, packed(ui.theme.done),
+               width);
+        return;
+    }
+    framed(ui, "The walk was broken off. First look at stands, chocks and props: they may have moved since.",
+           Mark::caution, packed(ui.theme.caution), width);
+    const BrokenOff standing = broken_off(session.job, now);
+    const auto block = [&](const char* title, const std::string& words) {
+        paragraph(title, packed(ui.theme.text_soft), ui.fonts.text, width);
+        paragraph(printable(words), packed(ui.theme.text), ui.fonts.strong, width);
+        space(ui.sizes.pad);
+    };
+    block("Propped, by the log", standing.propped.empty() ? "nothing" : propped_words(map, standing.propped));
+    if (!standing.hanging.empty())
+        block("Lowered or aside", few_items(map, standing.hanging, MOST_NAMED));
+    block("Loose now: in its place and not tight",
+          standing.loose.empty() ? "nothing" : few_items(map, standing.loose, MOST_NAMED));
+    const std::string vehicle = print_vehicle(now.state.vehicle);
+    if (!vehicle.empty())
+        block("The vehicle, by the log", vehicle);
+    const auto& cards = view.back ? session.refit_cards : session.strip_cards;
+    block("Next", at_end(view)
+                      ? (now.closed ? "the job is closed" : "nothing on this way: the end of the steps")
+                      : fmt::format("step {} of {} {}: {}", view.at + 1, steps_of(view),
+                                    view.back ? "of the way back" : "of the way down", cards[view.at].headline));
+    for (const std::string& differs : view.keeper->differs())
+        framed(ui, "The map has changed: " + printable(differs), Mark::doubt, packed(ui.theme.doubt), width);
+}
+
+void write_closing(Ui& ui, View& view, Desk& desk, float width) {
+    const Session& session = *view.session;
+    const JobNow& now = view.done.now;
+    if (now.closed) {
+        paragraph("The job is closed", packed(ui.theme.text), ui.fonts.heading, width);
+        space(ui.sizes.pad);
+        if (!now.closed_why.empty())
+            framed(ui, "Closed over what was open: " + printable(now.closed_why), Mark::doubt, packed(ui.theme.doubt),
+                   width);
+        std::string when;
+        for (const LastLook& look : last_looks(session.job, session.refit)) {
+            if (look.when != when) {
+                section(ui, ("Look " + look.when).c_str(), width);
+                when = look.when;
+            }
+            framed(ui, look.what + " " + few_items(session.map, look.items, MOST_NAMED) + ".", Mark::ahead,
+                   packed(ui.theme.note), width);
+        }
+        section(ui, "The record", width);
+        const std::string where = view.keeper->where();
+        line(ui, where.empty() ? "In memory only: it goes with this window." : where, width);
+        line(ui, "To be printed and signed, in a terminal: boltwalk sheet MAP --done -o record.pdf", width);
+        return;
+    }
+    const std::vector<Finding> open = open_findings(view);
+    paragraph(open.empty() ? "Everything is accounted for" : "Not finished", packed(ui.theme.text), ui.fonts.heading,
+              width);
+    space(ui.sizes.pad);
+    if (open.empty()) {
+        line(ui,
+             "By the log: nothing is in the tray, no place is empty, every stated torque is logged, nothing is to be "
+             "done still. Nothing here was measured on the vehicle: look yourself.",
+             width);
+        return;
+    }
+    line(ui,
+         fmt::format("{} open. It can be closed over {} only by writing why.",
+                     open.size() == 1 ? "One thing is" : fmt::format("{} things are", open.size()),
+                     open.size() == 1 ? "it" : "them"),
+         width);
+    space(ui.sizes.pad * 0.5F);
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    Flow flow = flow_here(width);
+    if (text_field(ui, desk, "why.field", "why it may be closed", flow.next(width, ui.sizes.target, ui.sizes.gap),
+                   view.why) &&
+        !view.why.empty())
+        close_job(view);
+    settle(ui, from, flow);
+    for (std::size_t i = 0; i < open.size(); ++i) {
+        const std::string words = printable(open[i].what) + "\n" + printable(open[i].remedy);
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        const Box row{at.x, at.y, width, row_height(ui, words, width)};
+        if (list_row(ui, fmt::format("open.{}", i + 1), words, row, Mark::fault, packed(ui.theme.fault), false)) {
+            if (open[i].nodes.empty()) // nothing of the map: it was in the way
+                view.panel = Panel::in_way;
+            else if (go_to_node(view, open[i].nodes.front()))
+                pick_item(view, view.picked);
+        }
+        ImGui::SetCursorScreenPos(at);
+        ImGui::Dummy({width, row.h + ui.sizes.gap});
+    }
+}
+
+} // namespace boltwalk

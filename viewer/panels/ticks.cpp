@@ -1,0 +1,244 @@
+// What of a step is done: the card's marks, the torque and whose turn it is, what was entered last; and the numbers of
+// the same marks over the drawing.
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <fmt/format.h>
+
+#include "viewer/panels/facts.hpp"
+#include "viewer/panels/panels.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+constexpr float HOLD_SECONDS = 0.5F;
+
+Mark mark_of(Tick::Is is) {
+    switch (is) {
+    case Tick::Is::open:
+        return Mark::none;
+    case Tick::Is::next:
+        return Mark::now;
+    case Tick::Is::done:
+        return Mark::done;
+    case Tick::Is::left:
+        return Mark::doubt;
+    }
+    return Mark::none;
+}
+
+const Tick* next_of(const Ticks& ticks) {
+    for (const Tick& tick : ticks.all)
+        if (tick.is == Tick::Is::next)
+            return &tick;
+    return nullptr;
+}
+
+bool is_numbered(const View& view, const Ticks& ticks) {
+    return is_walking(view) && !at_end(view) && ticks.all.size() > 1 && ticks.all.front().item;
+}
+
+struct Number {
+    const Tick* tick = nullptr;
+    glm::dvec2 head{0.0};
+    double head_px = 0;
+    glm::dvec2 at{0.0};
+    double radius = 0;
+};
+
+/// Each beside its head, off the others; in the drawing's pixels.
+std::vector<Number> numbers_of(const Ui& ui, const View& view, const Ticks& ticks) {
+    std::vector<Number> all;
+    if (!is_numbered(view, ticks) || view.motion < 1)
+        return all;
+    const Session& session = *view.session;
+    const std::vector<Pose> poses = poses_now(view);
+    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
+    const double radius = double(std::min(ui.sizes.text, float(view.drawing_px.y) / 16)) * 0.75;
+    static constexpr std::array<glm::dvec2, 8> SIDES{
+        {{0.71, -0.71}, {-0.71, -0.71}, {0.71, 0.71}, {-0.71, 0.71}, {1, 0}, {-1, 0}, {0, -1}, {0, 1}}};
+    for (const Tick& tick : ticks.all) {
+        if (!tick.item || !session.map.is_fastener(tick.item))
+            continue;
+        const auto mark = mark_of(session.stage, poses, tick.item, projection, 6);
+        if (!mark || mark->at.x < 0 || mark->at.y < 0 || mark->at.x > view.drawing_px.x ||
+            mark->at.y > view.drawing_px.y)
+            continue;
+        all.push_back({&tick, mark->at, mark->radius_px, {}, radius});
+    }
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        Number& one = all[i];
+        const auto room_at = [&](glm::dvec2 at) {
+            if (at.x < radius || at.y < radius || at.x > view.drawing_px.x - radius ||
+                at.y > view.drawing_px.y - radius)
+                return false;
+            for (std::size_t k = 0; k < all.size(); ++k) {
+                if (k < i && glm::length(all[k].at - at) < 2.1 * radius)
+                    return false;
+                if (k != i && glm::length(all[k].head - at) < radius + all[k].head_px)
+                    return false;
+            }
+            return true;
+        };
+        one.at = one.head + SIDES[0] * (one.head_px + radius);
+        bool found = false;
+        for (double far = 1.05; far < 5 && !found; far += 0.7)
+            for (const glm::dvec2& side : SIDES)
+                if (const glm::dvec2 at = one.head + side * (one.head_px + radius) * far; room_at(at)) {
+                    one.at = at;
+                    found = true;
+                    break;
+                }
+    }
+    return all;
+}
+
+} // namespace
+
+void write_entered(Ui& ui, const View& view, float width) {
+    const Done& done = view.done;
+    if (!done.said.empty())
+        framed(ui, printable(done.stored ? "Stored. " + done.said : "In memory only. " + done.said),
+               done.stored ? Mark::done : Mark::caution, packed(done.stored ? ui.theme.done : ui.theme.caution), width);
+    for (const std::string& what : done.deviates)
+        framed(ui, "Against the order, and entered all the same: " + printable(what), Mark::doubt,
+               packed(ui.theme.doubt), width);
+}
+
+void write_turn(Ui& ui, View& view, const Ticks& ticks, float width) {
+    const Tightening* tightening = ticks.turning;
+    if (tightening == nullptr)
+        return;
+    const int rounds = rounds_of(*tightening);
+    const std::string torque = round_torque(*tightening, ticks.turn.round, view.unit);
+    ImFont* large = ui.fonts.figure;
+    const std::string figure = torque.empty() ? "Torque not stated" : torque;
+    const float px = large->FontSize * ImGui::GetIO().FontGlobalScale;
+    if (large->CalcTextSizeA(px, FLT_MAX, 0, figure.c_str()).x > width)
+        large = ui.fonts.heading;
+    paragraph(figure, packed(ui.theme.text), large, width);
+    const auto strong = [&](const std::string& text) {
+        paragraph(text, packed(ui.theme.text), ui.fonts.strong, width);
+    };
+    if (tightening->torque) {
+        const std::string own = print_torque(*tightening->torque, tightening->torque->unit);
+        if (rounds > 1)
+            strong(fmt::format("Pass {} of {}; in the end {}", ticks.turn.round + 1, rounds,
+                               torque_in_words(*tightening->torque, view.unit)));
+        else if (view.unit != tightening->torque->unit)
+            strong("The manual's own: " + own);
+    }
+    const Tick* next = next_of(ticks);
+    if (next != nullptr && ticks.all.size() > 1)
+        strong(fmt::format("Now number {}: {}", next->number, view.session->map[next->item].name));
+    if (ticks.turn.in_place < int(tightening->items.size()))
+        framed(ui,
+               fmt::format("{} of {} are in their places: all are started before the first is tight.",
+                           ticks.turn.in_place, tightening->items.size()),
+               Mark::caution, packed(ui.theme.caution), width);
+    space(ui.sizes.pad);
+}
+
+void write_turn_words(Ui& ui, const Ticks& ticks, float width) {
+    const Tightening* tightening = ticks.turning;
+    if (tightening == nullptr)
+        return;
+    const auto soft = [&](const std::string& text) { paragraph(text, packed(ui.theme.text), ui.fonts.text, width); };
+    for (const std::string& words : tightening->words)
+        soft(words);
+    if (ticks.all.size() > 1 && !tightening->order_words.empty())
+        soft("Order: " + tightening->order_words);
+    if (!tightening->rounds_words.empty())
+        soft(tightening->rounds_words);
+    space(ui.sizes.pad);
+}
+
+void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width) {
+    const bool any_done =
+        std::any_of(ticks.all.begin(), ticks.all.end(), [](const Tick& tick) { return tick.is != Tick::Is::open; });
+    if (ticks.all.empty() || !ticks.all.front().item || (ticks.all.size() == 1 && !any_done))
+        return;
+    const Map& map = view.session->map;
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    Flow flow = flow_here(width);
+    ItemId tapped;
+    for (const Tick& tick : ticks.all) {
+        const std::string label = std::to_string(tick.number);
+        const float w = std::max(width_of(ui, label, {.mark = Mark::done}), ui.sizes.target);
+        const bool pressed = button(
+            ui, "tick." + map[tick.item].name, label, flow.next(std::min(w, width), ui.sizes.target, ui.sizes.gap),
+            {.mark = mark_of(tick.is), .on = tick.is == Tick::Is::next || view.picked == tick.item, .role = "switch"});
+        if (ImGui::IsItemActive() && !desk.hold_taken && ImGui::GetIO().MouseDownDuration[0] > HOLD_SECONDS) {
+            desk.hold_taken = true;
+            pick_item(view, tick.item);
+        } else if (ImGui::IsItemHovered() && ImGui::IsMouseReleased(ImGuiMouseButton_Right)) {
+            pick_item(view, tick.item);
+        }
+        if (pressed && !desk.hold_taken)
+            tapped = tick.item;
+    }
+    settle(ui, from, flow);
+    if (ticks.turning != nullptr && ticks.open > 1) {
+        const std::string label = fmt::format("All {} of this pass", ticks.open);
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        if (button(ui, "tick.round", label, {at.x, at.y, std::min(width, width_of(ui, label)), ui.sizes.target}))
+            enter_round(view);
+        ImGui::SetCursorScreenPos(at);
+        ImGui::Dummy({width, ui.sizes.target + ui.sizes.pad});
+    }
+    if (ticks.all.size() > 1) {
+        paragraph("Tap: done, or not. Hold: what happened.", packed(ui.theme.text_soft), ui.fonts.text, width);
+        space(ui.sizes.pad);
+    }
+    if (tapped)
+        tap(view, tapped);
+}
+
+std::vector<Rect> number_boxes(const Ui& ui, const View& view, float density) {
+    std::vector<Rect> boxes;
+    const Ticks ticks = ticks_of(view);
+    const double d = double(density);
+    for (const Number& one : numbers_of(ui, view, ticks))
+        boxes.push_back(
+            {(one.at.x - one.radius) * d, (one.at.y - one.radius) * d, 2 * one.radius * d, 2 * one.radius * d});
+    return boxes;
+}
+
+ItemId number_under(const Ui& ui, const View& view, glm::dvec2 px) {
+    const Ticks ticks = ticks_of(view);
+    for (const Number& one : numbers_of(ui, view, ticks))
+        if (glm::length(one.at - px) <= one.radius * 1.2)
+            return one.tick->item;
+    return {};
+}
+
+void draw_numbers(Ui& ui, const View& view, const Box& box) {
+    const Ticks ticks = ticks_of(view);
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const float line = std::max(1.5F, ui.sizes.line);
+    for (const Number& one : numbers_of(ui, view, ticks)) {
+        const ImVec2 at{box.x + float(one.at.x), box.y + float(one.at.y)},
+            head{box.x + float(one.head.x), box.y + float(one.head.y)};
+        const auto r = float(one.radius);
+        const Tick::Is is = one.tick->is;
+        const bool next = is == Tick::Is::next;
+        const ImU32 ink = packed(next ? ui.theme.action_text : ui.theme.text),
+                    fill = packed(next ? ui.theme.action : ui.theme.label),
+                    rim = packed(is == Tick::Is::done ? ui.theme.done : ui.theme.label_edge);
+        list->AddLine(head, at, packed(ui.theme.label_edge), line);
+        list->AddCircleFilled(at, r, fill, 24);
+        list->AddCircle(at, r, rim, 24, is == Tick::Is::done ? line * 2 : line);
+        text_in(ui, std::to_string(one.tick->number), {at.x - r, at.y - r, 2 * r, 2 * r}, 0.5F, ink, ui.fonts.strong);
+        if (is == Tick::Is::done || is == Tick::Is::left) { // a sign of its own at the rim
+            const float s = r * 1.1F;
+            const ImVec2 sign{at.x + r * 0.45F, at.y + r * 0.35F};
+            list->AddCircleFilled({sign.x + s * 0.5F, sign.y + s * 0.5F}, s * 0.72F, packed(ui.theme.label), 16);
+            draw_mark(list, is == Tick::Is::done ? Mark::done : Mark::doubt, {sign.x, sign.y, s, s},
+                      packed(is == Tick::Is::done ? ui.theme.done : ui.theme.doubt), line * 1.5F,
+                      packed(ui.theme.label));
+        }
+    }
+}
+
+} // namespace boltwalk

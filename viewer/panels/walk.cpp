@@ -1,0 +1,429 @@
+#include "viewer/panels/walk.hpp"
+
+#include <algorithm>
+#include <fmt/format.h>
+#include <utility>
+
+#include "viewer/panels/facts.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+constexpr const char* MEMORY_ONLY = "Nothing is kept: what is done here is lost when this is closed.";
+
+void fold_on(View& view) {
+    Done& done = view.done;
+    const Session& session = *view.session;
+    const auto& entries = view.keeper->entries();
+    const std::size_t known = done.now.struck.size();
+    // What stands in memory only may have moved behind another window's entries.
+    const bool goes_on = known > 0 && known <= entries.size() && entries[known - 1].key == done.last_key;
+    if (goes_on)
+        fold_further(session.job, done.now, entries);
+    else
+        done.now = fold(session.job, entries);
+    done.last_key = entries.empty() ? "" : entries.back().key;
+    done.out = progress_of(session.job, session.strip, done.now, entries);
+    done.back = progress_of(session.job, session.refit, done.now, entries);
+    ++done.news;
+}
+
+/// Adds facts, and says so once they are stored.
+bool keep(View& view, std::vector<Entry> entries, const std::string& said) {
+    if (!view.keeper || entries.empty())
+        return false;
+    Done& done = view.done;
+    const std::size_t deviations = done.now.deviations.size();
+    const bool strikes = entries.front().deed == Deed::struck;
+    done.stored = view.keeper->add(std::move(entries));
+    fold_on(view);
+    done.said = said;
+    done.deviates.clear();
+    if (!strikes && deviations <= done.now.deviations.size())
+        for (const Deviation& one :
+             gathered(view.keeper->entries(), std::span(done.now.deviations).subspan(deviations)))
+            done.deviates.push_back(one.what);
+    show_again(view);
+    return true;
+}
+
+Entry entry_about(const View& view, Deed deed, ItemId item) {
+    Entry e;
+    e.deed = deed;
+    e.item = item;
+    if (item)
+        e.named = view.session->map[item].name;
+    if (!at_end(view))
+        e.step = step_name(plan_of(view), view.at);
+    return e;
+}
+
+bool holds(const std::vector<ItemId>& items, ItemId item) {
+    return std::find(items.begin(), items.end(), item) != items.end();
+}
+
+/// One round of one bolt, with what turns the way where it is the first thing on the way back.
+std::vector<Entry> turning(const View& view, const Tightening& tightening, const std::vector<ItemId>& items,
+                           int round) {
+    std::vector<Entry> entries;
+    if (!view.done.now.state.refit) {
+        entries.emplace_back();
+        entries.back().deed = Deed::way_back;
+    }
+    for (const ItemId item : items) {
+        entries.push_back(turn_entry(view.session->job, view.done.now, tightening, item, round, view.unit));
+        entries.back().step = step_name(plan_of(view), view.at);
+    }
+    return entries;
+}
+
+std::vector<Entry> rest_of_step(const View& view, std::span<const ItemId> left_out) {
+    return entries_of_step(view.session->job, view.done.now, plan_of(view), view.at, {}, left_out);
+}
+
+void go_on_if_done(View& view) {
+    if (!at_end(view) && progress_now(view).steps[view.at].open == 0)
+        go_to(view, view.at + 1);
+}
+
+const Tightening* tightening_with(const View& view, ItemId item) {
+    for (const Tightening& one : view.session->turns)
+        if (holds(one.items, item))
+            return &one;
+    return nullptr;
+}
+
+std::string name_in(const View& view, ItemId item) {
+    return item ? view.session->map[item].name : "the vehicle";
+}
+
+} // namespace
+
+void take_up_log(View& view) {
+    view.done = {};
+    view.why.clear();
+    view.thing.clear();
+    if (!has_job(view))
+        return;
+    view.keeper = view.keeper_for ? view.keeper_for(view.session->map) : keep_in_memory(MEMORY_ONLY);
+    fold_on(view);
+    view.done.resumed = !view.keeper->entries().empty();
+    view.back = view.done.now.state.refit;
+    if (!view.done.resumed)
+        return;
+    if (view.done.now.closed)
+        view.back = true;
+    const Progress& progress = progress_now(view);
+    view.at = view.done.now.closed ? steps_of(view) : progress.next;
+}
+
+bool look_into_log(View& view) {
+    if (!view.keeper || !view.keeper->refresh())
+        return false;
+    fold_on(view);
+    show_again(view);
+    return true;
+}
+
+const Progress& progress_now(const View& view) {
+    return view.back ? view.done.back : view.done.out;
+}
+
+bool is_as_logged(const View& view) {
+    if (!view.keeper || at_end(view) || view.back != view.done.now.state.refit)
+        return false;
+    const Progress& progress = progress_now(view);
+    return view.at <= std::max(progress.next, progress.reached);
+}
+
+void draw_as_logged(View& view) {
+    const Session& session = *view.session;
+    const Map& map = session.map;
+    const State planned = std::exchange(view.shot.before, view.done.now.state);
+    State& before = view.shot.before;
+    // The step's own items stand where they stood before it: there they can be tapped, done or not.
+    for (const ItemId item : plan_of(view).steps[view.at].items) {
+        const auto slot = std::size_t(map[item].detail);
+        if (map.is_fastener(item))
+            before.fasteners[slot] = planned.fasteners[slot];
+        else if (map.is_part(item))
+            before.parts[slot] = planned.parts[slot];
+    }
+    view.shot.after = before;
+    apply_step(session.job, view.shot.after, plan_of(view).steps[view.at]);
+}
+
+void judge_step(View& view) {
+    view.done.against.clear();
+    if (!is_as_logged(view))
+        return;
+    // Asked as `boltwalk log --ask` does: what would be listed, were it entered now.
+    std::vector<Entry> then = view.keeper->entries();
+    JobNow now = view.done.now;
+    const std::size_t before = now.deviations.size();
+    for (Entry& e : rest_of_step(view, {}))
+        then.push_back(std::move(e));
+    fold_further(view.session->job, now, then);
+    for (const Deviation& one : gathered(then, std::span(now.deviations).subspan(before)))
+        view.done.against.push_back(one.what);
+}
+
+std::size_t open_before(const View& view) {
+    if (!view.keeper || at_end(view))
+        return std::string::npos;
+    const Progress& progress = progress_now(view);
+    return progress.next < view.at ? progress.next : std::string::npos;
+}
+
+Ticks ticks_of(const View& view) {
+    Ticks ticks;
+    if (!view.keeper || at_end(view))
+        return ticks;
+    const Step& step = plan_of(view).steps[view.at];
+    const StepProgress& progress = progress_now(view).steps[view.at];
+    std::vector<ItemId> taken;
+    const auto add = [&](ItemId item, Tick::Is is) {
+        ticks.all.push_back({item, int(ticks.all.size()) + 1, is});
+        if (item)
+            taken.push_back(item);
+    };
+    const auto is_of = [](Doneness one) {
+        return one == Doneness::done ? Tick::Is::done : one == Doneness::left ? Tick::Is::left : Tick::Is::open;
+    };
+    if (step.verb == Verb::tighten)
+        for (const Tightening& tightening : view.session->turns) {
+            if (std::none_of(step.items.begin(), step.items.end(),
+                             [&](ItemId item) { return holds(tightening.items, item); }))
+                continue;
+            RoundNow turn = turn_of(view.session->job, view.done.now, tightening);
+            const int rounds = rounds_of(tightening);
+            const bool its_turn = ticks.turning == nullptr && turn.round < rounds;
+            if (its_turn && !turn.next) // none is in its place: what is said to be done is entered all the same
+                for (std::size_t i = 0; i < tightening.items.size() && !turn.next; ++i)
+                    if (turn.rounds[i] == turn.round)
+                        turn.next = tightening.items[i];
+            for (std::size_t i = 0; i < tightening.items.size(); ++i) {
+                const bool through = turn.rounds[i] > turn.round || turn.round >= rounds;
+                const bool next = its_turn && tightening.items[i] == turn.next;
+                add(tightening.items[i], through ? Tick::Is::done : next ? Tick::Is::next : Tick::Is::open);
+                if (its_turn && !through)
+                    ++ticks.open;
+            }
+            if (its_turn) {
+                ticks.turning = &tightening;
+                ticks.turn = std::move(turn);
+            }
+        }
+    for (std::size_t i = 0; i < progress.items.size(); ++i) {
+        const ItemId item = step.items.empty() ? ItemId{} : step.items[i];
+        if (item && holds(taken, item))
+            continue;
+        add(item, is_of(progress.items[i]));
+        if (ticks.turning == nullptr && progress.items[i] == Doneness::open)
+            ++ticks.open;
+    }
+    return ticks;
+}
+
+std::string entering_words(const View& view, const Ticks& ticks) {
+    if (!view.keeper || at_end(view))
+        return {};
+    const Step& step = plan_of(view).steps[view.at];
+    const StepProgress& progress = progress_now(view).steps[view.at];
+    if (ticks.turning != nullptr) {
+        const auto mark = std::find_if(ticks.all.begin(), ticks.all.end(),
+                                       [](const Tick& tick) { return tick.is == Tick::Is::next; });
+        const std::string torque = round_torque(*ticks.turning, ticks.turn.round, view.unit);
+        const std::string which = ticks.all.size() == 1 ? "" : fmt::format("{} of {}", mark->number, ticks.all.size());
+        if (torque.empty())
+            return which.empty() ? "Tight" : which + " tight";
+        return which.empty() ? torque + " reached" : fmt::format("{}: {}", which, torque);
+    }
+    if (progress.open == 0)
+        return {};
+    return done_words(step, progress.open, progress.open + progress.done + progress.left);
+}
+
+void enter_step(View& view) {
+    const Ticks ticks = ticks_of(view);
+    const std::string words = entering_words(view, ticks);
+    if (words.empty()) {
+        step_on(view);
+        return;
+    }
+    if (ticks.turning != nullptr) {
+        const std::string torque = round_torque(*ticks.turning, ticks.turn.round, view.unit);
+        const std::string said =
+            fmt::format("{}: {}", name_in(view, ticks.turn.next), torque.empty() ? "tight" : torque);
+        keep(view, turning(view, *ticks.turning, {ticks.turn.next}, ticks.turn.round), said);
+        go_on_if_done(view);
+        return;
+    }
+    const std::string said = fmt::format("Step {}: {}", view.at + 1, words);
+    std::vector<ItemId> left;
+    const Step& step = plan_of(view).steps[view.at];
+    const StepProgress& progress = progress_now(view).steps[view.at];
+    for (std::size_t i = 0; i < step.items.size(); ++i)
+        if (progress.items[i] != Doneness::open)
+            left.push_back(step.items[i]);
+    keep(view, rest_of_step(view, left), said);
+    go_on_if_done(view);
+}
+
+void enter_round(View& view) {
+    const Ticks ticks = ticks_of(view);
+    if (ticks.turning == nullptr)
+        return;
+    std::vector<ItemId> items;
+    for (std::size_t i = 0; i < ticks.turning->items.size(); ++i)
+        if (ticks.turn.rounds[i] <= ticks.turn.round)
+            items.push_back(ticks.turning->items[i]);
+    keep(view, turning(view, *ticks.turning, items, ticks.turn.round),
+         fmt::format("Step {}: the other {} of this pass", view.at + 1, items.size()));
+    go_on_if_done(view);
+}
+
+void tap(View& view, ItemId item) {
+    const Ticks ticks = ticks_of(view);
+    const auto mark =
+        std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
+    if (mark == ticks.all.end())
+        return;
+    const Step& step = plan_of(view).steps[view.at];
+    if (mark->is == Tick::Is::done) {
+        const Entry* entry = entry_behind(view.keeper->entries(), view.done.now, item, step.verb);
+        if (entry == nullptr)
+            return; // it was so before anybody entered anything
+        Entry e = entry_about(view, Deed::struck, item);
+        e.about = entry->key;
+        keep(view, {std::move(e)}, fmt::format("Struck out: {}", name_in(view, item)));
+        return;
+    }
+    const std::string said = fmt::format("Step {}: {}", view.at + 1, name_in(view, item));
+    if (const Tightening* tightening = step.verb == Verb::tighten ? tightening_with(view, item) : nullptr) {
+        const RoundNow turn = turn_of(view.session->job, view.done.now, *tightening);
+        const auto place = std::find(tightening->items.begin(), tightening->items.end(), item);
+        const int round = turn.rounds[std::size_t(place - tightening->items.begin())];
+        const std::string torque = round_torque(*tightening, round, view.unit);
+        keep(view, turning(view, *tightening, {item}, round), said + (torque.empty() ? "" : ", " + torque));
+        return;
+    }
+    std::vector<ItemId> others = step.items;
+    std::erase(others, item);
+    keep(view, rest_of_step(view, others), said);
+}
+
+bool can_strike(const View& view, ItemId item) {
+    return view.keeper && !at_end(view) &&
+           entry_behind(view.keeper->entries(), view.done.now, item, plan_of(view).steps[view.at].verb) != nullptr;
+}
+
+bool can_undo(const View& view) {
+    return view.keeper && !undo_of(view.keeper->entries(), view.done.now).empty();
+}
+
+void undo(View& view) {
+    if (!view.keeper)
+        return;
+    std::vector<Entry> strikes = undo_of(view.keeper->entries(), view.done.now);
+    const std::size_t count = strikes.size();
+    const std::string which = count == 1 ? strikes.front().named : fmt::format("{} entries", count);
+    if (!keep(view, std::move(strikes), fmt::format("Struck out: {}", which.empty() ? "the last entry" : which)))
+        return;
+    // To where that is to be done again.
+    view.back = view.done.now.state.refit;
+    const std::size_t to = std::min(progress_now(view).next, steps_of(view));
+    if (to != view.at)
+        go_to(view, to);
+    else
+        show_again(view);
+}
+
+void enter_found(View& view, ItemId item, Mishap mishap, const std::string& words) {
+    Entry e = entry_about(view, Deed::found, item);
+    e.mishap = mishap;
+    e.words = words;
+    keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), spoken(mishap)));
+}
+
+void enter_in_way(View& view, ItemId item, const std::string& words) {
+    Entry e = entry_about(view, Deed::in_the_way, item);
+    e.words = words;
+    const std::string what = item ? e.named : words;
+    if (what.empty())
+        return;
+    keep(view, {std::move(e)}, fmt::format("In the way, and to go back: {}", what));
+}
+
+void enter_scenery_in_way(View& view, const std::string& node) {
+    Entry e = entry_about(view, Deed::in_the_way, {});
+    e.named = node;
+    keep(view, {std::move(e)}, fmt::format("In the way, and to go back: {}", node));
+}
+
+void enter_note(View& view, ItemId item, const std::string& words) {
+    Entry e = entry_about(view, Deed::noted, item);
+    e.words = words;
+    keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), words));
+}
+
+void enter_settled(View& view, const OpenDuty& open) {
+    Entry e = entry_about(view, Deed::settled, open.item);
+    e.about = open.key;
+    e.duty = open.duty;
+    keep(view, {std::move(e)}, "Settled: " + open.what);
+}
+
+void enter_reading(View& view, ItemId item, const std::string& torque) {
+    Entry e = entry_about(view, Deed::did, item);
+    e.verb = Verb::tighten;
+    e.torque = torque;
+    keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), torque));
+}
+
+void enter_moved(View& view, ItemId item, Whereabouts to) {
+    Entry e = entry_about(view, Deed::moved, item);
+    e.whereabouts = to;
+    keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), word_of(to)));
+}
+
+void enter_tick(View& view, const std::string& need) {
+    Entry e;
+    e.deed = Deed::ticked;
+    e.words = need;
+    keep(view, {std::move(e)}, "There: " + need);
+}
+
+void strike_out(View& view, std::size_t entry) {
+    const auto& entries = view.keeper->entries();
+    if (entry >= entries.size())
+        return;
+    Entry e;
+    e.deed = Deed::struck;
+    e.about = entries[entry].key;
+    e.item = entries[entry].item;
+    e.named = entries[entry].named;
+    const std::string said = fmt::format("Struck out: entry {}", entries[entry].number);
+    keep(view, {std::move(e)}, said);
+}
+
+std::vector<Finding> open_findings(const View& view) {
+    return view.keeper ? against_closing(view.session->job, view.done.now) : std::vector<Finding>{};
+}
+
+void close_job(View& view) {
+    if (!view.keeper || is_closed(view) || (view.why.empty() && !open_findings(view).empty()))
+        return;
+    Entry e;
+    e.deed = Deed::closed;
+    e.words = view.why;
+    keep(view, {std::move(e)}, "The job is closed");
+    view.why.clear();
+}
+
+bool is_closed(const View& view) {
+    return view.keeper && view.done.now.closed;
+}
+
+} // namespace boltwalk

@@ -1,0 +1,86 @@
+// The walk by its log: what a person says was done is entered first, and shown as done when it is stored. No Dear
+// ImGui. What may be done, what follows from it and what is open is asked of core; here is only what a press means.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/log/ledger.hpp"
+#include "viewer/panels/view.hpp"
+
+namespace boltwalk {
+
+/// Reads the log of the map that was just opened, and goes to where the walk stands.
+void take_up_log(View&);
+/// Other windows and programs may have added something. True: they had.
+bool look_into_log(View&);
+const Progress& progress_now(const View&); ///< of the way shown
+
+// ---- the step shown
+
+/// Its picture is how everything is by the log: not for a step that is looked at ahead of the walk.
+bool is_as_logged(const View&);
+void draw_as_logged(View&);
+/// What the rules say of the step, before it is entered.
+void judge_step(View&);
+/// A step before it is open: what is shown is looked at ahead. That step; none: npos.
+std::size_t open_before(const View&);
+
+/// A mark: one fastener, part or task of the step, or of the joint that is tightened in it.
+struct Tick {
+    enum class Is : std::uint8_t { open, next, done, left };
+    ItemId item; ///< none: the vehicle
+    int number = 0;
+    Is is = Is::open;
+};
+struct Ticks {
+    std::vector<Tick> all;
+    const Tightening* turning = nullptr; ///< whose turn it is; null: nothing is tightened in turn here
+    RoundNow turn;
+    int open = 0; ///< of this round
+};
+Ticks ticks_of(const View&);
+
+/// What the main action enters: "All 6 out", "3 of 5: 22 N·m". Empty: nothing is open here.
+std::string entering_words(const View&, const Ticks&);
+/// Enters it, and goes on where nothing is open any more.
+void enter_step(View&);
+/// The rest of a round in one go.
+void enter_round(View&);
+/// Enters one, or strikes out what says that it was done.
+void tap(View&, ItemId);
+bool can_strike(const View&, ItemId); ///< an entry says that it was done, in the step shown
+
+// ---- beside the plan
+
+/// Strikes out what was entered last.
+void undo(View&);
+bool can_undo(const View&);
+void enter_found(View&, ItemId, Mishap, const std::string& words = {});
+void enter_in_way(View&, ItemId, const std::string& words); ///< `words`: in plain text
+void enter_scenery_in_way(View&, const std::string& node);
+void enter_note(View&, ItemId, const std::string& words);
+void enter_settled(View&, const OpenDuty&);
+void enter_reading(View&, ItemId, const std::string& torque);
+/// Of pieces: thrown away, lost, found again.
+void enter_moved(View&, ItemId, Whereabouts);
+void enter_tick(View&, const std::string& need);
+void strike_out(View&, std::size_t entry);
+
+// ---- the end
+
+std::vector<Finding> open_findings(const View&);
+/// Nothing is entered where something is open and nobody wrote why.
+void close_job(View&);
+bool is_closed(const View&);
+
+// ---- words
+
+std::string_view spoken(Mishap); ///< "Head or end off"
+/// "All 6 out"; `count` of `all`.
+std::string done_words(const Step&, int count, int all);
+/// "Pump bolts (5), Drive belt and 2 more": what has one title is counted.
+std::string few_items(const Map&, const std::vector<ItemId>&, std::size_t most);
+
+} // namespace boltwalk
