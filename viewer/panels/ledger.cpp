@@ -316,18 +316,22 @@ void draw_in_way(Ui& ui, View& view, Desk& desk, const Box& all) {
         view.thing.clear();
     }
     const Map& map = view.session->map;
-    if (view.picked && !map.is_task(view.picked))
+    // A name may be longer than the panel is wide: it stands in lines of its own, not on the button.
+    const bool is_item = view.picked && !map.is_task(view.picked);
+    if (is_item || !view.scenery.empty()) {
+        paragraph(is_item ? caption_of(map, view.picked) : printable(view.scenery), packed(ui.theme.text),
+                  ui.fonts.text, width);
         at_row([&](const Box& place) {
-            if (button(ui, "in_way.picked", "It was: " + caption_of(map, view.picked), place))
+            if (!button(ui, is_item ? "in_way.picked" : "in_way.scenery", "It was this one", place))
+                return;
+            if (is_item)
                 enter_in_way(view, view.picked, {});
-        });
-    else if (!view.scenery.empty())
-        at_row([&](const Box& place) {
-            if (button(ui, "in_way.scenery", "It was: " + printable(view.scenery), place))
+            else
                 enter_scenery_in_way(view, std::exchange(view.scenery, {}));
         });
-    else
+    } else {
         paragraph("Or hold it in the drawing.", packed(ui.theme.text), ui.fonts.text, width);
+    }
     section(ui, "Taken away", width);
     for (const Extra& extra : view.done.now.extras) {
         paragraph(printable(extra.name), packed(ui.theme.text), ui.fonts.strong, width);
