@@ -1,7 +1,8 @@
 #!/usr/bin/python3
 """The whole walk by hand: a real window, every step forward by its button, picking, findings, the way back, the keys.
 
-usage: walk.py PROGRAM MAP FOLDER    (screenshots and the broken copies of the map go to FOLDER)
+usage: walk.py PROGRAM MAP FOLDER [[-]SCENARIO...]    (screenshots and the broken copies of the map go to FOLDER)
+Only the scenarios named, or all but those named with a minus.
 """
 
 import array
@@ -736,11 +737,12 @@ def main():
              keeps_the_log_through_damage_kill_and_closing, goes_on_in_memory_with_a_standing_warning,
              cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place, rounds_through_what_is_out_of_sight,
              turns_by_pointer_and_sleeps, night_is_dark, looks_at_what_is_not_annotated, opening_can_be_stopped]
-    only = sys.argv[4:]
+    only = [name for name in sys.argv[4:] if not name.startswith("-")]
+    without = [name[1:] for name in sys.argv[4:] if name.startswith("-")]
     failed = 0
     with Display(*SIZES[0]) as display:
         for test in tests + [every_layout_fits]:
-            if only and test.__name__ not in only:
+            if test.__name__ in without or only and test.__name__ not in only:
                 continue
             begun = time.monotonic()
             without_logs()
