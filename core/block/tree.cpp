@@ -43,17 +43,32 @@ bool begins_a_name(char c) {
 }
 
 /// What toml++ is not to be given: keys with too many dots; a [ at a line's beginning with no name behind it; letters
-/// beyond ASCII outside texts and comments, or first behind a line's end that a backslash hides. TOML has no use for
-/// them there, and toml++ 3.3.0 asks whether they are spaces by a table that most of them are not in (undefined
+/// beyond ASCII outside texts and comments, or first behind a backslash (and the line's end that it hides). TOML has no
+/// use for them there, and toml++ 3.3.0 asks whether they are spaces by a table that most of them are not in (undefined
 /// behaviour; all found by tests/fuzz).
 Wrong look_through(std::string_view text) {
     constexpr const char* bare = "What stands here is outside of quotes, and begins no name and no value.";
     constexpr const char* quote = "Put a name or text with letters beyond ASCII in quotes; write [name] for a thing.";
     int dots = 0;
     int depth = 0;           // in lists and inline tables
+    char before = '\n';      // the last that was no blank; a quote: a text ended there
     bool line_begins = true; // nothing but blanks since
     for (std::size_t i = text.starts_with("\xef\xbb\xbf") ? 3 : 0; i < text.size(); ++i) {
         const char c = text[i];
+        if (c == ' ' || c == '\t')
+            continue;
+        // toml++ reads on behind what it then calls wrong, and would not stop where this does.
+        constexpr std::string_view a_text_follows = "\n=,.[{", follows_a_text = "\r\n=,.]}#";
+        const bool is_quote = c == '"' || c == '\'';
+        if (is_quote && a_text_follows.find(before) == std::string_view::npos)
+            return {i, "A quote stands where no text can begin.",
+                    "Put a text in quotes from its beginning to its end."};
+        if (before == '"' && follows_a_text.find(c) == std::string_view::npos)
+            return {i, "Something stands right behind a text.", "Put a comma or the line's end between."};
+        if (static_cast<unsigned char>(c) < ' ' && c != '\n' && (c != '\r' || text.substr(i, 2) != "\r\n"))
+            return {i, "A control character.",
+                    "Take it out; line ends and tabs are the only ones that may stand here."};
+        before = is_quote ? '"' : c == '#' ? '\n' : c;
         if (c == '[' && line_begins && depth == 0) {
             std::size_t name = text.find_first_not_of(" \t", i + 1);
             if (name < text.size() && text[name] == '[')
@@ -62,12 +77,12 @@ Wrong look_through(std::string_view text) {
                 return {i, bare, quote};
         }
         depth += c == '[' || c == '{' ? 1 : (c == ']' || c == '}') && depth > 0 ? -1 : 0;
-        line_begins = c == '\n' || (line_begins && (c == ' ' || c == '\t'));
+        line_begins = c == '\n';
         if (c == '#') {
             i = std::min(text.find('\n', i), text.size());
             dots = 0;
             line_begins = true;
-        } else if (c == '"' || c == '\'') {
+        } else if (is_quote) {
             const bool triple = text.substr(i, 3) == std::string(3, c);
             const std::string_view end = text.substr(i, triple ? 3 : 1);
             std::size_t at = i + end.size();
@@ -79,12 +94,15 @@ Wrong look_through(std::string_view text) {
                 std::size_t next = at + 1;
                 while (next < text.size() && is_space(text[next]))
                     ++next;
-                if (next > at + 1 && next < text.size() && !is_plain(text[next]))
-                    return {next, "A line that goes on behind a backslash begins with a letter beyond ASCII.",
-                            "Take the backslash away, or begin the line with another letter."};
+                if (next < text.size() && !is_plain(text[next]))
+                    return {next, "A letter beyond ASCII comes right behind a backslash.",
+                            "Take the backslash away, or put another letter between."};
                 at = next > at + 1 ? next : at + 2;
             }
             i = at + end.size() - 1;
+            // One or two quotes may stand before the three that end it (TOML 1.0.0, "String").
+            for (int more = 0; triple && more < 2 && i + 1 < text.size() && text[i + 1] == c; ++more)
+                ++i;
         } else if (!is_plain(c)) {
             return {i, bare, quote};
         } else if (c == '.') {

@@ -50,7 +50,14 @@ TEST_CASE("no TOML") {
     CHECK_FALSE(accent.is_toml);
     CHECK(accent.notes[0].line == 3);
     CHECK(accent.notes[0].column == 2);
-    CHECK_FALSE(block_out("a = \"\"\"x\\\n\u00e9\"\"\"\n").is_toml);
+    for (const char* behind_a_backslash :
+         {"a = \"\"\"x\\\n\u00e9\"\"\"\n", "a = \"\"\"x\\\u00e9\"\"\"\n", "a = \"\\\u00e9\"\n"})
+        CHECK_FALSE(block_out(behind_a_backslash).is_toml);
+    wrong("a = 4\"4\"\n", 1, 6, {"quote stands where no text can begin"});
+    wrong("a = \"x\" y\n", 1, 9, {"right behind a text"});
+    wrong("a = \"x\"\nb = \x01\n", 2, 5, {"control character"});
+    // Two quotes at the end of a long text are the text's own.
+    CHECK(block_out(one_part("box = [1, 1, 1]\nnote = \"\"\"say \"\"so\"\"\"\"\"")).is_toml);
     CHECK(block_out("\xef\xbb\xbf" + one_part("box = [1, 1, 1]\nnote = \"\u00e9 N\u00b7m\"")).is_toml);
     // Dots within a text are none.
     CHECK(block_out(one_part("box = [1, 1, 1]\nnote = \"a.b.c.d.e.f.g.h.i.j.k.l.m.n.o.p.q.r.s\"")).notes.empty());
