@@ -50,9 +50,8 @@ Wrong look_through(std::string_view text) {
     constexpr const char* bare = "What stands here is outside of quotes, and begins no name and no value.";
     constexpr const char* quote = "Put a name or text with letters beyond ASCII in quotes; write [name] for a thing.";
     int dots = 0;
-    int depth = 0;           // in lists and inline tables
-    char before = '\n';      // the last that was no blank; a quote: a text ended there
-    bool line_begins = true; // nothing but blanks since
+    int depth = 0;      // in lists and inline tables
+    char before = '\n'; // the last that was no blank (a line's end: a line begins); a quote: a text ended there
     for (std::size_t i = text.starts_with("\xef\xbb\xbf") ? 3 : 0; i < text.size(); ++i) {
         const char c = text[i];
         if (c == ' ' || c == '\t')
@@ -68,6 +67,7 @@ Wrong look_through(std::string_view text) {
         if (static_cast<unsigned char>(c) < ' ' && c != '\n' && (c != '\r' || text.substr(i, 2) != "\r\n"))
             return {i, "A control character.",
                     "Take it out; line ends and tabs are the only ones that may stand here."};
+        const bool line_begins = before == '\n';
         before = is_quote ? '"' : c == '#' ? '\n' : c;
         if (c == '[' && line_begins && depth == 0) {
             std::size_t name = text.find_first_not_of(" \t", i + 1);
@@ -77,11 +77,9 @@ Wrong look_through(std::string_view text) {
                 return {i, bare, quote};
         }
         depth += c == '[' || c == '{' ? 1 : (c == ']' || c == '}') && depth > 0 ? -1 : 0;
-        line_begins = c == '\n';
         if (c == '#') {
             i = std::min(text.find('\n', i), text.size());
             dots = 0;
-            line_begins = true;
         } else if (is_quote) {
             const bool triple = text.substr(i, 3) == std::string(3, c);
             const std::string_view end = text.substr(i, triple ? 3 : 1);
