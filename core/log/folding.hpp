@@ -8,6 +8,11 @@
 
 namespace boltwalk::log_fold {
 
+/// Of a fastener's, part's or task's item: its place among those of its kind.
+inline std::size_t slot(const Map& map, ItemId id) {
+    return static_cast<std::size_t>(map[id].detail);
+}
+
 /// Whether a verb can be done to that kind of item at all.
 bool fits(const Map&, Verb, ItemId);
 bool puts_in(Verb);
@@ -27,7 +32,7 @@ public:
     std::size_t entry = 0; ///< the one that is being taken
 
 private:
-    std::size_t slot(ItemId id) const { return static_cast<std::size_t>(map[id].detail); }
+    std::size_t slot(ItemId id) const { return log_fold::slot(map, id); }
 
     // Sites and pieces (fold.cpp)
     HardwarePiece* piece_in(std::size_t f);

@@ -5,7 +5,11 @@
 
 #include <fmt/format.h>
 
+#include "core/log/folding.hpp"
+
 namespace boltwalk {
+
+using log_fold::slot;
 
 namespace {
 
@@ -38,10 +42,6 @@ private:
 
 bool look_alike(const PieceKind& a, const PieceKind& b) {
     return a.what == b.what && a.thread == b.thread && a.head == b.head && !a.thread.empty();
-}
-
-std::size_t slot(const Map& map, ItemId id) {
-    return static_cast<std::size_t>(map[id].detail);
 }
 
 Finding open_of(const char* rule, std::vector<std::string> nodes, std::string what, std::string remedy) {
@@ -325,8 +325,8 @@ std::vector<Need> needs_of(const Job& job, const JobNow& now) {
         if (fastener.drive && fastener.drive->kind != DriveKind::none && fastener.drive->kind != DriveKind::hand)
             ++need(NeedKind::tool, "tool: " + tool_for(*fastener.drive)).count;
     for (const Fastener& fastener : map.fasteners)
-        if (!fastener.counter.empty() && read_drive(fastener.counter))
-            ++need(NeedKind::tool, "tool: " + tool_for(*read_drive(fastener.counter))).count;
+        if (const auto drive = read_drive(fastener.counter); !fastener.counter.empty() && drive)
+            ++need(NeedKind::tool, "tool: " + tool_for(*drive)).count;
     for (const Fastener& fastener : map.fasteners)
         if (fastener.renew)
             ++need(NeedKind::part, "part: " + shop_name(map, fastener)).count;

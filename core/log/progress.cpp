@@ -5,12 +5,17 @@
 
 #include <fmt/format.h>
 
+#include "core/log/folding.hpp"
+
 namespace boltwalk {
+
+using log_fold::slot;
 
 namespace {
 
-std::size_t slot(const Map& map, ItemId id) {
-    return static_cast<std::size_t>(map[id].detail);
+/// Nobody has struck it out.
+bool still_counts(const JobNow& now, std::size_t entry) {
+    return entry >= now.struck.size() || now.struck[entry] == 0;
 }
 
 /// Does the state alone tell whether that was done?
@@ -46,7 +51,7 @@ std::vector<const Entry*> stretch_of(const Plan& plan, const JobNow& now, const 
     std::vector<const Entry*> all;
     bool back = false;
     for (std::size_t i = 0; i < entries.size(); ++i) {
-        if (i < now.struck.size() && now.struck[i] != 0)
+        if (!still_counts(now, i))
             continue;
         const Entry& e = entries[i];
         if (e.deed == Deed::way_back || e.deed == Deed::way_out) {
@@ -183,7 +188,7 @@ std::string round_torque(const Tightening& tightening, int round, TorqueUnit uni
     return round_torque(tightening, tightening.rounds[static_cast<std::size_t>(std::clamp(round, 0, last))], unit);
 }
 
-Entry turn_entry(const Job& job, const JobNow&, const Tightening& tightening, ItemId item, int round, TorqueUnit unit) {
+Entry turn_entry(const Job& job, const Tightening& tightening, ItemId item, int round, TorqueUnit unit) {
     Entry e;
     e.deed = Deed::did;
     e.verb = Verb::tighten;
@@ -197,11 +202,18 @@ Entry turn_entry(const Job& job, const JobNow&, const Tightening& tightening, It
     return e;
 }
 
+Entry strike_of(const Entry& entry) {
+    Entry e;
+    e.deed = Deed::struck;
+    e.about = entry.key;
+    e.item = entry.item;
+    e.named = entry.named;
+    return e;
+}
+
 std::vector<Entry> undo_of(const std::vector<Entry>& entries, const JobNow& now) {
     std::vector<Entry> strikes;
-    const auto counts = [&](std::size_t i) {
-        return entries[i].deed != Deed::struck && (i >= now.struck.size() || now.struck[i] == 0);
-    };
+    const auto counts = [&](std::size_t i) { return entries[i].deed != Deed::struck && still_counts(now, i); };
     std::size_t i = entries.size();
     while (i > 0 && !counts(i - 1))
         --i;
@@ -209,21 +221,14 @@ std::vector<Entry> undo_of(const std::vector<Entry>& entries, const JobNow& now)
         return strikes;
     const Entry& last = entries[i - 1];
     for (; i > 0 && entries[i - 1].at_ms == last.at_ms; --i)
-        if (counts(i - 1)) {
-            Entry e;
-            e.deed = Deed::struck;
-            e.about = entries[i - 1].key;
-            e.item = entries[i - 1].item;
-            e.named = entries[i - 1].named;
-            strikes.push_back(std::move(e));
-        }
+        if (counts(i - 1))
+            strikes.push_back(strike_of(entries[i - 1]));
     return strikes;
 }
 
 const Entry* entry_behind(const std::vector<Entry>& entries, const JobNow& now, ItemId item, Verb verb) {
     for (std::size_t i = entries.size(); i-- > 0;)
-        if (entries[i].deed == Deed::did && entries[i].item == item && entries[i].verb == verb &&
-            (i >= now.struck.size() || now.struck[i] == 0))
+        if (entries[i].deed == Deed::did && entries[i].item == item && entries[i].verb == verb && still_counts(now, i))
             return &entries[i];
     return nullptr;
 }

@@ -51,10 +51,12 @@ int rounds_of(const Tightening&); ///< at least 1
 RoundNow turn_of(const Job&, const JobNow&, const Tightening&);
 /// One bolt, this round: what is entered when the wrench has come to its torque. The reading is the round's own torque
 /// in `unit`, as the person who makes the entry says that it was reached; where none is stated it is empty.
-Entry turn_entry(const Job&, const JobNow&, const Tightening&, ItemId, int round, TorqueUnit unit);
+Entry turn_entry(const Job&, const Tightening&, ItemId, int round, TorqueUnit unit);
 /// The torque of a round, in `unit`; empty where none is stated.
 std::string round_torque(const Tightening&, int round, TorqueUnit unit);
 
+/// What strikes that entry out.
+Entry strike_of(const Entry&);
 /// What strikes out the entries that were made last in one go and still count. Empty: there are none.
 std::vector<Entry> undo_of(const std::vector<Entry>&, const JobNow&);
 /// The last entry that counts by which this was done to an item; null: none.

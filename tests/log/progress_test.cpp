@@ -27,6 +27,22 @@ struct Walk {
         now = fold(job, entries);
     }
     void step(const Plan& plan, std::size_t index) { add(entries_of_step(job, now, plan, index, {}, {})); }
+    void all_out() {
+        for (std::size_t i = 0; i < strip.steps.size(); ++i)
+            step(strip, i);
+    }
+    /// Of the way back, all that comes before anything is tightened.
+    void back_to_tightening() {
+        for (std::size_t i = 0; i < refit.steps.size() && refit.steps[i].verb != Verb::tighten; ++i)
+            step(refit, i);
+    }
+    /// The one of four bolts.
+    Tightening four() const {
+        for (const Tightening& one : tightenings(job, refit))
+            if (one.items.size() == 4)
+                return one;
+        return {};
+    }
     Progress out() const { return progress_of(job, strip, now, entries); }
     Progress back() const { return progress_of(job, refit, now, entries); }
 
@@ -98,16 +114,12 @@ TEST_CASE("turns: pass by pass in the order of the star; only the last pass is t
     for (int i = 1; i <= 4; ++i)
         b.f("bolt_" + std::to_string(i)).passes = "3";
     Walk walk(b);
-    for (std::size_t i = 0; i < walk.strip.steps.size(); ++i)
-        walk.step(walk.strip, i);
-    const auto all = tightenings(walk.job, walk.refit);
-    const auto found_it = std::find_if(all.begin(), all.end(), [](const Tightening& t) { return t.items.size() == 4; });
-    REQUIRE(found_it != all.end());
-    const Tightening& four = *found_it;
+    walk.all_out();
+    const Tightening four = walk.four();
+    REQUIRE(four.items.size() == 4);
     REQUIRE(rounds_of(four) == 3);
     CHECK_FALSE(turn_of(walk.job, walk.now, four).next); // none is in its place
-    for (std::size_t i = 0; i < walk.refit.steps.size() && walk.refit.steps[i].verb != Verb::tighten; ++i)
-        walk.step(walk.refit, i);
+    walk.back_to_tightening();
     for (int round = 0; round < 3; ++round)
         for (const ItemId item : four.items) {
             const RoundNow turn = turn_of(walk.job, walk.now, four);
@@ -116,7 +128,7 @@ TEST_CASE("turns: pass by pass in the order of the star; only the last pass is t
             CHECK(turn.in_place == 4);
             const auto f = std::size_t(b.map[item].detail);
             CHECK_FALSE(walk.now.sites[f].final_torque);
-            const Entry e = turn_entry(walk.job, walk.now, four, item, turn.round, TorqueUnit::newton_metre);
+            const Entry e = turn_entry(walk.job, four, item, turn.round, TorqueUnit::newton_metre);
             CHECK(e.pass == round + 1);
             CHECK(e.passes == 3);
             walk.add({e});
@@ -134,16 +146,13 @@ TEST_CASE("turns: a bolt ahead of its pass is not asked for again before its nex
     for (int i = 1; i <= 4; ++i)
         b.f("bolt_" + std::to_string(i)).passes = "2";
     Walk walk(b);
-    for (std::size_t i = 0; i < walk.strip.steps.size(); ++i)
-        walk.step(walk.strip, i);
-    for (std::size_t i = 0; i < walk.refit.steps.size() && walk.refit.steps[i].verb != Verb::tighten; ++i)
-        walk.step(walk.refit, i);
-    const auto all = tightenings(walk.job, walk.refit);
-    const Tightening& four =
-        *std::find_if(all.begin(), all.end(), [](const Tightening& t) { return t.items.size() == 4; });
-    walk.add({turn_entry(walk.job, walk.now, four, four.items[1], 0, TorqueUnit::newton_metre)});
+    walk.all_out();
+    walk.back_to_tightening();
+    const Tightening four = walk.four();
+    REQUIRE(four.items.size() == 4);
+    walk.add({turn_entry(walk.job, four, four.items[1], 0, TorqueUnit::newton_metre)});
     CHECK(turn_of(walk.job, walk.now, four).next == four.items[0]);
-    walk.add({turn_entry(walk.job, walk.now, four, four.items[0], 0, TorqueUnit::newton_metre)});
+    walk.add({turn_entry(walk.job, four, four.items[0], 0, TorqueUnit::newton_metre)});
     CHECK(turn_of(walk.job, walk.now, four).next == four.items[2]);
 }
 

@@ -66,9 +66,7 @@ std::string ledger_lines(const Job& job, const JobNow& now) {
     const std::vector<Count> ledger = ledger_of(job, now);
     for (const Count& c : ledger) {
         line(out, fmt::format("  {}", print_kind(c)));
-        line(out, fmt::format("      came out {} = tray {} + refitted {}{} + scrapped {} + missing {}", c.came_out,
-                              c.in_tray, c.refitted, c.elsewhere > 0 ? fmt::format(" + elsewhere {}", c.elsewhere) : "",
-                              c.scrapped, c.missing));
+        line(out, "      came " + print_balance(c, false));
         line(out, fmt::format("      places {} = refitted {}{} + new {} + empty {}{}", c.places, c.refitted,
                               c.strangers > 0 ? fmt::format(" + another kind {}", c.strangers) : "", c.fresh,
                               c.empty - c.rests,

@@ -72,7 +72,7 @@ std::vector<Entry> turning(const View& view, const Tightening& tightening, const
         entries.back().deed = Deed::way_back;
     }
     for (const ItemId item : items) {
-        entries.push_back(turn_entry(view.session->job, view.done.now, tightening, item, round, view.unit));
+        entries.push_back(turn_entry(view.session->job, tightening, item, round, view.unit));
         entries.back().step = step_name(plan_of(view), view.at);
     }
     return entries;
@@ -295,8 +295,8 @@ void tap(View& view, ItemId item) {
         const Entry* entry = entry_behind(view.keeper->entries(), view.done.now, item, step.verb);
         if (entry == nullptr)
             return; // it was so before anybody entered anything
-        Entry e = entry_about(view, Deed::struck, item);
-        e.about = entry->key;
+        Entry e = strike_of(*entry);
+        e.step = step_name(plan_of(view), view.at);
         keep(view, {std::move(e)}, fmt::format("Struck out: {}", name_in(view, item)));
         return;
     }
@@ -399,13 +399,8 @@ void strike_out(View& view, std::size_t entry) {
     const auto& entries = view.keeper->entries();
     if (entry >= entries.size())
         return;
-    Entry e;
-    e.deed = Deed::struck;
-    e.about = entries[entry].key;
-    e.item = entries[entry].item;
-    e.named = entries[entry].named;
     const std::string said = fmt::format("Struck out: entry {}", entries[entry].number);
-    keep(view, {std::move(e)}, said);
+    keep(view, {strike_of(entries[entry])}, said);
 }
 
 std::vector<Finding> open_findings(const View& view) {

@@ -77,7 +77,7 @@ bool is_closed(const View&);
 
 // ---- words
 
-std::string_view spoken(Mishap); ///< "Head or end off"
+std::string_view spoken(Mishap); ///< "Sheared"
 /// "All 6 out"; `count` of `all`.
 std::string done_words(const Step&, int count, int all);
 /// "Pump bolts (5), Drive belt and 2 more": what has one title is counted.
