@@ -75,7 +75,7 @@ std::vector<Hardware> hardware_of(const Job& job, const Step& step, bool refit, 
         line.kind = spoken(fastener.kind);
         line.size = is_pushed(fastener) && !fastener.thread && !fastener.length_mm ? "" : size_of(fastener);
         line.drive = fastener.drive && fastener.drive->kind != DriveKind::none ? fastener.drive->name : "";
-        line.tool = fastener.drive ? tool_for(*fastener.drive) : "";
+        line.tool = tool_for(fastener.drive);
         line.grade = fastener.grade;
         if (fastener.torque)
             line.torque = torque_in_words(*fastener.torque, unit);

@@ -48,7 +48,7 @@ std::optional<Hold> hold_of(const Job& job, Verb verb, ItemId id) {
     const Fastener& other = job.map->fastener(end);
     if (!states_hold(other) || other.counter == "brake" || other.counter == "gear")
         return std::nullopt;
-    return Hold{other.drive ? tool_for(*other.drive) : "", (*job.map)[end].from};
+    return Hold{tool_for(other.drive), (*job.map)[end].from};
 }
 
 int people_for(const Job& job, Verb verb, ItemId id) {

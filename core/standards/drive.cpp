@@ -148,6 +148,10 @@ std::string tool_for(const Drive& drive) {
     }
 }
 
+std::string tool_for(const std::optional<Drive>& drive) {
+    return drive ? tool_for(*drive) : "";
+}
+
 Reading<Drive> read_drive(std::string_view text) {
     const std::string plain_text = plain(text);
     std::string_view rest = plain_text;

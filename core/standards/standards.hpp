@@ -78,6 +78,8 @@ Reading<Drive> read_drive(std::string_view text);
 /// 40", "screwdriver cross 2", "pliers", "by hand"; empty where nothing turns it. A drive's own name says what is
 /// gripped, and "socket 5" is asked for at the counter as something else.
 std::string tool_for(const Drive&);
+/// The same of what may state none: empty then, too.
+std::string tool_for(const std::optional<Drive>&);
 
 // ------------------------------------------------------------------------------------------------- what is sold
 

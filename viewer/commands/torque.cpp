@@ -75,8 +75,8 @@ std::string hardware_of(const Map& map, const Tightening& t) {
     std::string out = fmt::format("{} × {}", t.items.size(), spoken(f.kind));
     if (f.thread)
         out += " " + f.thread->name;
-    if (f.drive && f.drive->kind != DriveKind::none)
-        out += ", " + tool_for(*f.drive);
+    if (const std::string tool = tool_for(f.drive); !tool.empty())
+        out += ", " + tool;
     if (!f.grade.empty())
         out += ", " + f.grade;
     return out;

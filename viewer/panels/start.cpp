@@ -98,8 +98,8 @@ static void draw_tour_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     space(ui.sizes.pad);
     const Fastener& fastener = map.fastener(one.fastener);
     std::string size = size_of(fastener);
-    if (fastener.drive && fastener.drive->kind != DriveKind::none)
-        size += " · " + tool_for(*fastener.drive);
+    if (const std::string tool = tool_for(fastener.drive); !tool.empty())
+        size += " · " + tool;
     paragraph(size, packed(ui.theme.text), ui.fonts.strong, width);
     space(ui.sizes.pad);
     paragraph("Hidden by", packed(ui.theme.text_soft), ui.fonts.text, width);

@@ -86,7 +86,7 @@ void label_unlisted(const Map& map, Shot& shot) {
         Hardware hardware;
         hardware.kind = spoken(fastener.kind);
         hardware.size = size_of(fastener);
-        hardware.tool = fastener.drive ? tool_for(*fastener.drive) : "";
+        hardware.tool = tool_for(fastener.drive);
         auto alike = std::find_if(found.begin(), found.end(), [&](const Hardware& other) {
             return other.kind == hardware.kind && other.size == hardware.size && other.tool == hardware.tool;
         });
