@@ -86,13 +86,11 @@ tl::expected<Named, std::string> find_named(const Map& map, std::string_view typ
     if (found.empty())
         return tl::unexpected(no_such_item(map, std::string(typed), std::string(kind).c_str()));
     constexpr std::size_t most_named = 8;
-    std::string list;
-    for (std::size_t i = 0; i < found.size() && i < most_named; ++i)
-        list += fmt::format("{}{} ({})", i == 0 ? "" : ", ", found[i]->name, found[i]->title);
-    if (found.size() > most_named)
-        list += fmt::format(" and {} more", found.size() - most_named);
-    return tl::unexpected(
-        fmt::format("{}: \"{}\" may be one of {}: {}; write one of these names", map.path, typed, found.size(), list));
+    std::vector<std::string> names;
+    for (const Candidate* one : found)
+        names.push_back(fmt::format("{} ({})", one->name, one->title));
+    return tl::unexpected(fmt::format("{}: \"{}\" may be one of {}: {}; write one of these names", map.path, typed,
+                                      found.size(), few_of(names, ", ", most_named)));
 }
 
 } // namespace boltwalk

@@ -54,7 +54,7 @@ void write_interruption(Ui& ui, const View& view, float width) {
         block("The vehicle, by the log", vehicle);
     const auto& cards = view.back ? session.refit_cards : session.strip_cards;
     block("Next", at_end(view)
-                      ? (now.closed ? "the job is closed" : "nothing on this way: the end of the steps")
+                      ? "nothing on this way: the end of the steps"
                       : fmt::format("step {} of {} {}: {}", view.at + 1, steps_of(view),
                                     view.back ? "of the way back" : "of the way down", cards[view.at].headline));
     for (const std::string& differs : view.keeper->differs())

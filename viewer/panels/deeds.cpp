@@ -113,13 +113,10 @@ std::string few_items(const Map& map, const std::vector<ItemId>& items, std::siz
         else
             all.push_back({map[item].title, item, 1});
     }
-    std::string text;
-    for (std::size_t i = 0; i < all.size() && i < most; ++i)
-        text += (i == 0 ? "" : ", ") + (all[i].count == 1 ? caption_of(map, all[i].first)
-                                                          : fmt::format("{} ({})", all[i].title, all[i].count));
-    if (all.size() > most)
-        text += fmt::format(" and {} more", all.size() - most);
-    return text;
+    std::vector<std::string> words;
+    for (const Named& one : all)
+        words.push_back(one.count == 1 ? caption_of(map, one.first) : fmt::format("{} ({})", one.title, one.count));
+    return few_of(words, ", ", most);
 }
 
 } // namespace boltwalk

@@ -42,6 +42,8 @@ struct Desk {
     Rows rows[PANELS + 1];
 };
 
+inline constexpr float HOLD_SECONDS = 0.5F; ///< a longer press asks about what is under it
+
 /// Buttons one after the other, from the left, on to the next row when one does not fit.
 struct Flow {
     Box box;
@@ -87,11 +89,20 @@ void write_ticks(Ui&, View&, Desk&, const Ticks&, float width);
 void write_closing(Ui&, View&, Desk&, float width);
 void write_interruption(Ui&, const View&, float width);      ///< of the start card, where a walk is taken up again
 void write_happened(Ui&, View&, Desk&, ItemId, float width); ///< of an item's sheet
-/// The numbers of the step's fasteners over the drawing in its box; where they stand, in the frame's pixels.
-void draw_numbers(Ui&, const View&, const Box&);
-std::vector<Rect> number_boxes(const Ui&, const View&, float density);
-/// The step's fastener whose number is there; none: no number.
-ItemId number_under(const Ui&, const View&, glm::dvec2 px);
+/// A number of one of the step's fasteners, over the drawing; in its pixels.
+struct StepNumber {
+    Tick tick;
+    glm::dvec2 head{0.0};
+    double head_px = 0;
+    glm::dvec2 at{0.0};
+    double radius = 0;
+};
+/// Each beside its head, off the others; none while anything moves, or where there is one item alone.
+std::vector<StepNumber> numbers_of(const Ui&, const View&);
+void draw_numbers(Ui&, const std::vector<StepNumber>&, const Box& drawing);
+std::vector<Rect> number_boxes(const std::vector<StepNumber>&, float density); ///< in the frame's pixels
+/// The fastener whose number is there; none: no number.
+ItemId number_under(const std::vector<StepNumber>&, glm::dvec2 px);
 /// "Stated: ..." under a heading of its own, and a row of buttons that flows on.
 void section(const Ui&, const char* title, float width);
 Flow flow_here(float width);

@@ -12,8 +12,6 @@ namespace boltwalk {
 
 namespace {
 
-constexpr float HOLD_SECONDS = 0.5F;
-
 Mark mark_of(Tick::Is is) {
     switch (is) {
     case Tick::Is::open:
@@ -37,61 +35,6 @@ const Tick* next_of(const Ticks& ticks) {
 
 bool is_numbered(const View& view, const Ticks& ticks) {
     return is_walking(view) && !at_end(view) && ticks.all.size() > 1 && ticks.all.front().item;
-}
-
-struct Number {
-    const Tick* tick = nullptr;
-    glm::dvec2 head{0.0};
-    double head_px = 0;
-    glm::dvec2 at{0.0};
-    double radius = 0;
-};
-
-/// Each beside its head, off the others; in the drawing's pixels.
-std::vector<Number> numbers_of(const Ui& ui, const View& view, const Ticks& ticks) {
-    std::vector<Number> all;
-    if (!is_numbered(view, ticks) || view.motion < 1)
-        return all;
-    const Session& session = *view.session;
-    const std::vector<Pose> poses = poses_now(view);
-    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
-    const double radius = double(std::min(ui.sizes.text, float(view.drawing_px.y) / 16)) * 0.75;
-    static constexpr std::array<glm::dvec2, 8> SIDES{
-        {{0.71, -0.71}, {-0.71, -0.71}, {0.71, 0.71}, {-0.71, 0.71}, {1, 0}, {-1, 0}, {0, -1}, {0, 1}}};
-    for (const Tick& tick : ticks.all) {
-        if (!tick.item || !session.map.is_fastener(tick.item))
-            continue;
-        const auto mark = mark_of(session.stage, poses, tick.item, projection, 6);
-        if (!mark || mark->at.x < 0 || mark->at.y < 0 || mark->at.x > view.drawing_px.x ||
-            mark->at.y > view.drawing_px.y)
-            continue;
-        all.push_back({&tick, mark->at, mark->radius_px, {}, radius});
-    }
-    for (std::size_t i = 0; i < all.size(); ++i) {
-        Number& one = all[i];
-        const auto room_at = [&](glm::dvec2 at) {
-            if (at.x < radius || at.y < radius || at.x > view.drawing_px.x - radius ||
-                at.y > view.drawing_px.y - radius)
-                return false;
-            for (std::size_t k = 0; k < all.size(); ++k) {
-                if (k < i && glm::length(all[k].at - at) < 2.1 * radius)
-                    return false;
-                if (k != i && glm::length(all[k].head - at) < radius + all[k].head_px)
-                    return false;
-            }
-            return true;
-        };
-        one.at = one.head + SIDES[0] * (one.head_px + radius);
-        bool found = false;
-        for (double far = 1.05; far < 5 && !found; far += 0.7)
-            for (const glm::dvec2& side : SIDES)
-                if (const glm::dvec2 at = one.head + side * (one.head_px + radius) * far; room_at(at)) {
-                    one.at = at;
-                    found = true;
-                    break;
-                }
-    }
-    return all;
 }
 
 } // namespace
@@ -195,33 +138,77 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
         tap(view, tapped);
 }
 
-std::vector<Rect> number_boxes(const Ui& ui, const View& view, float density) {
-    std::vector<Rect> boxes;
+std::vector<StepNumber> numbers_of(const Ui& ui, const View& view) {
     const Ticks ticks = ticks_of(view);
+    std::vector<StepNumber> all;
+    if (!is_numbered(view, ticks) || view.motion < 1)
+        return all;
+    const Session& session = *view.session;
+    const std::vector<Pose> poses = poses_now(view);
+    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
+    const double radius = double(std::min(ui.sizes.text, float(view.drawing_px.y) / 16)) * 0.75;
+    static constexpr std::array<glm::dvec2, 8> SIDES{
+        {{0.71, -0.71}, {-0.71, -0.71}, {0.71, 0.71}, {-0.71, 0.71}, {1, 0}, {-1, 0}, {0, -1}, {0, 1}}};
+    for (const Tick& tick : ticks.all) {
+        if (!tick.item || !session.map.is_fastener(tick.item))
+            continue;
+        const auto mark = mark_of(session.stage, poses, tick.item, projection, 6);
+        if (!mark || mark->at.x < 0 || mark->at.y < 0 || mark->at.x > view.drawing_px.x ||
+            mark->at.y > view.drawing_px.y)
+            continue;
+        all.push_back({tick, mark->at, mark->radius_px, {}, radius});
+    }
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        StepNumber& one = all[i];
+        const auto room_at = [&](glm::dvec2 at) {
+            if (at.x < radius || at.y < radius || at.x > view.drawing_px.x - radius ||
+                at.y > view.drawing_px.y - radius)
+                return false;
+            for (std::size_t k = 0; k < all.size(); ++k) {
+                if (k < i && glm::length(all[k].at - at) < 2.1 * radius)
+                    return false;
+                if (k != i && glm::length(all[k].head - at) < radius + all[k].head_px)
+                    return false;
+            }
+            return true;
+        };
+        one.at = one.head + SIDES[0] * (one.head_px + radius);
+        bool found = false;
+        for (double far = 1.05; far < 5 && !found; far += 0.7)
+            for (const glm::dvec2& side : SIDES)
+                if (const glm::dvec2 at = one.head + side * (one.head_px + radius) * far; room_at(at)) {
+                    one.at = at;
+                    found = true;
+                    break;
+                }
+    }
+    return all;
+}
+
+std::vector<Rect> number_boxes(const std::vector<StepNumber>& numbers, float density) {
+    std::vector<Rect> boxes;
     const double d = double(density);
-    for (const Number& one : numbers_of(ui, view, ticks))
+    for (const StepNumber& one : numbers)
         boxes.push_back(
             {(one.at.x - one.radius) * d, (one.at.y - one.radius) * d, 2 * one.radius * d, 2 * one.radius * d});
     return boxes;
 }
 
-ItemId number_under(const Ui& ui, const View& view, glm::dvec2 px) {
-    const Ticks ticks = ticks_of(view);
-    for (const Number& one : numbers_of(ui, view, ticks))
+ItemId number_under(const std::vector<StepNumber>& numbers, glm::dvec2 px) {
+    for (const StepNumber& one : numbers)
         if (glm::length(one.at - px) <= one.radius * 1.2)
-            return one.tick->item;
+            return one.tick.item;
     return {};
 }
 
-void draw_numbers(Ui& ui, const View& view, const Box& box) {
-    const Ticks ticks = ticks_of(view);
+void draw_numbers(Ui& ui, const std::vector<StepNumber>& numbers, const Box& box) {
     ImDrawList* list = ImGui::GetWindowDrawList();
     const float line = std::max(1.5F, ui.sizes.line);
-    for (const Number& one : numbers_of(ui, view, ticks)) {
+    for (const StepNumber& one : numbers) {
         const ImVec2 at{box.x + float(one.at.x), box.y + float(one.at.y)},
             head{box.x + float(one.head.x), box.y + float(one.head.y)};
         const auto r = float(one.radius);
-        const Tick::Is is = one.tick->is;
+        const Tick::Is is = one.tick.is;
         const bool next = is == Tick::Is::next;
         const ImU32 ink = packed(next ? ui.theme.action_text : ui.theme.text),
                     fill = packed(next ? ui.theme.action : ui.theme.label),
@@ -229,7 +216,7 @@ void draw_numbers(Ui& ui, const View& view, const Box& box) {
         list->AddLine(head, at, packed(ui.theme.label_edge), line);
         list->AddCircleFilled(at, r, fill, 24);
         list->AddCircle(at, r, rim, 24, is == Tick::Is::done ? line * 2 : line);
-        text_in(ui, std::to_string(one.tick->number), {at.x - r, at.y - r, 2 * r, 2 * r}, 0.5F, ink, ui.fonts.strong);
+        text_in(ui, std::to_string(one.tick.number), {at.x - r, at.y - r, 2 * r, 2 * r}, 0.5F, ink, ui.fonts.strong);
         if (is == Tick::Is::done || is == Tick::Is::left) { // a sign of its own at the rim
             const float s = r * 1.1F;
             const ImVec2 sign{at.x + r * 0.45F, at.y + r * 0.35F};

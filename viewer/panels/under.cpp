@@ -1,12 +1,20 @@
 // What lies under the pointer in the drawing.
 #include <algorithm>
+#include <optional>
 
 #include "viewer/panels/view.hpp"
 
 namespace boltwalk {
 
 namespace {
+
 constexpr double LEAST_MARK_PX = 9; // a target smaller than this cannot be hit by hand
+
+std::optional<Hit> hit_under(const View& view, glm::dvec2 px) {
+    const Stage& stage = view.session->stage;
+    return pick(stage, poses_now(view), ray_through(project(camera_now(view), view.drawing_px, stage.bounds), px));
+}
+
 } // namespace
 
 ItemId next_under(const View& view, glm::dvec2 px, double least_px) {
@@ -39,17 +47,13 @@ ItemId next_under(const View& view, glm::dvec2 px, double least_px) {
 ItemId item_under(const View& view, glm::dvec2 px) {
     if (const ItemId next = next_under(view, px, LEAST_MARK_PX))
         return next;
-    const Session& session = *view.session;
-    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
-    const auto hit = pick(session.stage, poses_now(view), ray_through(projection, px));
+    const auto hit = hit_under(view, px);
     return hit ? hit->item : ItemId{};
 }
 
 std::string scenery_under(const View& view, glm::dvec2 px) {
-    const Session& session = *view.session;
-    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
-    const auto hit = pick(session.stage, poses_now(view), ray_through(projection, px));
-    return hit && !hit->item && hit->node >= 0 ? session.map.nodes[std::size_t(hit->node)].name : std::string();
+    const auto hit = hit_under(view, px);
+    return hit && !hit->item && hit->node >= 0 ? view.session->map.nodes[std::size_t(hit->node)].name : std::string();
 }
 
 } // namespace boltwalk

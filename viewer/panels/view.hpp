@@ -144,8 +144,9 @@ void advance(View&, double seconds);
 std::vector<Pose> poses_now(const View&);
 Camera camera_now(const View&);
 /// What lies under that pixel of the drawing: of the step's fasteners first, since they are drawn through what covers
-/// them. `only_next`: nothing else. A mark counts as at least so large.
+/// them.
 ItemId item_under(const View&, glm::dvec2 px);
+/// Of the step's fasteners alone; a mark counts as at least so large.
 ItemId next_under(const View&, glm::dvec2 px, double least_px);
 /// The name of the node of no item under that pixel; empty: an item, or nothing.
 std::string scenery_under(const View&, glm::dvec2 px);

@@ -17,7 +17,6 @@ namespace {
 constexpr float CLICK_PX = 4; // a press that moves less is a click, not a drag
 // Of the drawing at scale 1: its smallest letters, by the em (viewer/draw), and Dear ImGui's size for the same em.
 constexpr double DRAWING_EM_PX = 14.5, SIZE_PER_EM = 3408.0 / 2816.0;
-constexpr float HOLD_SECONDS = 0.5F; // a longer press asks about what is under it
 constexpr double ORBIT_DEG_PER_PX = 0.35, WHEEL_FACTOR = 1.15;
 
 } // namespace
@@ -100,7 +99,7 @@ void turn_by_pointer(Window& window, const Box& box) {
         return;
     Ui& ui = window.ui;
     const auto step_item = [&] {
-        const ItemId numbered = number_under(ui, view, at);
+        const ItemId numbered = number_under(numbers_of(ui, view), at);
         return numbered ? numbered : next_under(view, at, double(ui.sizes.target) * 0.5);
     };
     const auto ask_about = [&] {
@@ -207,7 +206,8 @@ void draw_drawing(Window& window, const Box& box) {
         if (item != view.picked)
             frame.selected.push_back(item);
     frame.layout = window.frame.layout;
-    place_labels(session.stage, number_boxes(window.ui, view, window.density), frame);
+    const std::vector<StepNumber> numbers = numbers_of(window.ui, view);
+    place_labels(session.stage, number_boxes(numbers, window.density), frame);
     window.frame = std::move(frame);
     if (window.canvas.show(window.frame))
         ++window.seen.drawings;
@@ -225,7 +225,7 @@ void draw_drawing(Window& window, const Box& box) {
         list->AddImage(texture, {box.x, box.y}, {box.right(), box.bottom()}, {0, 1}, {1, 0});
     }
     list->PushClipRect({box.x, box.y}, {box.right(), box.bottom()}, true);
-    draw_numbers(window.ui, view, box);
+    draw_numbers(window.ui, numbers, box);
     list->PopClipRect();
     list->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(window.ui.theme.panel_edge), 3, 0,
                   window.ui.sizes.line);
