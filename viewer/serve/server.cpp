@@ -57,9 +57,12 @@ bool same(std::string_view a, std::string_view b) {
     return differs == 0;
 }
 
-MHD_Result answer(MHD_Connection* connection, unsigned status, std::string_view type, std::string bytes,
-                  std::string_view code) {
-    MHD_Response* response = MHD_create_response_from_buffer(bytes.size(), bytes.data(), MHD_RESPMEM_MUST_COPY);
+/// `lasts`: the bytes stay where they are for as long as the server runs.
+MHD_Result answer(MHD_Connection* connection, unsigned status, std::string_view type, std::string_view bytes,
+                  std::string_view code, bool lasts) {
+    // The C library takes no const; of what stays it only reads.
+    MHD_Response* response = MHD_create_response_from_buffer(bytes.size(), const_cast<char*>(bytes.data()),
+                                                             lasts ? MHD_RESPMEM_PERSISTENT : MHD_RESPMEM_MUST_COPY);
     if (response == nullptr)
         return MHD_NO;
     const auto heading = [response](const char* name, const std::string& value) {
@@ -82,7 +85,7 @@ MHD_Result answer(MHD_Connection* connection, unsigned status, std::string_view 
 }
 
 MHD_Result refuse(MHD_Connection* connection, unsigned status, std::string_view why) {
-    return answer(connection, status, "text/plain; charset=utf-8", std::string(why) + "\n", "none");
+    return answer(connection, status, "text/plain; charset=utf-8", std::string(why) + "\n", "none", false);
 }
 
 struct Headings {
@@ -136,17 +139,16 @@ struct Server::Inside {
         if (found == files.end())
             return refuse(connection, MHD_HTTP_NOT_FOUND, "Not here.");
         const Offered& file = found->second;
-        std::string bytes = file.bytes, mark = "none";
-        if (file.path.empty()) {
-            const auto fresh = new_code();
-            if (!fresh)
-                return refuse(connection, MHD_HTTP_INTERNAL_SERVER_ERROR, fresh.error());
-            mark = *fresh;
-            const std::string put = fmt::format("nonce=\"{}\"", mark);
-            for (std::size_t at = 0; (at = bytes.find(nonce_place, at)) != std::string::npos; at += put.size())
-                bytes.replace(at, nonce_place.size(), put);
-        }
-        return answer(connection, MHD_HTTP_OK, file.type, std::move(bytes), mark);
+        if (!file.path.empty())
+            return answer(connection, MHD_HTTP_OK, file.type, file.bytes, "none", true);
+        const auto mark = new_code();
+        if (!mark)
+            return refuse(connection, MHD_HTTP_INTERNAL_SERVER_ERROR, mark.error());
+        std::string page = file.bytes;
+        const std::string put = fmt::format("nonce=\"{}\"", *mark);
+        for (std::size_t at = 0; (at = page.find(nonce_place, at)) != std::string::npos; at += put.size())
+            page.replace(at, nonce_place.size(), put);
+        return answer(connection, MHD_HTTP_OK, file.type, page, *mark, false);
     }
 
     static MHD_Result handle(void* self, MHD_Connection* connection, const char* url, const char* method, const char*,
