@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include "tests/shared/locks.hpp"
 #include "tests/shared/random_assembly.hpp"
 
 using namespace boltwalk;
@@ -10,18 +11,8 @@ using namespace boltwalk::testing;
 
 namespace {
 
-using Names = std::vector<std::string>;
-
 Plan down(const Build& b) {
     return plan_strip(prepare(b.map));
-}
-
-Names faults_of(const Plan& plan) {
-    Names rules;
-    for (const Finding& finding : plan.findings)
-        if (finding.weight == Weight::fault)
-            rules.push_back(finding.rule);
-    return rules;
 }
 
 Build four_lids() {
@@ -30,22 +21,6 @@ Build four_lids() {
     for (const char* name : {"a", "b", "c", "d"})
         b.part(name);
     return b;
-}
-
-/// For each item what must be gone before it, by the plain facts and the author's steps: no rule of ours in it.
-std::vector<std::vector<std::int32_t>> all_waits(const Map& map) {
-    std::vector<std::vector<std::int32_t>> waits(map.items.size());
-    for (std::size_t i = 1; i < map.items.size(); ++i)
-        for (const ItemId id : map.items[i].after)
-            waits[i].push_back(id.index);
-    for (const Fastener& fastener : map.fasteners) {
-        for (const ItemId id : fastener.holds)
-            if (!map.part(id).fixed)
-                waits[static_cast<std::size_t>(id.index)].push_back(fastener.item.index);
-        for (const ItemId id : fastener.secures)
-            waits[static_cast<std::size_t>(id.index)].push_back(fastener.item.index);
-    }
-    return waits;
 }
 
 void add_steps(const Map& map, std::vector<std::vector<std::int32_t>>& waits) {
@@ -69,24 +44,6 @@ std::uint32_t wanted(const Map& map, const std::vector<std::vector<std::int32_t>
                     set |= 1U << static_cast<unsigned>(w);
     }
     return set;
-}
-
-bool locks_itself(std::uint32_t set, const std::vector<std::vector<std::int32_t>>& waits) {
-    for (std::size_t i = 0; i < waits.size(); ++i)
-        if (((set >> i) & 1U) != 0 && std::none_of(waits[i].begin(), waits[i].end(), [&](std::int32_t w) {
-                return ((set >> static_cast<unsigned>(w)) & 1U) != 0;
-            }))
-            return false;
-    return set != 0;
-}
-
-/// By trying every set.
-std::size_t smallest_lock(std::uint32_t among, const std::vector<std::vector<std::int32_t>>& waits) {
-    std::size_t best = 99;
-    for (std::uint32_t set = among; set != 0; set = (set - 1) & among)
-        if (static_cast<std::size_t>(__builtin_popcount(set)) < best && locks_itself(set, waits))
-            best = static_cast<std::size_t>(__builtin_popcount(set));
-    return best;
 }
 
 std::uint32_t set_of(const Build& b, const Names& names) {

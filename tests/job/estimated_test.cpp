@@ -6,14 +6,13 @@
 #include <doctest/doctest.h>
 
 #include "core/job/estimated.hpp"
+#include "tests/shared/locks.hpp"
 #include "tests/shared/random_assembly.hpp"
 
 using namespace boltwalk;
 using namespace boltwalk::testing;
 
 namespace {
-
-using Names = std::vector<std::string>;
 
 /// What is in the way of an item in each alternative.
 using Ways = std::vector<std::vector<const char*>>;
@@ -428,44 +427,6 @@ void leave_out(std::vector<Estimate>& list, const Dropped& pair) {
                 std::erase(alternative.gone, pair.by);
 }
 
-Names faults_of(const Plan& plan) {
-    Names rules;
-    for (const Finding& finding : plan.findings)
-        if (finding.weight == Weight::fault)
-            rules.push_back(finding.rule);
-    return rules;
-}
-
-/// Of all sets of items of which none can come while the rest of it is there, whatever else is gone, the smallest.
-std::size_t smallest_lock(const Map& map, std::size_t most) {
-    std::vector<std::vector<std::int32_t>> waits(map.items.size());
-    for (std::size_t i = 1; i < map.items.size(); ++i)
-        for (const ItemId id : map.items[i].after)
-            waits[i].push_back(id.index);
-    for (const Fastener& fastener : map.fasteners) {
-        for (const ItemId id : fastener.holds)
-            if (!map.part(id).fixed)
-                waits[static_cast<std::size_t>(id.index)].push_back(fastener.item.index);
-        for (const ItemId id : fastener.secures)
-            waits[static_cast<std::size_t>(id.index)].push_back(fastener.item.index);
-    }
-    const std::size_t count = map.items.size();
-    std::size_t best = most + 1;
-    for (std::uint32_t set = 1; set < (1U << count); ++set) {
-        const auto size = static_cast<std::size_t>(__builtin_popcount(set));
-        if (size >= best)
-            continue;
-        bool locked = true;
-        for (std::size_t i = 0; i < count && locked; ++i)
-            if ((set >> i) & 1U)
-                locked = std::any_of(waits[i].begin(), waits[i].end(),
-                                     [&](std::int32_t w) { return ((set >> w) & 1U) != 0; });
-        if (locked)
-            best = size;
-    }
-    return best;
-}
-
 } // namespace
 
 TEST_CASE("brute force: 600 random assemblies with estimates") {
@@ -540,11 +501,11 @@ TEST_CASE("brute force: the ring that is named is the smallest that locks itself
         if (b.map.items.size() > 16)
             continue;
         const Plan plan = plan_strip(prepare(b.map));
-        std::size_t named = b.map.items.size() + 1;
+        std::size_t named = no_lock;
         for (const Finding& finding : plan.findings)
             if (finding.rule == "lock")
                 named = std::min(named, finding.nodes.size());
-        CHECK(named == smallest_lock(b.map, b.map.items.size()));
+        CHECK(named == smallest_lock((1U << b.map.items.size()) - 1, all_waits(b.map)));
         locked += named <= b.map.items.size() ? 1 : 0;
         several += named <= b.map.items.size() && named > 2 ? 1 : 0;
     }
