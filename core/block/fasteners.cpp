@@ -94,7 +94,7 @@ void Builder::read_designation(Entry& entry, const Member& member) {
         if (((*text)[i] == 'M' || (*text)[i] == 'm') && (*text)[i + 1] >= '0' && (*text)[i + 1] <= '9' &&
             ((*text)[i - 1] == ' ' || (*text)[i - 1] == '-'))
             size_at = i;
-    const auto stripped = [](std::string part) {
+    const auto stripped = [](const std::string& part) {
         const std::size_t begin = part.find_first_not_of(" -");
         return begin == std::string::npos ? std::string() : part.substr(begin, part.find_last_not_of(" -") + 1 - begin);
     };
@@ -136,12 +136,10 @@ void Builder::read_designation(Entry& entry, const Member& member) {
     const std::size_t size_ends = std::min(rest.find(' '), rest.find('-'));
     std::vector<std::string> figures{""};
     for (const char c : rest.substr(0, size_ends))
-        if (c == 'x' || c == 'X')
+        if (c == 'x' || c == 'X' || c == '\x97') // the last byte of the multiplication sign, in UTF-8
             figures.emplace_back();
-        else if (c != '\xc3' && c != '\x97')
+        else if (c != '\xc3')
             figures.back() += c;
-        else if (c == '\x97') // the multiplication sign, in UTF-8
-            figures.emplace_back();
     const bool shanked = fits("bolt", entry.standard->shape);
     const bool has_length = shanked && figures.size() > 1;
     const std::size_t of_thread = figures.size() - (has_length ? 1 : 0);

@@ -26,8 +26,8 @@ struct Shaping {
     std::optional<int> sides; ///< as said
 
     int sides_for(double diameter) const { return sides.value_or(sides_of(diameter)); }
-    bool fault(Mark mark, std::string what, std::string remedy) {
-        notes.fault(mark, std::move(what), std::move(remedy));
+    bool fault(Mark mark, const std::string& what, const std::string& remedy) {
+        notes.fault(mark, what, remedy);
         return false;
     }
 

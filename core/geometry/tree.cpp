@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <bit>
-#include <cstring>
 #include <limits>
 #include <numeric>
 
@@ -308,7 +307,7 @@ void take_triangles(Tree& tree, std::span<const Tree::Corners> triangles) {
         if (2 * tree.vertices.size() >= table.size())
             grow();
         std::size_t slot = hash_of(place) & (table.size() - 1);
-        while (table[slot] != free && std::memcmp(&tree.vertices[table[slot]], &place, sizeof place) != 0)
+        while (table[slot] != free && tree.vertices[table[slot]] != place)
             slot = (slot + 1) & (table.size() - 1);
         if (table[slot] == free) {
             table[slot] = static_cast<std::uint32_t>(tree.vertices.size());

@@ -147,7 +147,8 @@ std::size_t blockers(const LegAnswer& leg) {
 double shortened(const Solids& solids, const Mover& mover, std::span<const std::uint8_t> there,
                  const glm::dvec3& offset, const glm::dvec3& along, double length) {
     const double step = std::max(clear_step_m, length / 100);
-    for (double way = step; way < length; way += step) {
+    double way = step;
+    while (way < length) {
         const glm::dvec3 by = offset + along * way;
         bool empty = true;
         each_triangle(solids, {mover.bounds.low + by - clear_m, mover.bounds.high + by + clear_m},
@@ -156,6 +157,7 @@ double shortened(const Solids& solids, const Mover& mover, std::span<const std::
                       });
         if (empty)
             return way;
+        way += step;
     }
     return length;
 }
@@ -201,9 +203,11 @@ std::vector<glm::dvec3> crawl(WayJudge& judge, const std::vector<glm::dvec3>& wa
                 next.push_back(std::move(later));
             };
             // Of a second leg only its end is gone on from: a third leg is for what opens there.
-            if (now.legs.empty())
-                for (double way = first_stop_m; way < farthest; way *= 2)
-                    stop(way);
+            double way = now.legs.empty() ? first_stop_m : farthest;
+            while (way < farthest) {
+                stop(way);
+                way *= 2;
+            }
             if (farthest >= least_leg_m)
                 stop(farthest);
         }

@@ -149,6 +149,7 @@ std::vector<double> WayJudge::rests_mm(std::span<const Standing> all) {
             close.push_back(std::move(near));
     }
     std::vector<const Standing*> open;
+    open.reserve(close.size());
     for (const Standing& standing : close)
         open.push_back(&standing);
     Posing how{frame_askew(mover_.bounds.centre()), glm::dvec3(0.0), 0, false};
@@ -204,6 +205,7 @@ LegAnswer WayJudge::sweep(const glm::dvec3& offset, const glm::dvec3& leg, std::
     std::vector<Met> met(near.size());
     const auto contacts = [&](const std::vector<std::size_t>& list, double inset_mm, bool any) {
         std::vector<const Standing*> some;
+        some.reserve(list.size());
         for (const std::size_t i : list)
             some.push_back(&near[i]);
         return first_contacts(mover_, {frame, offset, inset_mm / mm, true}, some, length, any);

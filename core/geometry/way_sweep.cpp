@@ -381,6 +381,7 @@ std::vector<double> first_contacts(const Mover& mover, const Posing& how, std::s
         }
     }
     std::vector<double> contacts;
+    contacts.reserve(found.size());
     for (const Found& one : found)
         contacts.push_back(one.met ? static_cast<double>(one.best) : never_met);
     return contacts;

@@ -54,6 +54,7 @@ Changes changes_of(const Map& map, const std::vector<Action>& order) {
 
 std::vector<Action> actions_of(const Errands& errands, const std::vector<Stop>& order) {
     std::vector<Action> actions;
+    actions.reserve(order.size());
     for (const Stop& stop : order)
         actions.push_back(stop.deed >= 0 ? errands.list[at(stop.deed)].action
                                          : Action{Verb::set_vehicle, {}, stop.vehicle});

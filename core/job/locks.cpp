@@ -291,6 +291,7 @@ std::vector<Lock> author_locks(const Job& job, const State& state, const std::ve
         return is_own_doing(action.verb) ? fact(job, action.item).step : -1;
     };
     std::vector<std::int32_t> through;
+    through.reserve(now.size());
     for (const Action& action : now)
         through.push_back(node_of(action));
     for (std::size_t i = 0; i < actions.size(); ++i) { // grows: what is needed needs others

@@ -11,6 +11,7 @@ namespace {
 
 std::string names_of(const Map& map, const std::vector<ItemId>& items) {
     std::vector<std::string> names;
+    names.reserve(items.size());
     for (const ItemId id : items)
         names.push_back(map[id].name);
     return few_of(names, ", ", 5);

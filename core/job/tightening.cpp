@@ -67,6 +67,7 @@ double dot(const BoltPlace& a, const BoltPlace& b) {
 /// axes differ, and then no axis is theirs.
 std::vector<BoltPlace> places_of(const Map& map, const std::vector<ItemId>& items, BoltPlace& axis) {
     std::vector<Seen> seen;
+    seen.reserve(items.size());
     for (const ItemId id : items)
         seen.push_back(seen_of(map, map.fastener(id)));
     axis = seen.front().axis;

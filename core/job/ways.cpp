@@ -103,6 +103,7 @@ std::vector<WayFound> ways_of(const Job& job, const Solids& solids, const std::v
                               const Effort& effort, const std::vector<Obstacle>& obstacles) {
     const Map& map = *job.map;
     std::vector<WayAsked> asked;
+    asked.reserve(list.size());
     for (const Leaving& leaving : list)
         asked.push_back(leaving.asked);
     const WaySpace base = make_way_space(solids, asked, obstacles, effort);
@@ -119,6 +120,7 @@ std::vector<WayFound> ways_of(const Job& job, const Solids& solids, const std::v
             known.push_back(&shift);
         place[i] = k;
     }
+    places.reserve(known.size());
     for (const auto* shift : known)
         places.push_back(moved(solids, *shift));
     std::vector<WayFound> found(list.size());

@@ -76,6 +76,7 @@ std::vector<Deviation> deviations_of(const Job& job, const JobNow& now, const En
         }
         if (const std::vector<ItemId> parts = shaken_by_half(job, now.state, action_of(e)); !parts.empty()) {
             std::vector<std::string> names;
+            names.reserve(parts.size());
             for (const ItemId part : parts)
                 names.push_back(map[part].name);
             out.push_back({0,

@@ -313,7 +313,9 @@ std::string full_path(sqlite3_vfs* way, const std::string& path) {
 /// What cannot be told is for the opening to find out.
 bool allows(const std::string& path, const std::string& vfs, int what, bool whole_path) {
     sqlite3_vfs* way = sqlite3_vfs_find(vfs.empty() ? nullptr : vfs.c_str());
-    const std::string full = way == nullptr ? "" : full_path(way, path);
+    if (way == nullptr)
+        return true;
+    const std::string full = full_path(way, path);
     if (full.empty())
         return true;
     const std::string asked = whole_path ? full : full.substr(0, std::max<std::size_t>(1, full.rfind('/')));

@@ -59,7 +59,7 @@ void need_list(Pages& pages, const std::vector<Need>& needs, NeedKind kind, cons
             behind = fmt::format("  ({} fastener{})", need.count, need.count == 1 ? "" : "s");
         else if (kind == NeedKind::fluid)
             behind = need.amount_l > 0 ? fmt::format("  {} l", print_number(need.amount_l, 2)) : "  amount not stated";
-        lines.push_back(printable(amount + name + behind));
+        lines.push_back(printable(fmt::format("{}{}{}", amount, name, behind)));
     }
     if (lines.empty())
         return;

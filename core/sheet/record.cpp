@@ -61,10 +61,11 @@ void chapter(Pages& pages, const std::string& heading) {
 }
 
 void lines(Pages& pages, const std::string& heading, const std::vector<std::string>& list, const char* none) {
-    if (list.empty() && none == nullptr)
+    const bool nothing = list.empty();
+    if (nothing && none == nullptr)
         return;
     chapter(pages, heading);
-    if (list.empty())
+    if (nothing)
         pages.text(Ink::body, none);
     for (const std::string& line : list)
         pages.together([&] {

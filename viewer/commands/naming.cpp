@@ -87,6 +87,7 @@ tl::expected<Named, std::string> find_named(const Map& map, std::string_view typ
         return tl::unexpected(no_such_item(map, std::string(typed), std::string(kind).c_str()));
     constexpr std::size_t most_named = 8;
     std::vector<std::string> names;
+    names.reserve(found.size());
     for (const Candidate* one : found)
         names.push_back(fmt::format("{} ({})", one->name, one->title));
     return tl::unexpected(fmt::format("{}: \"{}\" may be one of {}: {}; write one of these names", map.path, typed,

@@ -41,6 +41,7 @@ void line(std::string& out, const std::string& text) {
 
 std::vector<std::string> names_of(const Map& map, const std::vector<ItemId>& items) {
     std::vector<std::string> names;
+    names.reserve(items.size());
     for (const ItemId id : items)
         names.push_back(map[id].name);
     return names;
@@ -65,6 +66,7 @@ std::string titles_of(const Map& map, const std::vector<ItemId>& items) {
             ++known->second;
     }
     std::vector<std::string> words;
+    words.reserve(titles.size());
     for (const auto& [title, count] : titles)
         words.push_back(count > 1 ? fmt::format("{} ({})", title, count) : title);
     return joined(words, ", ");

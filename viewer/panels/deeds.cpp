@@ -114,6 +114,7 @@ std::string few_items(const Map& map, const std::vector<ItemId>& items, std::siz
             all.push_back({map[item].title, item, 1});
     }
     std::vector<std::string> words;
+    words.reserve(all.size());
     for (const Named& one : all)
         words.push_back(one.count == 1 ? caption_of(map, one.first) : fmt::format("{} ({})", one.title, one.count));
     return few_of(words, ", ", most);

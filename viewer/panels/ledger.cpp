@@ -94,8 +94,11 @@ void draw_outline(const Ui& ui, const Count& count, float scale) {
     rect(from, d * 0.5F, from + length);
     if (!headless)
         rect(at.x, d * 0.85F, from);
-    for (float x = from + length - d * 0.35F; x > from + length * 0.35F; x -= std::max(4.0F, d * 0.35F))
+    float x = from + length - d * 0.35F;
+    while (x > from + length * 0.35F) {
         list->AddLine({x, middle - d * 0.5F}, {x - d * 0.2F, middle + d * 0.5F}, ink, line * 0.7F);
+        x -= std::max(4.0F, d * 0.35F);
+    }
     ImGui::Dummy({head + length, height});
     space(ui.sizes.pad * 0.3F);
 }

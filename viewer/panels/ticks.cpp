@@ -187,6 +187,7 @@ std::vector<StepNumber> numbers_of(const Ui& ui, const View& view) {
 
 std::vector<Rect> number_boxes(const std::vector<StepNumber>& numbers, float density) {
     std::vector<Rect> boxes;
+    boxes.reserve(numbers.size());
     const double d = double(density);
     for (const StepNumber& one : numbers)
         boxes.push_back(
