@@ -50,7 +50,7 @@ class Display:
         self.folder = tempfile.TemporaryDirectory(prefix="boltwalk_screen_")
         read, write = os.pipe()
         self.server = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{width}x{height}x24", "-dpi", "96", "-noreset", "-fbdir", self.folder.name],
+            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{width}x{height}x24", "-dpi", "96", "-noreset", "-r", "-fbdir", self.folder.name],
             pass_fds=[write],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
@@ -87,6 +87,7 @@ class Window:
         self.display = display
         self.report_file = pathlib.Path(display.folder.name) / f"report_{time.monotonic_ns()}.json"
         self.started_s = time.monotonic()
+        self.given = {"keys": 0, "buttons": 0}
         self.process = subprocess.Popen(
             [str(program), "view", *map(str, arguments), "--width", str(display.width), "--height", str(display.height),
              "--report", str(self.report_file)],
@@ -131,36 +132,44 @@ class Window:
         return self.until(lambda r: all(r["state"].get(k) == v for k, v in wanted.items()), str(wanted), within_s)
 
     def until_still(self):
-        """Nothing moves, nothing opens, and no more frames come."""
-        self.until_state(moving=False, opening=None)
-        while True:
-            frames = self.report()["frames"]
-            time.sleep(0.25)
-            if self.report()["frames"] == frames:
-                return self.report()
+        """The report of a frame after which none comes: everything pressed was taken, nothing moves or opens, and what
+        became longer was measured. A frame may take as long as it likes."""
+        return self.until(
+            lambda r: not r["state"]["moving"] and r["state"]["opening"] is None and not r["settling"] and self.took(r),
+            "nothing to move any more")
+
+    def took(self, report):
+        return all(report["taken"][what] >= count for what, count in self.given.items())
 
     # --- what a person does
 
     def xdotool(self, *arguments):
         subprocess.run(["xdotool", *map(str, arguments)], env=self.display.environment(), check=True)
 
+    def give(self, what, count, *arguments):
+        """At least so many presses: the frame that answers them may be long in coming, and until_still() waits for it.
+        What is lost on the way is waited for in vain."""
+        before = max(self.given[what], self.report()["taken"][what])
+        self.xdotool(*arguments)
+        self.given[what] = before + count
+
     def key(self, *names):
         for name in names:
-            self.xdotool("key", name)
+            self.give("keys", name.count("+") + 1, "key", name)
 
     def type(self, text):
-        self.xdotool("type", "--delay", "5", text)
+        self.give("keys", len(text), "type", "--delay", "5", text)
 
     def click_at(self, x, y, button=1):
         self.xdotool("mousemove", round(x), round(y))
-        self.xdotool("click", button)
+        self.give("buttons", 1, "click", button)
 
     def drag(self, x, y, by_x, by_y, button=1):
         self.xdotool("mousemove", round(x), round(y), "mousedown", button)
         for share in (0.25, 0.5, 0.75, 1):
             self.xdotool("mousemove", round(x + share * by_x), round(y + share * by_y))
             time.sleep(0.05)
-        self.xdotool("mouseup", button)
+        self.give("buttons", 1, "mouseup", button)
 
     def press(self, name):
         """Clicks the middle of a control, where the report says that it is."""

@@ -58,14 +58,23 @@ void listen(GLFWwindow* handle) {
         // Dear ImGui looks at keys once a frame, and does not see one that went down and up within it.
         if (action == GLFW_PRESS && (key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER) && window.desk.field_active)
             window.desk.field_entered = true;
-        if (action == GLFW_PRESS || action == GLFW_REPEAT)
-            press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active);
+        if (action == GLFW_RELEASE)
+            return;
+        ++window.seen.keys_taken;
+        press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active);
     });
     glfwSetCharCallback(handle, [](GLFWwindow* w, unsigned) { wake_up(w); });
     glfwSetCursorPosCallback(handle, [](GLFWwindow* w, double, double) { wake_up(w); });
     glfwSetCursorEnterCallback(handle, [](GLFWwindow* w, int) { wake_up(w); });
-    glfwSetMouseButtonCallback(handle, [](GLFWwindow* w, int, int, int) { wake_up(w); });
-    glfwSetScrollCallback(handle, [](GLFWwindow* w, double, double) { wake_up(w); });
+    glfwSetMouseButtonCallback(handle, [](GLFWwindow* w, int, int action, int) {
+        wake_up(w);
+        if (action == GLFW_RELEASE)
+            ++window_of(w).seen.buttons_taken;
+    });
+    glfwSetScrollCallback(handle, [](GLFWwindow* w, double, double) {
+        wake_up(w);
+        ++window_of(w).seen.buttons_taken; // X's buttons 4 and 5
+    });
     glfwSetFramebufferSizeCallback(handle, [](GLFWwindow* w, int, int) { wake_up(w); });
     glfwSetWindowFocusCallback(handle, [](GLFWwindow* w, int) { wake_up(w); });
     glfwSetWindowRefreshCallback(handle, [](GLFWwindow* w) { wake_up(w); });
@@ -108,6 +117,7 @@ void show_frame(GLFWwindow* handle, Window& window) {
     draw_frame(window, surface);
     glfwSwapBuffers(handle);
     ++window.seen.frames;
+    window.seen.settling = window.settle > 0 || input_waits();
     if (!window.seen.path.empty())
         write_seen(window.seen, window.ui, window.view, window.desk, window.layout, surface.width, surface.height);
 }

@@ -122,6 +122,8 @@ std::string seen_text(const OnScreen& seen, const Ui& ui, const View& view, cons
     for (const Box& box : seen.label_boxes)
         report["labels"].push_back(box_of(box));
     report["frames"] = seen.frames;
+    report["settling"] = seen.settling;
+    report["taken"] = {{"keys", seen.keys_taken}, {"buttons", seen.buttons_taken}};
     report["drawings"] = seen.drawings;
     report["first_swap_s"] = seen.first_swap_s;
     report["loaded_s"] = seen.loaded_s;

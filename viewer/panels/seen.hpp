@@ -4,9 +4,11 @@
 //   state      what is shown: opening, error, start card, way, step, steps, picked, panel, light, reach, moving; of the
 //              log: entries, said, stored, warning, resumed, closed, round (of a tightening, from 0)
 //   areas      boxes of the layout, by name
-//   controls   every control drawn: id, label, role, box, enabled, on, cut (partly out of sight), tight (label
-//   shortened) marks      the step's items in the drawing: name, where, and what a click there would pick frames drawn
-//   so far: does not grow while nothing changes
+//   controls   every control drawn: id, label, role, box, enabled, on, cut (partly out of sight), tight (shortened)
+//   marks      the step's items in the drawing: name, where, and what a click there would pick
+//   frames     drawn so far: does not grow while nothing changes
+//   settling   another frame comes at once: what became longer in this one stands right in the next
+//   taken      presses of keys, releases of buttons and turns of the wheel that this and earlier frames answer
 #pragma once
 
 #include <string>
@@ -23,6 +25,8 @@ struct OnScreen {
     double first_swap_s = 0; ///< the steady clock's seconds when the first frame was on the screen
     double loaded_s = 0;
     std::vector<Box> label_boxes;
+    bool settling = false;
+    long keys_taken = 0, buttons_taken = 0; ///< counted by whoever owns the surface
 };
 
 std::string seen_text(const OnScreen&, const Ui&, const View&, const Desk&, const Layout&, float width, float height);

@@ -263,7 +263,8 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     window.settle = changed                                ? SETTLE_FRAMES + 2
                     : is_moving(view) || opening_goes_on() ? SETTLE_FRAMES
                                                            : std::max(0, window.settle - 1);
-    return window.settle > 0 || page->touch.waits() ? 1 : 0;
+    window.seen.settling = window.settle > 0 || page->touch.waits();
+    return window.seen.settling ? 1 : 0;
 }
 
 /// The GL context went (everything in it with it), or is there again.
