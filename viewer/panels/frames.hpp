@@ -3,6 +3,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "viewer/draw/draw.hpp"
 #include "viewer/panels/canvas.hpp"
@@ -31,6 +32,7 @@ struct Window {
     Canvas canvas;
     Frame frame;
     OnScreen seen;
+    std::vector<StepNumber> numbers; ///< of the last frame
     int settle = SETTLE_FRAMES;
     float density = 1; ///< framebuffer pixels for one of the window
     int session_loaded = 0;

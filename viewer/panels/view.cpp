@@ -123,7 +123,7 @@ bool is_walking(const View& view) {
 }
 
 bool is_moving(const View& view) {
-    return view.motion < 1 || view.flight.t < 1 || view.explode != view.explode_wanted;
+    return view.motion < 1 || view.flight.t < 1 || view.explode != view.explode_wanted || view.moving_labels.busy;
 }
 
 bool is_studying(const View& view) {
@@ -368,6 +368,7 @@ void explode_to(View& view, double share) {
 }
 
 void advance(View& view, double seconds) {
+    view.labels_s += seconds;
     view.motion = std::min(1.0, view.motion + seconds / STEP_SECONDS);
     view.flight.t = std::min(1.0, view.flight.t + seconds / FLIGHT_SECONDS);
     const double most = seconds * EXPLODE_PER_SECOND;

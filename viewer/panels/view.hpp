@@ -18,6 +18,7 @@
 #include "viewer/panels/session.hpp"
 #include "viewer/panels/study.hpp"
 #include "viewer/scene/scene.hpp"
+#include "viewer/scene/steady.hpp"
 
 namespace boltwalk {
 
@@ -71,7 +72,9 @@ struct View {
     State moved_from;
     double motion = 1; ///< 1: at rest
     Flight flight;
-    bool by_hand = false; ///< the person turned the drawing since the last step
+    SteadyLabels moving_labels; ///< how the drawing's labels stand
+    double labels_s = 0;        ///< since they were last drawn
+    bool by_hand = false;       ///< the person turned the drawing since the last step
 
     // picked
     ItemId picked;

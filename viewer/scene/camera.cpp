@@ -52,6 +52,10 @@ bool overlap(const Rect& a, const Rect& b) {
     return a.x < b.right() && b.x < a.right() && a.y < b.bottom() && b.y < a.bottom();
 }
 
+Rect grown(const Rect& box, double by) {
+    return {box.x - by, box.y - by, box.width + 2 * by, box.height + 2 * by};
+}
+
 glm::dvec3 backward_of(const Camera& camera) {
     const double yaw = radians(camera.yaw_deg);
     const double pitch = radians(camera.pitch_deg);

@@ -42,6 +42,7 @@ struct Rect {
     double bottom() const { return y + height; }
 };
 bool overlap(const Rect&, const Rect&);
+Rect grown(const Rect&, double by); ///< on each side; shrunk when negative
 
 // ---------------------------------------------------------------------------------------------------------------------
 // camera
@@ -201,6 +202,8 @@ struct LabelBox {
     Rect box;
     std::vector<glm::dvec2> leaders; ///< from the box to each of these points
     glm::dvec2 foot{0.0};            ///< where the leaders leave the box
+    double opacity = 1;              ///< fading in or out (viewer/scene/steady.hpp)
+    std::vector<std::int32_t> led;   ///< whose the leaders are: LabelTarget::id
     bool operator==(const LabelBox&) const = default;
 };
 
@@ -214,6 +217,7 @@ struct LabelTarget {
     glm::dvec2 at{0.0};
     double radius_px = 0; ///< kept clear of labels
     double end_px = 0;    ///< its leader ends so far from the middle
+    std::int32_t id = -1; ///< tells it from the other targets of its wish, in every picture alike
 };
 
 /// A straight line on the screen.
@@ -230,13 +234,14 @@ struct LabelRoom {
 };
 
 /// sizes_px: of each wish's box. targets: of each wish, already on the screen (none: out of the picture). `last`: the
-/// layout of the picture before; a label stays on its side where it still can.
+/// layout of the picture before; a label stays on its side where it still can. No leader runs through a label.
 LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
                     const LabelRoom&, const LabelLayout* last = nullptr);
-/// One more beside those that are laid out already, which stay where they are: the last of these sizes and targets.
-/// False: it found no room.
+/// One more beside those that are laid out already, which stay where they are. False: it found no room.
 bool lay_out_one_more(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
-                      const LabelRoom&, const LabelLayout* last, LabelLayout&);
+                      const LabelRoom&, const LabelLayout* last, LabelLayout&, std::size_t wish);
+/// Where a leader from there to a target ends.
+glm::dvec2 leader_end(glm::dvec2 foot, const LabelTarget&);
 
 /// Where an item's mark stands on the screen and how large it is: the head of a fastener, the middle of a part. None:
 /// out of the picture or not drawn.
