@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "viewer/draw/draw.hpp"
+#include "viewer/panels/aloud.hpp"
 #include "viewer/panels/canvas.hpp"
 #include "viewer/panels/panels.hpp"
 #include "viewer/panels/seen.hpp"
@@ -32,6 +33,7 @@ struct Window {
     Canvas canvas;
     Frame frame;
     OnScreen seen;
+    Reader reader;
     std::vector<StepNumber> numbers; ///< of the last frame
     int settle = SETTLE_FRAMES;
     float density = 1; ///< framebuffer pixels for one of the window

@@ -116,6 +116,7 @@ void draw_study(Ui&, View&, const Box& bar, const Box& press);
 float study_width(const Ui&); ///< that its row wants
 void draw_view_buttons(Ui&, View&, Flow&);
 void draw_drawing_switches(Ui&, View&, Flow&);
+void draw_lying_buttons(Ui&, View&, Flow&);
 
 /// The main action: on, confirm, over to the way back. Also what Space and a pedal do.
 struct MainAction {

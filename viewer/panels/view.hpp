@@ -84,6 +84,8 @@ struct View {
 
     // how it is drawn
     double explode = 0, explode_wanted = 0;
+    Lying lying = Lying::as_seen; ///< in pictures seen from under
+    bool aloud = false;           ///< each step is read out
     bool labels = true, estimates = true, see_through = false, night = false;
     Distance reach = Distance::desk;
     TorqueUnit unit = TorqueUnit::newton_metre; ///< the person's
@@ -135,6 +137,9 @@ Overlays overlays_now(const View&);
 
 void look_at_all(View&);
 void look_at_step(View&);
+/// Of what is seen from under, from here on; the present picture too, if it is.
+void lie(View&, Lying);
+bool is_from_under(const View&); ///< the step is done from there
 void look_from(View&, Place);
 void look_at(View&, std::vector<ItemId> items);
 void turn_by_hand(View&, const Camera&);

@@ -364,6 +364,7 @@ void draw_frame(Window& window, const Surface& surface) {
     draw_panels(window, surface.width, surface.height);
     ImGui::End();
     ui.end_frame();
+    window.reader.follow(window.view);
     if (!ImGui::IsMouseDown(ImGuiMouseButton_Left))
         window.desk.hold_taken = false;
     ImGui::Render();

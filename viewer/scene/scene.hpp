@@ -50,13 +50,14 @@ Rect grown(const Rect&, double by); ///< on each side; shrunk when negative
 /// A turntable about `target`: the eye stands at `distance_m` from it. yaw 0 looks from the front (+Z) towards the
 /// rear, yaw 90 from the left (+X); pitch 90 from straight above, -90 from straight below (pitch stays within). The
 /// picture's upright is always that of the turntable, so nothing rolls, and straight up and down are as good as any
-/// other view.
+/// other view, but for `turned`.
 struct Camera {
     glm::dvec3 target{0.0};
     double distance_m = 3.0;
     double yaw_deg = 35.0;
     double pitch_deg = 25.0;
     double field_deg = 30.0; ///< of view, over the picture's height
+    bool turned = false;     ///< the picture stands on its head, and nothing else is changed
     bool operator==(const Camera&) const = default;
 };
 
@@ -96,6 +97,10 @@ Camera fitted(Camera, std::span<const Bounds> boxes, glm::dvec2 size_px, const R
 Camera turned_to(Camera, Place);
 /// t from 0 (a) to 1 (b), slow at both ends; the yaw goes the short way round.
 Camera between(const Camera& a, const Camera& b, double t);
+/// How somebody lies under the vehicle: which way is up in a picture seen from under.
+enum class Lying { as_seen, head_forward, head_rearward };
+/// The same view, the picture turned so that the vehicle's front, or its rear, is rather up in it than down.
+Camera as_lying(Camera, Lying);
 double eased(double t); ///< 0 to 1, slow at both ends
 
 // ---------------------------------------------------------------------------------------------------------------------
