@@ -46,11 +46,11 @@ def png_of(framebuffer, path):
 class Display:
     """An Xvfb of that size; it picks its own number."""
 
-    def __init__(self, width, height):
+    def __init__(self, width, height, dpi=96):
         self.folder = tempfile.TemporaryDirectory(prefix="boltwalk_screen_")
         read, write = os.pipe()
         self.server = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{width}x{height}x24", "-dpi", "96", "-noreset", "-r", "-fbdir", self.folder.name],
+            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{width}x{height}x24", "-dpi", str(dpi), "-noreset", "-r", "-fbdir", self.folder.name],
             pass_fds=[write],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
