@@ -739,8 +739,44 @@ def opening_can_be_stopped(display):
         window.until(lambda r: any(c["id"] == "path.field" for c in r["controls"]), "the window can open another")
 
 
+def fits_in_the_hand(faults):
+    """A telephone's browser, upright and on its side: every step down and back, and every panel."""
+    for width, height in ((360, 640), (640, 360)):
+        with Display(width, height) as display:
+            without_logs()
+            with Window(PROGRAM, display, MAP, "--reach", "hand") as window:
+                def look(what):
+                    report = window.until_still()
+                    faults.extend(f"{width}x{height}, {what}: {f}" for f in layout_faults(report, 9))
+                    return report
+
+                window.until_state(open=True)
+                look("start card")
+                window.shot(FOLDER / f"held_{width}_start.png")
+                read_start_card_by_key(window)
+                for way in ("strip", "refit"):
+                    steps = look(way)["state"]["steps"]
+                    for at in range(steps):
+                        report = look(f"{way} {at + 1}")
+                        if at == steps // 2:
+                            window.shot(FOLDER / f"held_{width}_{way}.png")
+                            window.press("show")
+                            look(f"drawing of {way} {at + 1}")
+                            window.shot(FOLDER / f"held_{width}_{way}_drawing.png")
+                            window.press("show")
+                            for key in ("F2", "F5", "F4", "F3", "F6", "F1"):
+                                window.key(key)
+                                look(key)
+                                window.shot(FOLDER / f"held_{width}_{key}.png")
+                                window.key("Escape")
+                        window.key("period")
+                    window.key("r")
+                    window.key("Home")
+
+
 def every_layout_fits():
     faults = []
+    fits_in_the_hand(faults)
     for width, height in SIZES:
         with Display(width, height) as display:
             for reach in ("desk", "hand", "bench", "helper"):

@@ -258,6 +258,11 @@ void draw_drawing(Window& window, const Box& box) {
 // ---------------------------------------------------------------------------------------------------------------------
 // a frame
 
+/// From 3 m there is room for words alone, and whoever presses stands at the screen. A small one in the hand is near.
+bool far_words(const Ui& ui, float width, float height) {
+    return !ui.sizes.handheld && lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
+}
+
 /// Draws with the letters and sizes of the hand's distance.
 template <typename Draw>
 void as_near(Window& window, const Draw& draw) {
@@ -290,7 +295,7 @@ void draw_panels(Window& window, float width, float height) {
     if (!view.start_read) {
         Layout layout;
         // Who confirms it stands at the screen: where the card's letters are for 3 m, these are for the hand.
-        const bool near_words = lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
+        const bool near_words = far_words(ui, width, height);
         const float em = (near_words ? window.near_sizes : ui.sizes).text;
         // Cautions are read: the card is wide. On the round it is the drawing that is looked at.
         const float card = std::min(all.w, em * (on_tour(view) != nullptr ? 22 : 40));
@@ -311,7 +316,7 @@ void draw_panels(Window& window, float width, float height) {
     }
     // Without a job there is no step to speak of: the drawing has the room.
     Strips strips;
-    const bool words_only = lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
+    const bool words_only = far_words(ui, width, height);
     // From 3 m there is room for the step alone: what is out is read by whoever stands at the screen.
     if (view.keeper)
         strips.ledger = (words_only ? window.near_sizes : ui.sizes).target;
@@ -327,7 +332,7 @@ void draw_panels(Window& window, float width, float height) {
     if (!layout.drawing.empty())
         draw_drawing(window, layout.drawing);
     draw_tools(ui, view, layout);
-    if (layout.shape == Shape::words && !layout.panel.empty()) {
+    if (words_only && !layout.panel.empty()) {
         as_near(window, [&] { draw_panel(ui, view, desk, layout.panel, layout); });
     } else {
         draw_panel(ui, view, desk, layout.panel, layout);
@@ -349,6 +354,7 @@ void draw_panels(Window& window, float width, float height) {
 void draw_frame(Window& window, const Surface& surface) {
     Ui& ui = window.ui;
     ui.theme = theme_of(window.view.night);
+    ui.sizes = sizes_in(window.view.reach, window.desk.screen, surface.width, surface.height);
     ImGui::NewFrame();
     ui.begin_frame();
     window.view.moving_labels.busy = false; // of a drawing that is not shown
