@@ -121,6 +121,11 @@ struct FrameTime {
 };
 /// Draws one frame of either kind, offscreen.
 FrameTime time_frame(Drawing&, const Frame&, bool bare);
+/// What the frame drawn last took: calls that draw, targets drawn into one after the other, triangles handed over.
+struct FrameCost {
+    std::size_t draws = 0, passes = 0, triangles = 0;
+};
+FrameCost cost_of(const Drawing&);
 /// What the drawing holds on the GPU.
 struct DrawingSize {
     std::size_t mesh_bytes = 0, edge_bytes = 0, triangles = 0, edges = 0, samples = 0;
