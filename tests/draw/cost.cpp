@@ -5,7 +5,6 @@
 #include <doctest/doctest.h>
 
 #include "core/job/shapes.hpp"
-#include "tests/shared/sanitized.hpp"
 #include "tests/shared/shapes.hpp"
 #include "viewer/draw/draw.hpp"
 
@@ -31,7 +30,7 @@ TEST_CASE("draws, passes and triangles of a frame are bounded") {
         }
         testing::Dice dice(37);
         FrameCost most;
-        for (int i = 0; i < (testing::sanitized ? 6 : 60); ++i) {
+        for (int i = 0; i < 60; ++i) {
             Frame frame;
             frame.width_px = 320;
             frame.height_px = 200;

@@ -8,7 +8,6 @@
 #include <doctest/doctest.h>
 
 #include "core/job/shapes.hpp"
-#include "tests/shared/sanitized.hpp"
 #include "tests/shared/shapes.hpp"
 #include "viewer/draw/draw.hpp"
 #include "viewer/draw/shapes.hpp"
@@ -21,7 +20,7 @@ namespace {
 
 constexpr int PX_WIDE = 1280, PX_HIGH = 800;
 constexpr double FRAME_S = 1.0 / 60;
-constexpr int CAMERAS = testing::sanitized ? 100 : 1000, PATHS = testing::sanitized ? 6 : 60;
+constexpr int CAMERAS = 1000, PATHS = 60;
 
 /// A map's walk down and back, as pictures.
 struct Walk {
