@@ -167,6 +167,9 @@ double measure(const char* what, const Map& map) {
         }
         const double ratio = median(full_processor) / median(bare_processor);
         worst = std::max(worst, ratio);
+        const FrameCost cost = cost_of(**drawing);
+        fmt::print("  {:<22} {} draws, {} passes, {} triangles, edges' and marks' included\n", kind.name, cost.draws,
+                   cost.passes, cost.triangles);
         fmt::print(
             "  {:<22} processor {:7.1f} ms, bare {:7.1f} ms: {:.2f} times; clock {:7.1f} and {:7.1f} ms: {:.2f}\n",
             kind.name, 1000 * median(full_processor), 1000 * median(bare_processor), ratio, 1000 * median(full),

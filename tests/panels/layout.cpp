@@ -1,5 +1,8 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <tuple>
+
 #include "viewer/panels/layout.hpp"
 
 using namespace boltwalk;
@@ -30,13 +33,17 @@ TEST_CASE("areas stay in the window and off each other, whatever its size, the d
                              {1024.0F, 600.0F},
                              {800.0F, 1280.0F},
                              {3840.0F, 2160.0F},
-                             {640.0F, 480.0F}})
-        for (const double px_per_mm : {3.78, 5.2, 9.2})
+                             {640.0F, 480.0F},
+                             {360.0F, 640.0F},
+                             {640.0F, 360.0F}})
+        for (const double px_per_mm : {3.78, 5.2, 9.2}) {
+            if (double(std::min(size.first, size.second)) / px_per_mm < 60) // smaller than any that is asked for
+                continue;
             for (const Distance reach : {Distance::desk, Distance::hand, Distance::bench, Distance::helper})
                 for (const bool panel : {false, true})
                     for (const bool drawing : {false, true}) {
                         const float width = size.first, height = size.second;
-                        const Sizes sizes = sizes_for(reach, {px_per_mm, true});
+                        const Sizes sizes = sizes_in(reach, {px_per_mm, true}, width, height);
                         const ToolWidths tools{sizes.text * 28, sizes.text * 30};
                         CAPTURE(width);
                         CAPTURE(height);
@@ -48,6 +55,7 @@ TEST_CASE("areas stay in the window and off each other, whatever its size, the d
                             check_room(lay_out(width, height, sizes, panel, drawing, tools, {sizes.target, warning}),
                                        width, height);
                     }
+        }
 }
 
 TEST_CASE("at a desk panel, drawing and card stand side by side at 1280 x 800") {
@@ -87,4 +95,34 @@ TEST_CASE("boxes that touch do not overlap") {
     CHECK_FALSE(overlap({0, 0, 10, 10}, {10, 0, 10, 10}));
     CHECK_FALSE(overlap({0, 0, 10, 10}, {0, 0, 0, 0}));
     CHECK(overlap({0, 0, 10, 10}, {9, 9, 10, 10}));
+}
+
+TEST_CASE("in the hand there is one large counting button, from 5 inches on; the full layout starts at 10") {
+    // 5 inches of 16:9 are 62 mm by 111 mm; the window counts in a browser's pixels, 360 or 412 across.
+    for (const auto& [width, height, px_per_mm] : {std::tuple{360.0F, 640.0F, 5.8},
+                                                   {412.0F, 732.0F, 6.6},
+                                                   {640.0F, 360.0F, 5.8},
+                                                   {360.0F, 640.0F, 3.78},
+                                                   {640.0F, 360.0F, 3.78}}) {
+        CAPTURE(width);
+        CAPTURE(px_per_mm);
+        for (const Distance reach : {Distance::desk, Distance::hand}) {
+            const Sizes sizes = sizes_in(reach, {px_per_mm, true}, width, height);
+            REQUIRE(sizes.handheld);
+            const Layout layout = lay_out(width, height, sizes, false, false, {}, {sizes.target, 0});
+            check_room(layout, width, height);
+            CHECK(double(layout.next.w) >= 25 * px_per_mm - 1);
+            CHECK(double(layout.next.h) >= (height > width ? 25 : 18) * px_per_mm - 1);
+            for (const Box& small : {layout.back, layout.show, layout.more, layout.ledger}) {
+                CHECK(double(small.h) >= 9 * px_per_mm - 1);
+                CHECK(double(small.w) >= 9 * px_per_mm - 1);
+            }
+            CHECK(layout.card.h >= 6 * sizes.text); // a few lines of the step stay
+            CHECK(layout.card.w >= (height > width ? 10.5F : 9.5F) * sizes.text);
+        }
+    }
+    CHECK_FALSE(sizes_in(Distance::hand, {3.78, true}, 1280, 800).handheld);
+    CHECK_FALSE(sizes_in(Distance::helper, {3.78, true}, 360, 640).handheld); // from 3 m large letters matter more
+    const double px_per_mm = 1280 / 217.0;                                    // 10.1 inches
+    CHECK_FALSE(sizes_in(Distance::hand, {px_per_mm, true}, 1280, 800).handheld);
 }

@@ -7,10 +7,17 @@
 #include <string>
 #include <thread>
 
+#include "viewer/panels/aloud.hpp"
 #include "viewer/panels/bookmark.hpp"
 #include "viewer/panels/facts.hpp"
 
 using namespace boltwalk;
+
+/// What would have been said.
+static std::vector<std::string> heard;
+void boltwalk::say(const std::string& text) {
+    heard.push_back(text);
+}
 
 namespace {
 
@@ -245,4 +252,70 @@ TEST_CASE("settings come back with the ruler's correction, and only within what 
     CHECK(take_settings(again, screen, corrected, R"({"settings":1,"px_per_mm":0,"reach":"moon"})"));
     CHECK(screen.px_per_mm == 7.5);
     CHECK(again.reach == Distance::bench);
+}
+
+TEST_CASE("a step is read aloud once, in words, and only when that was switched on") {
+    View view = opened();
+    heard.clear();
+    Reader reader;
+    reader.follow(view);
+    step_on(view);
+    reader.follow(view);
+    CHECK(heard.empty()); // off by default
+    view.aloud = true;
+    reader.follow(view);
+    reader.follow(view);
+    REQUIRE(heard.size() == 1);
+    CHECK(heard[0].starts_with("Step 2 of 15. "));
+    bool cautioned = false;
+    bool measured = false;
+    for (const bool back : {false, true}) {
+        take_way(view, back);
+        for (std::size_t i = 0; i < steps_of(view); ++i) {
+            go_to(view, i);
+            const std::string words = step_aloud(view);
+            cautioned = cautioned || words.find(" Caution: ") != std::string::npos;
+            measured = measured || words.find(" newton metres") != std::string::npos;
+            for (const char* sign : {"·", "×", "_", "°"})
+                CHECK(words.find(sign) == std::string::npos);
+        }
+    }
+    CHECK(cautioned);
+    CHECK(measured);
+    view.aloud = false;
+    reader.follow(view);
+    CHECK(heard.back().empty()); // hush
+}
+
+TEST_CASE("as one lies underneath the picture is turned, and nothing else") {
+    View view = opened();
+    look_from(view, Place::under);
+    let_pass(view);
+    const Camera seen = camera_now(view);
+    const auto up = [&] { return upright_of(camera_now(view)).z; };
+    lie(view, Lying::head_forward);
+    CHECK(up() > 0);
+    lie(view, Lying::head_rearward);
+    CHECK(up() < 0);
+    const Camera turned = camera_now(view);
+    CHECK(eye_of(turned) == eye_of(seen));
+    const Projection before = project(seen, {800, 600}, view.session->stage.bounds);
+    const Projection after = project(turned, {800, 600}, view.session->stage.bounds);
+    const glm::dvec3 somewhere = view.session->stage.bounds.high;
+    const auto was = to_screen(before, somewhere);
+    const auto is = to_screen(after, somewhere);
+    REQUIRE(was);
+    REQUIRE(is);
+    // Half a turn about the picture's middle, no mirror; the depth stays.
+    CHECK(is->x == doctest::Approx(800 - was->x));
+    CHECK(is->y == doctest::Approx(600 - was->y));
+    CHECK(is->z == doctest::Approx(was->z));
+    // From elsewhere than under the vehicle's up stays up.
+    look_from(view, Place::front);
+    let_pass(view);
+    CHECK_FALSE(camera_now(view).turned);
+    CHECK(upright_of(camera_now(view)).y > 0);
+    // What is dragged follows the pointer in either.
+    const Camera dragged = orbited(turned, 10, 0), plain = orbited(seen, -10, 0);
+    CHECK(dragged.yaw_deg == doctest::Approx(plain.yaw_deg));
 }

@@ -46,11 +46,11 @@ def png_of(framebuffer, path):
 class Display:
     """An Xvfb of that size; it picks its own number."""
 
-    def __init__(self, width, height):
+    def __init__(self, width, height, dpi=96):
         self.folder = tempfile.TemporaryDirectory(prefix="boltwalk_screen_")
         read, write = os.pipe()
         self.server = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{width}x{height}x24", "-dpi", "96", "-noreset", "-r", "-fbdir", self.folder.name],
+            ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{width}x{height}x24", "-dpi", str(dpi), "-noreset", "-r", "-fbdir", self.folder.name],
             pass_fds=[write],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
@@ -210,7 +210,7 @@ def share_room(a, b, least=1):
 
 
 def layout_faults(report, glove):
-    """Everything that overlaps, is cut off, does not fit its words, or is too small for a gloved hand."""
+    """`glove`: least size of a target in mm, or True for a glove's 20. Everything that overlaps, is cut off, does not fit its words, or is too small for a gloved hand."""
     faults = []
     width, height = report["window"]["width"], report["window"]["height"]
 
@@ -243,15 +243,16 @@ def layout_faults(report, glove):
             if share_room(box, other):
                 faults.append(f"{box_words('a label', box)} overlaps {box_words('another', other)}")
     if glove:
-        least = 20 * report["window"]["px_per_mm"] - 1
+        least_mm = 20 if glove is True else glove
+        least = least_mm * report["window"]["px_per_mm"] - 1
         main = 25 * report["window"]["px_per_mm"] - 1
         for control in report["controls"]:
             x, y, w, h = control["box"]
             if control["cut"] or control["role"] == "slider":  # a bar that two buttons beside it do the work of
                 continue
             if w < least or h < least:
-                faults.append(f"{box_words(control['id'], control['box'])} is smaller than 20 mm")
-            if control["id"] == "next" and report["state"]["start_read"] and h < main:
+                faults.append(f"{box_words(control['id'], control['box'])} is smaller than {least_mm} mm")
+            if control["id"] == "next" and report["state"]["start_read"] and glove is True and h < main:
                 faults.append(f"{box_words(control['id'], control['box'])}: the main action is lower than 25 mm")
     return faults
 

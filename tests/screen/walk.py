@@ -7,6 +7,7 @@ Only the scenarios named, or all but those named with a minus.
 
 import array
 import json
+import os
 import pathlib
 import shutil
 import signal
@@ -654,6 +655,65 @@ def night_is_dark(display):
         window.until_state(light="daylight")
 
 
+def reads_each_step_aloud_once_switched_on(display):
+    """With a stand-in for the speech service: it writes down what it is asked to say."""
+    heard = FOLDER / "heard.txt"
+    heard.unlink(missing_ok=True)
+    voice = FOLDER / "voice" / "spd-say"
+    voice.parent.mkdir(exist_ok=True)
+    voice.write_text(f'#!/bin/sh\nfor last; do :; done\necho "$last" >> "{heard}"\n')
+    voice.chmod(0o755)
+    path = os.environ["PATH"]
+    os.environ["PATH"] = f"{voice.parent}:{path}"
+    try:
+        with Window(PROGRAM, display, MAP) as window:
+            read_start_card(window)
+            window.key("period")
+            window.until_state(at=1)
+            window.until_still()
+            expect(not heard.exists(), "nothing is read aloud unasked")
+            window.key("F6")
+            window.until_still()
+            window.press("aloud")
+            window.until_still()
+            window.shot(FOLDER / "display_voice.png")
+            window.key("period")
+            window.until_state(at=2)
+            window.until_still()
+            headline = window.state()["headline"]
+            end = time.monotonic() + 20
+            while not (heard.exists() and len(heard.read_text().splitlines()) == 2):
+                expect(time.monotonic() < end, f"two steps are read: {heard.exists() and heard.read_text()}")
+                time.sleep(0.05)
+            said = heard.read_text().splitlines()
+            expect(said[0].startswith("Step 2 of ") and said[1].startswith(f"Step 3 of {window.state()['steps']}. {headline}"),
+                   f"the sentence of the step: {said}")
+    finally:
+        os.environ["PATH"] = path
+
+
+def turns_the_picture_as_one_lies(display):
+    with Window(PROGRAM, display, BIG) as window:
+        read_start_card_by_key(window)
+        for _ in range(40):
+            report = window.until_still()
+            if any(c["id"] == "lie.rearward" for c in report["controls"]):
+                break
+            window.key("period")
+        window.shot(FOLDER / "lying_as_seen.png")
+        faults = layout_faults(report, glove=False)
+        expect(not faults, "\n".join(faults))
+        before = report["state"]["camera"]
+        window.press("lie.forward")
+        window.until_still()
+        window.shot(FOLDER / "lying_head_forward.png")
+        window.press("lie.rearward")
+        report = window.until_still()
+        window.shot(FOLDER / "lying_head_rearward.png")
+        expect(report["state"]["camera"] == before, "the picture is turned, the eye stays")
+        expect(window.control("lie.rearward")["on"] and not window.control("lie.forward")["on"], "one way or the other")
+
+
 def looks_at_what_is_not_annotated(display):
     bare = change_map("bare.glb", strip_annotation)
     with Window(PROGRAM, display, bare) as window:
@@ -679,8 +739,45 @@ def opening_can_be_stopped(display):
         window.until(lambda r: any(c["id"] == "path.field" for c in r["controls"]), "the window can open another")
 
 
+def fits_in_the_hand(faults):
+    """A telephone's browser, upright every step down and back, on its side every third; and every panel."""
+    for width, height in ((360, 640), (640, 360)):
+        with Display(width, height) as display:
+            without_logs()
+            with Window(PROGRAM, display, MAP, "--reach", "hand") as window:
+                def look(what):
+                    report = window.until_still()
+                    faults.extend(f"{width}x{height}, {what}: {f}" for f in layout_faults(report, 9))
+                    return report
+
+                window.until_state(open=True)
+                look("start card")
+                window.shot(FOLDER / f"held_{width}_start.png")
+                read_start_card_by_key(window)
+                for way in ("strip", "refit"):
+                    steps = look(way)["state"]["steps"]
+                    for at in range(steps):
+                        if width < height or at % 3 == 0 or at == steps // 2:
+                            report = look(f"{way} {at + 1}")
+                        if at == steps // 2:
+                            window.shot(FOLDER / f"held_{width}_{way}.png")
+                            window.press("show")
+                            look(f"drawing of {way} {at + 1}")
+                            window.shot(FOLDER / f"held_{width}_{way}_drawing.png")
+                            window.press("show")
+                            for key in ("F2", "F5", "F4", "F3", "F6", "F1"):
+                                window.key(key)
+                                look(key)
+                                window.shot(FOLDER / f"held_{width}_{key}.png")
+                                window.key("Escape")
+                        window.key("period")
+                    window.key("r")
+                    window.key("Home")
+
+
 def every_layout_fits():
     faults = []
+    fits_in_the_hand(faults)
     for width, height in SIZES:
         with Display(width, height) as display:
             for reach in ("desk", "hand", "bench", "helper"):
@@ -736,7 +833,7 @@ def main():
     tests = [opens_by_path_and_says_what_is_wrong, another_file_over_an_open_one, start_card_comes_first, walks_down_and_back_by_the_button,
              keeps_the_log_through_damage_kill_and_closing, goes_on_in_memory_with_a_standing_warning,
              cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place, rounds_through_what_is_out_of_sight,
-             turns_by_pointer_and_sleeps, night_is_dark, looks_at_what_is_not_annotated, opening_can_be_stopped]
+             turns_by_pointer_and_sleeps, night_is_dark, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies, looks_at_what_is_not_annotated, opening_can_be_stopped]
     only = [name for name in sys.argv[4:] if not name.startswith("-")]
     without = [name[1:] for name in sys.argv[4:] if name.startswith("-")]
     failed = 0

@@ -24,6 +24,7 @@
 #include "viewer/draw/theme.hpp"
 #include "viewer/scene/overlays.hpp"
 #include "viewer/scene/scene.hpp"
+#include "viewer/scene/steady.hpp"
 
 namespace boltwalk {
 
@@ -77,6 +78,10 @@ void fill_frame(const Job&, const Stage&, const Shot&, double t, Frame&);
 /// drawn: of those in `over` the one that shows most and has room for its words. What is an estimate and found no room
 /// for its words is not drawn.
 void place_labels(const Stage&, std::span<const Rect> reserved, Frame&);
+/// The same in a picture that moves, `seconds` after the one whose layout the frame still has: labels are carried along
+/// with what they name and fade (viewer/scene/steady.hpp). `labels`: of the same labels and estimates, else a new one.
+void move_labels(const Stage&, std::span<const Rect> reserved, bool at_rest, double seconds, SteadyLabels& labels,
+                 Frame&);
 /// Where the gnomon and the caption are drawn in that frame; width 0 when not drawn.
 Rect gnomon_rect(const Frame&);
 Rect caption_rect(const Frame&);
@@ -116,6 +121,11 @@ struct FrameTime {
 };
 /// Draws one frame of either kind, offscreen.
 FrameTime time_frame(Drawing&, const Frame&, bool bare);
+/// What the frame drawn last took: calls that draw, targets drawn into one after the other, triangles handed over.
+struct FrameCost {
+    std::size_t draws = 0, passes = 0, triangles = 0;
+};
+FrameCost cost_of(const Drawing&);
 /// What the drawing holds on the GPU.
 struct DrawingSize {
     std::size_t mesh_bytes = 0, edge_bytes = 0, triangles = 0, edges = 0, samples = 0;

@@ -33,6 +33,7 @@ void draw_shapes(Drawing& drawing, const Shapes& shapes, const Frame& frame) {
         glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(some * 4 * sizeof(Shapes::Corner)),
                      shapes.corners.data() + from * 4, GL_STREAM_DRAW);
         glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(some * 6), GL_UNSIGNED_SHORT, nullptr);
+        count_draw(drawing.cost, some * 2);
     }
     glDisable(GL_BLEND);
 }
@@ -53,6 +54,10 @@ void leave_clean() {
 
 } // namespace
 
+FrameCost cost_of(const Drawing& drawing) {
+    return drawing.cost;
+}
+
 bool needs_frame(const Drawing& drawing, const Frame& frame) {
     return !drawing.last || !same_picture(*drawing.last, frame);
 }
@@ -64,6 +69,7 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     const Prepared prepared = prepare_frame(*drawing.stage, frame, projection, &drawing.sheets);
     const Theme& theme = theme_of(frame.night);
     const Pass pass{drawing, frame, theme, projection, prepared, glm::mat4(projection.projection)};
+    drawing.cost = {};
     pass.begin();
     pass.surfaces(prepared.solid);
     pass.next_in_sight();

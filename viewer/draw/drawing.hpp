@@ -76,6 +76,7 @@ struct Drawing {
     gl::Texture atlas_map;
     Atlas atlas;
     std::optional<Frame> last; ///< the frame drawn last
+    FrameCost cost;            ///< of it
 };
 
 constexpr std::size_t QUADS_A_CALL = 16384; ///< as many as 16-bit indices reach: Drawing::quad_indices

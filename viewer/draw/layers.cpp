@@ -17,6 +17,7 @@ void Pass::screen(const gl::Program& program, float depth) const {
     set(program, "depth", depth);
     glBindVertexArray(*drawing.empty_array);
     glDrawArrays(GL_TRIANGLES, 0, 3);
+    count_draw(drawing.cost, 1);
 }
 
 void Pass::scissor(const Rect& part) const {
@@ -41,6 +42,7 @@ void Pass::copy_depth() const {
     const Targets& targets = drawing.targets;
     glBindFramebuffer(GL_READ_FRAMEBUFFER, *targets.many);
     glBindFramebuffer(GL_DRAW_FRAMEBUFFER, *targets.depth_only);
+    ++drawing.cost.passes;
     scissor(shaded_part());
     glBlitFramebuffer(0, 0, targets.width, targets.height, 0, 0, targets.width, targets.height, GL_DEPTH_BUFFER_BIT,
                       GL_NEAREST);
@@ -60,6 +62,7 @@ void Pass::contact_shade() const {
     glActiveTexture(GL_TEXTURE0);
     const gl::Program& shade = drawing.programs.shade;
     glBindFramebuffer(GL_FRAMEBUFFER, *targets.shade_a);
+    ++drawing.cost.passes;
     glUseProgram(*shade);
     glBindTexture(GL_TEXTURE_2D, *targets.depth_map);
     set(shade, "depth_map", 0);
@@ -73,6 +76,7 @@ void Pass::contact_shade() const {
     set(blur, "shade", 0);
     for (const bool across : {true, false}) {
         glBindFramebuffer(GL_FRAMEBUFFER, across ? *targets.shade_b : *targets.shade_a);
+        ++drawing.cost.passes;
         glBindTexture(GL_TEXTURE_2D, across ? *targets.shade_a_map : *targets.shade_b_map);
         glUniform2i(gl::uniform(blur, "along"), across ? 1 : 0, across ? 0 : 1);
         screen(blur, 0.0F);
@@ -88,6 +92,7 @@ void Pass::glass() const {
     if (prepared.glass.empty())
         return;
     glBindFramebuffer(GL_FRAMEBUFFER, *drawing.targets.layer);
+    ++drawing.cost.passes;
     glClearColor(0, 0, 0, 0);
     glClear(GL_COLOR_BUFFER_BIT | GL_STENCIL_BUFFER_BIT);
     // What is next is left clear, whatever stands before it.

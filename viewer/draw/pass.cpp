@@ -24,6 +24,7 @@ void Pass::begin() const {
     fit_targets(drawing.targets, frame.width_px, frame.height_px);
     upload_instances();
     glBindFramebuffer(GL_FRAMEBUFFER, *drawing.targets.many);
+    ++drawing.cost.passes;
     glViewport(0, 0, frame.width_px, frame.height_px);
     glDisable(GL_SCISSOR_TEST);
     glDisable(GL_BLEND);
@@ -42,6 +43,7 @@ void Pass::begin() const {
 void Pass::resolve(unsigned framebuffer) const {
     glBindFramebuffer(GL_READ_FRAMEBUFFER, *drawing.targets.many);
     glBindFramebuffer(GL_DRAW_FRAMEBUFFER, framebuffer);
+    ++drawing.cost.passes;
     glBlitFramebuffer(0, 0, frame.width_px, frame.height_px, 0, 0, frame.width_px, frame.height_px, GL_COLOR_BUFFER_BIT,
                       GL_NEAREST);
     glBindFramebuffer(GL_FRAMEBUFFER, framebuffer);
@@ -92,6 +94,7 @@ void Pass::each_primitive(const std::vector<Batch>& batches, const Wanted& wante
             point_at(batch.first);
             glDrawElementsInstanced(GL_TRIANGLES, primitive.index_count, primitive.index_type, nullptr,
                                     static_cast<GLsizei>(batch.count));
+            count_draw(drawing.cost, static_cast<std::size_t>(primitive.index_count) / 3 * batch.count);
         }
     }
     glFrontFace(GL_CCW);
@@ -167,6 +170,7 @@ void Pass::edges(const std::vector<Batch>& batches, Colour outline, Colour creas
         glVertexAttribPointer(2, 4, GL_UNSIGNED_BYTE, GL_TRUE, sizeof(LineCorner),
                               gl::offset(start + offsetof(LineCorner, tint)));
         glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(some * 6), GL_UNSIGNED_SHORT, nullptr);
+        count_draw(drawing.cost, some * 2);
         from += some;
     }
     glDepthMask(GL_TRUE);
@@ -210,6 +214,7 @@ void Pass::paint_strokes() const {
                  GL_STREAM_DRAW);
     glDepthMask(GL_FALSE);
     glDrawArrays(GL_TRIANGLES, 0, static_cast<GLsizei>(corners.size()));
+    count_draw(drawing.cost, corners.size() / 3);
     glDepthMask(GL_TRUE);
 }
 

@@ -16,6 +16,11 @@ inline std::array<float, 4> floats(Colour c) {
             static_cast<float>(c.a) / 255};
 }
 
+inline void count_draw(FrameCost& cost, std::size_t triangles) {
+    ++cost.draws;
+    cost.triangles += triangles;
+}
+
 inline void set(const gl::Program& program, const char* name, float value) {
     glUniform1f(gl::uniform(program, name), value);
 }

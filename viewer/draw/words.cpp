@@ -128,9 +128,9 @@ LabelLayout lay_out_with_tool(const Frame& frame, const Projection& projection, 
         LabelLayout layout = lay_out(wishes.sizes, wishes.targets, room, last);
         Wishes more = wishes;
         more.sizes.push_back(size_of(tools[i].words, frame));
-        more.targets.push_back({{shown[i].at, NOTE_CLEAR * frame.scale, 0}});
-        if (lay_out_one_more(more.sizes, more.targets, room, before.tool == tools[i].fastener ? last : nullptr,
-                             layout)) {
+        more.targets.push_back({{shown[i].at, NOTE_CLEAR * frame.scale, 0, 0}});
+        if (lay_out_one_more(more.sizes, more.targets, room, before.tool == tools[i].fastener ? last : nullptr, layout,
+                             wishes.sizes.size())) {
             layout.tool = tools[i].fastener;
             return layout;
         }
@@ -171,32 +171,43 @@ void add_labels(Shapes& shapes, const Frame& frame) {
     const double s = frame.scale;
     for (const LabelBox& label : frame.layout.boxes)
         for (const glm::dvec2& point : label.leaders)
-            add_line(shapes, label.foot, point, 4.2 * s, faded(theme.paper, 0.8));
+            add_line(shapes, label.foot, point, 4.2 * s, faded(theme.paper, 0.8 * label.opacity));
     for (const LabelBox& label : frame.layout.boxes)
         for (const glm::dvec2& point : label.leaders) {
-            add_line(shapes, label.foot, point, 1.6 * s, theme.label_edge);
-            add_disc(shapes, point, 2.6 * s, theme.label_edge);
+            add_line(shapes, label.foot, point, 1.6 * s, faded(theme.label_edge, label.opacity));
+            add_disc(shapes, point, 2.6 * s, faded(theme.label_edge, label.opacity));
         }
     for (const LabelBox& label : frame.layout.boxes) {
         const std::optional<Words> written = words_at(frame, static_cast<std::size_t>(label.wish));
         if (!written)
             continue;
-        add_box(shapes, label.box, 7 * s, theme.label, theme.label_edge, 1.5 * s);
+        add_box(shapes, label.box, 7 * s, faded(theme.label, label.opacity), faded(theme.label_edge, label.opacity),
+                1.5 * s);
         double pen = label.box.y + LABEL_PAD_Y * s + s - 2 * LABEL_GAP * s;
         // At the width that it was measured to have, its words break as they did then.
         for (const Line& line : lines_of(*written, frame, label.box.width)) {
             pen += 2 * LABEL_GAP * s + capital_height_px(line.face, line.size_px);
             add_text(shapes, line.face, line.size_px, line.text, {label.box.x + LABEL_PAD_X * s, pen},
-                     line.face == Face::strong ? theme.text : theme.text_soft);
+                     faded(line.face == Face::strong ? theme.text : theme.text_soft, label.opacity));
         }
     }
 }
 
-void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& frame) {
-    const glm::dvec2 size(frame.width_px, frame.height_px);
-    const Projection projection = project(frame.camera, size, bounds_of(stage, frame.poses));
+namespace {
+
+/// What the labels of a picture are laid out in.
+struct Asked {
+    Projection projection;
     Wishes wishes;
-    auto& [sizes, targets] = wishes;
+    std::vector<Rect> taken;
+    LabelRoom room;
+};
+
+Asked asked(const Stage& stage, std::span<const Rect> reserved, const Frame& frame) {
+    const glm::dvec2 size(frame.width_px, frame.height_px);
+    Asked all;
+    const Projection& projection = all.projection = project(frame.camera, size, bounds_of(stage, frame.poses));
+    auto& [sizes, targets] = all.wishes;
     for (const LabelWish& wish : frame.labels) {
         sizes.push_back(size_of({wish.headline, wish.detail}, frame));
         std::vector<LabelTarget> points;
@@ -209,6 +220,7 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
                 mark->radius_px += RING_BEYOND * frame.scale;
                 mark->end_px = mark->radius_px;
             }
+            mark->id = item.index;
             points.push_back(*mark);
         }
         targets.push_back(std::move(points));
@@ -218,32 +230,39 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
         targets.emplace_back();
         const auto place = to_screen(projection, plumb.centre);
         if (place && place->x >= 0 && place->y >= 0 && place->x < size.x && place->y < size.y)
-            targets.back().push_back({{place->x, place->y}, NOTE_CLEAR * frame.scale, 0});
+            targets.back().push_back({{place->x, place->y}, NOTE_CLEAR * frame.scale, 0, 0});
     }
-    std::vector<Rect> taken(reserved.begin(), reserved.end());
+    // As far off these as where a label that is carried along begins to fade.
+    const double clear = FADE_WITHIN * frame.scale;
+    for (const Rect& one : reserved)
+        all.taken.push_back(grown(one, clear));
     for (const Rect& own : {gnomon_rect(frame), caption_rect(frame)})
         if (own.width > 0)
-            taken.push_back(own);
+            all.taken.push_back(grown(own, clear));
     const double edge = 14 * frame.scale;
     // What lies under the gnomon is not pointed at while there is another.
     for (std::vector<LabelTarget>& points : targets) {
         const auto is_covered = [&](const LabelTarget& point) {
-            return std::any_of(taken.begin(), taken.end(), [&](const Rect& rect) {
+            return std::any_of(all.taken.begin(), all.taken.end(), [&](const Rect& rect) {
                 return overlap(rect, {point.at.x, point.at.y, 1, 1});
             });
         };
         if (!std::all_of(points.begin(), points.end(), is_covered))
             std::erase_if(points, is_covered);
     }
-    LabelRoom room{{edge, edge, size.x - 2 * edge, size.y - 2 * edge},
-                   taken,
-                   CLEAR_OF_MARKS * frame.scale,
-                   drawn_lines(stage, frame, projection)};
-    const LabelLayout before = std::move(frame.layout);
-    LabelRoom with_tool = room;
-    frame.layout = lay_out_with_tool(frame, projection, with_tool, wishes, before);
+    all.room = {{edge, edge, size.x - 2 * edge, size.y - 2 * edge},
+                all.taken,
+                CLEAR_OF_MARKS * frame.scale,
+                drawn_lines(stage, frame, projection)};
+    return all;
+}
+
+LabelLayout fresh_layout(const Frame& frame, const Asked& asked, const LabelLayout& before) {
+    Wishes wishes = asked.wishes;
+    LabelRoom with_tool = asked.room;
+    LabelLayout layout = lay_out_with_tool(frame, asked.projection, with_tool, wishes, before);
     // Narrower and higher a label may find a place beside a line that it would else lie on.
-    std::vector<std::size_t> bad = badly_placed(frame.layout, with_tool);
+    std::vector<std::size_t> bad = badly_placed(layout, with_tool);
     for (const double share : NARROWER) {
         Wishes others = wishes;
         for (const std::size_t wish : bad)
@@ -252,15 +271,78 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
                     others.sizes[wish] = size_of(*words, frame, share * widest_label(frame));
         if (others.sizes == wishes.sizes)
             break;
-        LabelRoom other_room = room;
-        LabelLayout other = lay_out_with_tool(frame, projection, other_room, others, before);
+        LabelRoom other_room = asked.room;
+        LabelLayout other = lay_out_with_tool(frame, asked.projection, other_room, others, before);
         const std::vector<std::size_t> still_bad = badly_placed(other, other_room);
         if (still_bad.size() >= bad.size())
             continue;
-        frame.layout = std::move(other);
+        layout = std::move(other);
         wishes = std::move(others);
         bad = still_bad;
     }
+    return layout;
+}
+
+/// Where the words of the frame's tool point; none while that place does not show.
+std::optional<LabelTarget> tool_target(const Frame& frame, const Asked& asked, const glm::dvec3& point) {
+    const auto seen = to_screen(asked.projection, point);
+    const auto within = [&](const Rect& rect) { return overlap(rect, {seen->x, seen->y, 0, 0}); };
+    if (!seen || !within(asked.room.area) ||
+        std::any_of(asked.room.reserved.begin(), asked.room.reserved.end(), within))
+        return std::nullopt;
+    return LabelTarget{glm::dvec2(*seen), NOTE_CLEAR * frame.scale, 0, 0};
+}
+
+} // namespace
+
+void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& frame) {
+    const Asked all = asked(stage, reserved, frame);
+    const LabelLayout before = std::move(frame.layout);
+    frame.layout = fresh_layout(frame, all, before);
+}
+
+void move_labels(const Stage& stage, std::span<const Rect> reserved, bool at_rest, double seconds, SteadyLabels& labels,
+                 Frame& frame) {
+    const Asked all = asked(stage, reserved, frame);
+    const std::size_t count = all.wishes.sizes.size();
+    LabelLayout goal;
+    if (at_rest) {
+        goal = fresh_layout(frame, all, frame.layout);
+        const bool tool_goes = std::none_of(labels.held.begin(), labels.held.end(), [&](const HeldLabel& label) {
+            return std::size_t(label.at.wish) == count;
+        });
+        if (tool_goes) {
+            frame.layout.tool = goal.tool;
+            if (const ToolDrawn* tool = tool_of(frame))
+                labels.tool_point = shown_of(*tool, all.projection, all.room.area, all.room.reserved).point;
+        } else if (goal.tool != frame.layout.tool) { // its place is for another
+            std::erase_if(goal.boxes, [&](const LabelBox& box) { return std::size_t(box.wish) == count; });
+        }
+    }
+    std::vector<LabelAsk> asks;
+    for (std::size_t wish = 0; wish < count; ++wish) {
+        LabelAsk ask{{all.wishes.sizes[wish]}, all.wishes.targets[wish]};
+        if (const std::optional<Words> words = words_at(frame, wish))
+            for (const double share : NARROWER)
+                if (const glm::dvec2 size = size_of(*words, frame, share * widest_label(frame));
+                    size != ask.sizes.back())
+                    ask.sizes.push_back(size);
+        asks.push_back(std::move(ask));
+    }
+    LabelRoom room = all.room;
+    asks.emplace_back();
+    const ToolDrawn* tool = tool_of(frame);
+    const auto tool_at = tool != nullptr ? tool_target(frame, all, labels.tool_point) : std::nullopt;
+    if (tool_at) {
+        asks.back() = {{size_of(tool->words, frame)}, {*tool_at}};
+        const ToolShown shown = shown_of(*tool, all.projection, room.area, room.reserved);
+        room.lines.insert(room.lines.end(), shown.lines.begin(), shown.lines.end());
+    }
+    const ItemId drawn = frame.layout.tool;
+    frame.layout = steady(labels, asks, room, at_rest ? &goal : nullptr, seconds, frame.scale);
+    // No tool without its words.
+    if (is_labelled(frame, count))
+        frame.layout.tool = drawn;
 }
 
 } // namespace boltwalk

@@ -243,6 +243,18 @@ void draw_drawing_switches(Ui& ui, View& view, Flow& flow) {
     }
 }
 
+void draw_lying_buttons(Ui& ui, View& view, Flow& flow) {
+    for (const bool forward : {true, false}) {
+        const char* label = forward ? "Head forward" : "Head rearward";
+        const Lying lying = forward ? Lying::head_forward : Lying::head_rearward;
+        const bool on = view.lying == lying;
+        if (button(ui, forward ? "lie.forward" : "lie.rearward", label,
+                   flow.next(std::min(flow.box.w, width_of(ui, label)), ui.sizes.target, ui.sizes.gap),
+                   {.on = on, .role = "switch"}))
+            lie(view, on ? Lying::as_seen : lying);
+    }
+}
+
 void draw_tools(Ui& ui, View& view, const Layout& layout) {
     if (layout.tools.empty())
         return;

@@ -46,11 +46,14 @@ std::string bookmark_of(const View& view) {
     mark["labels"] = view.labels;
     mark["estimates"] = view.estimates;
     mark["see_through"] = view.see_through;
+    mark["head_forward"] = view.lying == Lying::head_forward;
+    mark["head_rearward"] = view.lying == Lying::head_rearward;
     if (view.by_hand) {
         const Camera& camera = view.flight.to;
         mark["camera"] = {{"x", camera.target.x},      {"y", camera.target.y},
                           {"z", camera.target.z},      {"distance_m", camera.distance_m},
-                          {"yaw_deg", camera.yaw_deg}, {"pitch_deg", camera.pitch_deg}};
+                          {"yaw_deg", camera.yaw_deg}, {"pitch_deg", camera.pitch_deg},
+                          {"turned", camera.turned}};
     }
     return mark.dump();
 }
@@ -62,6 +65,10 @@ bool take_bookmark(View& view, std::string_view text) {
     take(mark, "labels", view.labels);
     take(mark, "estimates", view.estimates);
     take(mark, "see_through", view.see_through);
+    bool forward = false, rearward = false;
+    take(mark, "head_forward", forward);
+    take(mark, "head_rearward", rearward);
+    view.lying = forward ? Lying::head_forward : rearward ? Lying::head_rearward : Lying::as_seen;
     bool back = false;
     take(mark, "back", back);
     if (back)
@@ -76,8 +83,10 @@ bool take_bookmark(View& view, std::string_view text) {
         constexpr double FAR = 1e4;
         if (take(c, "x", -FAR, FAR, camera.target.x) && take(c, "y", -FAR, FAR, camera.target.y) &&
             take(c, "z", -FAR, FAR, camera.target.z) && take(c, "distance_m", 1e-4, FAR, camera.distance_m) &&
-            take(c, "yaw_deg", -FAR, FAR, camera.yaw_deg) && take(c, "pitch_deg", -90, 90, camera.pitch_deg))
+            take(c, "yaw_deg", -FAR, FAR, camera.yaw_deg) && take(c, "pitch_deg", -90, 90, camera.pitch_deg)) {
+            take(c, "turned", camera.turned);
             turn_by_hand(view, camera);
+        }
     }
     view.motion = 1;
     view.flight.t = 1;
@@ -88,6 +97,7 @@ std::string settings_of(const View& view, const Screen& screen, bool corrected) 
     json all;
     all["settings"] = 1;
     all["night"] = view.night;
+    all["aloud"] = view.aloud;
     all["reach"] = name_of(view.reach);
     all["unit"] = torque_unit_sign(view.unit);
     if (corrected)
@@ -100,6 +110,7 @@ bool take_settings(View& view, Screen& screen, bool& corrected, std::string_view
     if (!all.contains("settings"))
         return false;
     take(all, "night", view.night);
+    take(all, "aloud", view.aloud);
     if (const auto found = all.find("reach"); found != all.end() && found->is_string())
         for (int i = 0; i < REACHES; ++i)
             if (name_of(Distance(i)) == found->get<std::string>())

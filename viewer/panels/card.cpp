@@ -80,6 +80,17 @@ void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, boo
     space(ui.sizes.pad);
 }
 
+/// The picture as one sees it lying underneath.
+void write_lying(Ui& ui, View& view, float width) {
+    if (!is_from_under(view))
+        return;
+    paragraph("As I lie underneath", packed(ui.theme.text_soft), ui.fonts.text, width);
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    Flow flow = flow_here(width);
+    draw_lying_buttons(ui, view, flow);
+    settle(ui, from, flow);
+}
+
 void write_end(Ui& ui, View& view, Desk& desk, float width) {
     const std::size_t count = steps_of(view);
     if (view.keeper && view.back) {
@@ -140,6 +151,7 @@ float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float wid
         space(ui.sizes.pad);
     }
     labelled(ui, "Work", card.from, width); // "from under"
+    write_lying(ui, view, width);
     labelled(ui, "People", card.people > 1 ? std::to_string(card.people) : "", width);
     labelled(ui, "Vehicle", card.vehicle, width);
     for (const std::string& note : card.notes) {

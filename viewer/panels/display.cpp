@@ -3,6 +3,7 @@
 #include <cmath>
 #include <fmt/format.h>
 
+#include "viewer/panels/aloud.hpp"
 #include "viewer/panels/panels.hpp"
 
 namespace boltwalk {
@@ -84,6 +85,8 @@ constexpr KeyLine KEY_LINES[]{
     {"Ctrl and arrows", "move the view"},
     {"+ and -", "nearer, farther"},
     {"E, Shift+E", "explode more, less"},
+    {"Z", "lying underneath: head forward, head rearward, neither"},
+    {"A", "read each step aloud, or not"},
     {"L, G, D", "labels, see through, daylight or night"},
     {"M", "estimates in the drawing: tool, way out, centre of mass"},
     {"Up, Down", "turn the step card"},
@@ -146,6 +149,28 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         flow.y += ui.sizes.target + ui.sizes.gap;
         draw_drawing_switches(ui, view, flow);
         settle(ui, from, flow);
+    }
+    title(ui, "As I lie underneath", width);
+    {
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        draw_lying_buttons(ui, view, flow);
+        settle(ui, from, flow);
+    }
+    if (has_job(view)) {
+        title(ui, "Read aloud", width);
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        const std::string missing = no_voice();
+        if (button(ui, "aloud", "Each step",
+                   flow.next(std::min(width, width_of(ui, "Each step")), ui.sizes.target, ui.sizes.gap),
+                   {.on = view.aloud, .enabled = missing.empty(), .role = "switch"}))
+            view.aloud = !view.aloud;
+        settle(ui, from, flow);
+        if (!missing.empty()) {
+            paragraph(missing, packed(ui.theme.text), ui.fonts.text, width);
+            space(ui.sizes.pad);
+        }
     }
     if (!desk.ways_on_top && has_job(view)) {
         title(ui, "Way", width);

@@ -3,8 +3,10 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "viewer/draw/draw.hpp"
+#include "viewer/panels/aloud.hpp"
 #include "viewer/panels/canvas.hpp"
 #include "viewer/panels/panels.hpp"
 #include "viewer/panels/seen.hpp"
@@ -31,6 +33,8 @@ struct Window {
     Canvas canvas;
     Frame frame;
     OnScreen seen;
+    Reader reader;
+    std::vector<StepNumber> numbers; ///< of the last frame
     int settle = SETTLE_FRAMES;
     float density = 1; ///< framebuffer pixels for one of the window
     int session_loaded = 0;

@@ -1,5 +1,7 @@
 #include "viewer/panels/keys.hpp"
 
+#include "viewer/panels/aloud.hpp"
+
 #define GLFW_INCLUDE_NONE
 #include <GLFW/glfw3.h>
 
@@ -189,6 +191,14 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing) {
         return true;
     case GLFW_KEY_E:
         explode_to(view, view.explode_wanted + (shift ? -0.25 : 0.25));
+        return true;
+    case GLFW_KEY_Z:
+        lie(view, view.lying == Lying::as_seen        ? Lying::head_forward
+                  : view.lying == Lying::head_forward ? Lying::head_rearward
+                                                      : Lying::as_seen);
+        return true;
+    case GLFW_KEY_A:
+        view.aloud = !view.aloud && no_voice().empty();
         return true;
     case GLFW_KEY_L:
         view.labels = !view.labels;

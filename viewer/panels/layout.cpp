@@ -15,6 +15,40 @@ constexpr float STRIP_LEAST = 16;  // pixels: lower than that nothing can be rea
 float clamp_share(float whole, float share, float least, float most) {
     return std::round(std::clamp(whole * share, least, most));
 }
+/// Upright: the step, what is out, a row of small buttons, the counting button across the whole width. On its side: the
+/// step at the left, all of that in a column at the right, under the thumb.
+Layout lay_out_handheld(float width, float height, const Sizes& sizes, bool panel_open, bool drawing_asked,
+                        const Strips& strips) {
+    Layout l;
+    l.shape = Shape::words;
+    l.margin = std::max(std::round(sizes.gap), 8.0F);
+    const float m = l.margin;
+    const bool upright = height >= width;
+    const float column = upright ? width - 2 * m : std::round(std::max(0.4F * width, 9 * sizes.text));
+    const float x = width - m - column;
+    l.next = {x, height - m - sizes.main, column, sizes.main};
+    const float square = std::floor((column - 2 * m) / 3);
+    const float row = l.next.y - m - sizes.icon;
+    l.back = {x, row, square, sizes.icon};
+    l.show = {l.back.right() + m, row, square, sizes.icon};
+    l.more = {l.show.right() + m, row, column - 2 * (square + m), sizes.icon};
+    float below = row - m;
+    const auto strip = [&](Box& box, float wanted) {
+        // Upright they share the height with the step.
+        const float h = std::floor(std::min(wanted, std::max(0.0F, below - m) * (upright ? STRIP_MOST : 0.7F)));
+        if (h < STRIP_LEAST)
+            return;
+        box = {x, below - h, column, h};
+        below = box.y - m;
+    };
+    strip(l.ledger, strips.ledger);
+    strip(l.warning, strips.warning);
+    const Box middle = upright ? Box{m, m, width - 2 * m, std::max(0.0F, below - m)}
+                               : Box{m, m, std::max(0.0F, x - 2 * m), height - 2 * m};
+    (panel_open ? l.panel : drawing_asked ? l.drawing : l.card) = middle;
+    return l;
+}
+
 } // namespace
 
 bool overlap(const Box& a, const Box& b) {
@@ -30,6 +64,8 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
     const float em = sizes.text;
     Layout l;
     l.margin = std::max(std::round(sizes.gap), 8.0F);
+    if (sizes.handheld)
+        return lay_out_handheld(width, height, sizes, panel_open, drawing_asked, strips);
     if (width >= (PANEL_LEAST + DRAWING_LEAST + CARD_LEAST) * em + 4 * l.margin)
         l.shape = Shape::wide;
     else if (width >= 2 * CARD_LEAST * em * 0.9F + 3 * l.margin)

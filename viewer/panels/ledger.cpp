@@ -32,10 +32,11 @@ std::string longest(const Ui& ui, std::initializer_list<std::string> texts, floa
 
 std::string balance_words(const Ui& ui, const View& view, const Count& total, float width) {
     if (!view.done.now.begun)
-        return longest(ui, {"Nothing is out by the log", "Nothing out"}, width);
+        return longest(ui, {"Nothing is out by the log", "Nothing out", "Out 0"}, width);
     return longest(ui,
                    {capital(print_balance(total, false)), capital(print_balance(total, true)),
-                    fmt::format("Out {}, tray {}", total.came_out, total.in_tray)},
+                    fmt::format("Out {}, tray {}", total.came_out, total.in_tray),
+                    fmt::format("Out {}", total.came_out)},
                    width);
 }
 

@@ -7,6 +7,7 @@ namespace boltwalk {
 
 namespace {
 constexpr double CAPITAL_MM_PER_M = 6.4; // 22' of arc: 2 tan(11') m, rounded as the design does
+constexpr double HANDHELD_BELOW_MM = 254, HELD_TARGET_MM = 10, HELD_GAP_MM = 2;
 constexpr double GLOVE_TARGET_MM = 20, GLOVE_MAIN_MM = 25, GLOVE_GAP_MM = 6;
 constexpr double MOUSE_TARGET_MM = 9, MOUSE_MAIN_MM = 13, MOUSE_GAP_MM = 1.6;
 } // namespace
@@ -80,6 +81,21 @@ Sizes sizes_for(Distance reach, const Screen& screen) {
     sizes.turn = reach == Distance::helper ? sizes.icon : sizes.target;
     sizes.main = std::max(px(glove ? GLOVE_MAIN_MM : MOUSE_MAIN_MM), std::round(sizes.text * 1.7F));
     sizes.line = std::max(1.0F, px(0.35));
+    return sizes;
+}
+
+Sizes sizes_in(Distance reach, const Screen& screen, float width, float height) {
+    const double across_mm = std::hypot(double(width), double(height)) / screen.px_per_mm;
+    if (distance_m(reach) > 0.5 || across_mm >= HANDHELD_BELOW_MM)
+        return sizes_for(reach, screen);
+    Sizes sizes = sizes_for(Distance::desk, screen);
+    const auto px = [&](double mm) { return float(std::round(mm * screen.px_per_mm)); };
+    sizes.handheld = true;
+    sizes.gap = px(HELD_GAP_MM);
+    sizes.icon = px(HELD_TARGET_MM);
+    sizes.target = sizes.turn = std::max(sizes.icon, std::round(sizes.text * 1.5F));
+    // On its side such a screen is so low that a quarter of it is as much as there is.
+    sizes.main = std::max(std::min(px(GLOVE_MAIN_MM), std::round(height * 0.3F)), sizes.target);
     return sizes;
 }
 

@@ -32,18 +32,22 @@ Screen screen_of(int width_px, int height_px, int width_mm, int height_mm);
 
 /// Everything in pixels.
 struct Sizes {
-    float text = 20;    ///< Dear ImGui's font size of the running text: ascent plus descent
-    float heading = 25; ///< the step's headline
-    float figure = 40;  ///< the step's figures: twice the text
-    float target = 36;  ///< height of a button, and its least width
-    float icon = 36;    ///< a button without words
-    float turn = 36;    ///< height of the buttons that turn a long text
-    float main = 48;    ///< height of the main action
-    float gap = 6;      ///< between targets
-    float pad = 10;     ///< between an edge and what it frames
-    float line = 1.5F;  ///< thickness of frames and marks
+    float text = 20;       ///< Dear ImGui's font size of the running text: ascent plus descent
+    float heading = 25;    ///< the step's headline
+    float figure = 40;     ///< the step's figures: twice the text
+    float target = 36;     ///< height of a button, and its least width
+    float icon = 36;       ///< a button without words
+    float turn = 36;       ///< height of the buttons that turn a long text
+    float main = 48;       ///< height of the main action
+    float gap = 6;         ///< between targets
+    float pad = 10;        ///< between an edge and what it frames
+    float line = 1.5F;     ///< thickness of frames and marks
+    bool handheld = false; ///< one large counting button; the others are for a bare finger
 };
 Sizes sizes_for(Distance, const Screen&);
+/// In a window of that size: below 10 inches across its corners, read from the hand, everything but the one main action
+/// gives way (five targets of 20 mm, 6 mm apart, are wider than such a screen).
+Sizes sizes_in(Distance, const Screen&, float width, float height);
 
 /// Dear ImGui's font size over capital height: Inter's own tables, (hhea ascender - descender) / (OS/2 capital height)
 /// = (2728 + 680) / 2048.

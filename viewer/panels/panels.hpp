@@ -96,9 +96,11 @@ struct StepNumber {
     double head_px = 0;
     glm::dvec2 at{0.0};
     double radius = 0;
+    glm::dvec2 side{0.0}; ///< of the head that it stands on, and how far out
 };
-/// Each beside its head, off the others; none while anything moves, or where there is one item alone.
-std::vector<StepNumber> numbers_of(const Ui&, const View&);
+/// Each beside its head, off the others, on the side where it stood; none while the step moves, or where there is one
+/// item alone. One that finds no room there comes back on another side when the picture rests.
+std::vector<StepNumber> numbers_of(const Ui&, const View&, const std::vector<StepNumber>& before, bool rests);
 void draw_numbers(Ui&, const std::vector<StepNumber>&, const Box& drawing);
 std::vector<Rect> number_boxes(const std::vector<StepNumber>&, float density); ///< in the frame's pixels
 /// The fastener whose number is there; none: no number.
@@ -114,6 +116,7 @@ void draw_study(Ui&, View&, const Box& bar, const Box& press);
 float study_width(const Ui&); ///< that its row wants
 void draw_view_buttons(Ui&, View&, Flow&);
 void draw_drawing_switches(Ui&, View&, Flow&);
+void draw_lying_buttons(Ui&, View&, Flow&);
 
 /// The main action: on, confirm, over to the way back. Also what Space and a pedal do.
 struct MainAction {

@@ -138,7 +138,7 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
         tap(view, tapped);
 }
 
-std::vector<StepNumber> numbers_of(const Ui& ui, const View& view) {
+std::vector<StepNumber> numbers_of(const Ui& ui, const View& view, const std::vector<StepNumber>& before, bool rests) {
     const Ticks ticks = ticks_of(view);
     std::vector<StepNumber> all;
     if (!is_numbered(view, ticks) || view.motion < 1)
@@ -149,6 +149,7 @@ std::vector<StepNumber> numbers_of(const Ui& ui, const View& view) {
     const double radius = double(std::min(ui.sizes.text, float(view.drawing_px.y) / 16)) * 0.75;
     static constexpr std::array<glm::dvec2, 8> SIDES{
         {{0.71, -0.71}, {-0.71, -0.71}, {0.71, 0.71}, {-0.71, 0.71}, {1, 0}, {-1, 0}, {0, -1}, {0, 1}}};
+    std::vector<StepNumber> heads;
     for (const Tick& tick : ticks.all) {
         if (!tick.item || !session.map.is_fastener(tick.item))
             continue;
@@ -156,31 +157,40 @@ std::vector<StepNumber> numbers_of(const Ui& ui, const View& view) {
         if (!mark || mark->at.x < 0 || mark->at.y < 0 || mark->at.x > view.drawing_px.x ||
             mark->at.y > view.drawing_px.y)
             continue;
-        all.push_back({tick, mark->at, mark->radius_px, {}, radius});
+        heads.push_back({tick, mark->at, mark->radius_px, {}, radius, {}});
     }
-    for (std::size_t i = 0; i < all.size(); ++i) {
-        StepNumber& one = all[i];
-        const auto room_at = [&](glm::dvec2 at) {
+    for (StepNumber one : heads) {
+        const auto stands = [&](glm::dvec2 side) {
+            const glm::dvec2 at = one.head + side * (one.head_px + radius);
             if (at.x < radius || at.y < radius || at.x > view.drawing_px.x - radius ||
                 at.y > view.drawing_px.y - radius)
                 return false;
-            for (std::size_t k = 0; k < all.size(); ++k) {
-                if (k < i && glm::length(all[k].at - at) < 2.1 * radius)
+            for (const StepNumber& other : all)
+                if (glm::length(other.at - at) < 2.1 * radius)
                     return false;
-                if (k != i && glm::length(all[k].head - at) < radius + all[k].head_px)
+            for (const StepNumber& other : heads)
+                if (other.tick.item != one.tick.item && glm::length(other.head - at) < radius + other.head_px)
                     return false;
-            }
+            one.at = at;
+            one.side = side;
             return true;
         };
-        one.at = one.head + SIDES[0] * (one.head_px + radius);
-        bool found = false;
+        const auto was = std::find_if(before.begin(), before.end(),
+                                      [&](const StepNumber& other) { return other.tick.item == one.tick.item; });
+        bool found = was != before.end() && stands(was->side);
+        if (!found && !rests && !before.empty())
+            continue;
         for (double far = 1.05; far < 5 && !found; far += 0.7)
             for (const glm::dvec2& side : SIDES)
-                if (const glm::dvec2 at = one.head + side * (one.head_px + radius) * far; room_at(at)) {
-                    one.at = at;
+                if (stands(side * far)) {
                     found = true;
                     break;
                 }
+        if (!found) {
+            one.side = SIDES[0];
+            one.at = one.head + one.side * (one.head_px + radius);
+        }
+        all.push_back(one);
     }
     return all;
 }

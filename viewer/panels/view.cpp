@@ -10,13 +10,19 @@ namespace boltwalk {
 
 namespace {
 constexpr double STEP_SECONDS = 0.7, FLIGHT_SECONDS = 0.6, EXPLODE_PER_SECOND = 1.6;
+constexpr double UNDER_DEG = -25;    // lower than that one looks up from under the vehicle
 constexpr double FLIGHT_WAITS = 0.6; // of its own length: first one sees what leaves, then the view goes on
 
 Rect whole(const View& view) {
     return {0, 0, view.drawing_px.x, view.drawing_px.y};
 }
 
-void fly_to(View& view, const Camera& to) {
+bool is_under(const Camera& camera) {
+    return camera.pitch_deg < UNDER_DEG;
+}
+
+void fly_to(View& view, const Camera& wanted) {
+    const Camera to = as_lying(wanted, is_under(wanted) ? view.lying : Lying::as_seen);
     view.flight = {camera_now(view), to, view.motion < 1 ? -FLIGHT_WAITS : 0};
     if (view.flight.from == to)
         view.flight.t = 1;
@@ -123,7 +129,7 @@ bool is_walking(const View& view) {
 }
 
 bool is_moving(const View& view) {
-    return view.motion < 1 || view.flight.t < 1 || view.explode != view.explode_wanted;
+    return view.motion < 1 || view.flight.t < 1 || view.explode != view.explode_wanted || view.moving_labels.busy;
 }
 
 bool is_studying(const View& view) {
@@ -335,6 +341,21 @@ void look_at_step(View& view) {
         fly_to(view, camera_for(view.session->stage, poses_at_rest(view), view.shot, view.drawing_px, whole(view)));
 }
 
+void lie(View& view, Lying lying) {
+    view.lying = lying;
+    if (!view.session)
+        return;
+    const Camera now = camera_now(view);
+    if (is_under(now)) {
+        const Camera turned = as_lying(now, lying);
+        view.flight = {turned, turned, 1};
+    }
+}
+
+bool is_from_under(const View& view) {
+    return view.session && !at_end(view) && view.shot.from == Place::under;
+}
+
 void look_from(View& view, Place place) {
     if (!view.session)
         return;
@@ -368,6 +389,7 @@ void explode_to(View& view, double share) {
 }
 
 void advance(View& view, double seconds) {
+    view.labels_s += seconds;
     view.motion = std::min(1.0, view.motion + seconds / STEP_SECONDS);
     view.flight.t = std::min(1.0, view.flight.t + seconds / FLIGHT_SECONDS);
     const double most = seconds * EXPLODE_PER_SECOND;

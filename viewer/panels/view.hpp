@@ -18,6 +18,7 @@
 #include "viewer/panels/session.hpp"
 #include "viewer/panels/study.hpp"
 #include "viewer/scene/scene.hpp"
+#include "viewer/scene/steady.hpp"
 
 namespace boltwalk {
 
@@ -71,7 +72,9 @@ struct View {
     State moved_from;
     double motion = 1; ///< 1: at rest
     Flight flight;
-    bool by_hand = false; ///< the person turned the drawing since the last step
+    SteadyLabels moving_labels; ///< how the drawing's labels stand
+    double labels_s = 0;        ///< since they were last drawn
+    bool by_hand = false;       ///< the person turned the drawing since the last step
 
     // picked
     ItemId picked;
@@ -81,6 +84,8 @@ struct View {
 
     // how it is drawn
     double explode = 0, explode_wanted = 0;
+    Lying lying = Lying::as_seen; ///< in pictures seen from under
+    bool aloud = false;           ///< each step is read out
     bool labels = true, estimates = true, see_through = false, night = false;
     Distance reach = Distance::desk;
     TorqueUnit unit = TorqueUnit::newton_metre; ///< the person's
@@ -132,6 +137,9 @@ Overlays overlays_now(const View&);
 
 void look_at_all(View&);
 void look_at_step(View&);
+/// Of what is seen from under, from here on; the present picture too, if it is.
+void lie(View&, Lying);
+bool is_from_under(const View&); ///< the step is done from there
 void look_from(View&, Place);
 void look_at(View&, std::vector<ItemId> items);
 void turn_by_hand(View&, const Camera&);

@@ -99,7 +99,7 @@ void turn_by_pointer(Window& window, const Box& box) {
         return;
     Ui& ui = window.ui;
     const auto step_item = [&] {
-        const ItemId numbered = number_under(numbers_of(ui, view), at);
+        const ItemId numbered = number_under(window.numbers, at);
         return numbered ? numbered : next_under(view, at, double(ui.sizes.target) * 0.5);
     };
     const auto ask_about = [&] {
@@ -147,6 +147,29 @@ void turn_by_pointer(Window& window, const Box& box) {
         pick_item(view, item);
     else
         unpick(view);
+}
+
+/// Labels go along with what they name while anything moves, and settle when it rests.
+void label_drawing(Window& window, const Stage& stage, std::span<const Rect> reserved, bool rests, Frame& frame) {
+    View& view = window.view;
+    const Frame& before = window.frame;
+    const double seconds = std::exchange(view.labels_s, 0);
+    const auto same_words = [](const Overlays& a, const Overlays& b) {
+        return a.tracks == b.tracks && a.tools == b.tools && a.plumbs == b.plumbs;
+    };
+    if (before.labels != frame.labels || !same_words(before.over, frame.over) || before.width_px != frame.width_px ||
+        before.height_px != frame.height_px || before.scale != frame.scale)
+        view.moving_labels = {};
+    else
+        frame.layout = before.layout;
+    // On its way to another view nothing is worth reading: they come when it is there.
+    if (view.flight.t < 1 && view.moving_labels.held.empty()) {
+        frame.layout = {};
+        return;
+    }
+    move_labels(stage, reserved, rests, seconds, view.moving_labels, frame);
+    if (!rests) // and then once more, at rest
+        view.moving_labels.busy = true;
 }
 
 void draw_drawing(Window& window, const Box& box) {
@@ -205,9 +228,10 @@ void draw_drawing(Window& window, const Box& box) {
     for (const ItemId item : view.pointed)
         if (item != view.picked)
             frame.selected.push_back(item);
-    frame.layout = window.frame.layout;
-    const std::vector<StepNumber> numbers = numbers_of(window.ui, view);
-    place_labels(session.stage, number_boxes(numbers, window.density), frame);
+    const bool rests = window.frame.camera == frame.camera && window.frame.poses == frame.poses &&
+                       window.frame.width_px == frame.width_px && window.frame.height_px == frame.height_px;
+    window.numbers = numbers_of(window.ui, view, window.numbers, rests);
+    label_drawing(window, session.stage, number_boxes(window.numbers, window.density), rests, frame);
     window.frame = std::move(frame);
     if (window.canvas.show(window.frame))
         ++window.seen.drawings;
@@ -225,7 +249,7 @@ void draw_drawing(Window& window, const Box& box) {
         list->AddImage(texture, {box.x, box.y}, {box.right(), box.bottom()}, {0, 1}, {1, 0});
     }
     list->PushClipRect({box.x, box.y}, {box.right(), box.bottom()}, true);
-    draw_numbers(window.ui, numbers, box);
+    draw_numbers(window.ui, window.numbers, box);
     list->PopClipRect();
     list->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(window.ui.theme.panel_edge), 3, 0,
                   window.ui.sizes.line);
@@ -233,6 +257,11 @@ void draw_drawing(Window& window, const Box& box) {
 
 // ---------------------------------------------------------------------------------------------------------------------
 // a frame
+
+/// From 3 m there is room for words alone, and whoever presses stands at the screen. A small one in the hand is near.
+bool far_words(const Ui& ui, float width, float height) {
+    return !ui.sizes.handheld && lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
+}
 
 /// Draws with the letters and sizes of the hand's distance.
 template <typename Draw>
@@ -266,7 +295,7 @@ void draw_panels(Window& window, float width, float height) {
     if (!view.start_read) {
         Layout layout;
         // Who confirms it stands at the screen: where the card's letters are for 3 m, these are for the hand.
-        const bool near_words = lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
+        const bool near_words = far_words(ui, width, height);
         const float em = (near_words ? window.near_sizes : ui.sizes).text;
         // Cautions are read: the card is wide. On the round it is the drawing that is looked at.
         const float card = std::min(all.w, em * (on_tour(view) != nullptr ? 22 : 40));
@@ -287,7 +316,7 @@ void draw_panels(Window& window, float width, float height) {
     }
     // Without a job there is no step to speak of: the drawing has the room.
     Strips strips;
-    const bool words_only = lay_out(width, height, ui.sizes, false, false).shape == Shape::words;
+    const bool words_only = far_words(ui, width, height);
     // From 3 m there is room for the step alone: what is out is read by whoever stands at the screen.
     if (view.keeper)
         strips.ledger = (words_only ? window.near_sizes : ui.sizes).target;
@@ -303,7 +332,7 @@ void draw_panels(Window& window, float width, float height) {
     if (!layout.drawing.empty())
         draw_drawing(window, layout.drawing);
     draw_tools(ui, view, layout);
-    if (layout.shape == Shape::words && !layout.panel.empty()) {
+    if (words_only && !layout.panel.empty()) {
         as_near(window, [&] { draw_panel(ui, view, desk, layout.panel, layout); });
     } else {
         draw_panel(ui, view, desk, layout.panel, layout);
@@ -325,9 +354,11 @@ void draw_panels(Window& window, float width, float height) {
 void draw_frame(Window& window, const Surface& surface) {
     Ui& ui = window.ui;
     ui.theme = theme_of(window.view.night);
+    ui.sizes = sizes_in(window.view.reach, window.desk.screen, surface.width, surface.height);
     ImGui::NewFrame();
     ui.begin_frame();
-    window.desk.field_active = false; // each field that is drawn says whether it is
+    window.view.moving_labels.busy = false; // of a drawing that is not shown
+    window.desk.field_active = false;       // each field that is drawn says whether it is
     if (ImGui::IsMouseDown(ImGuiMouseButton_Left) && ImGui::GetIO().MouseDownDuration[0] < 2 * HOLD_SECONDS)
         window.settle = std::max(window.settle, 1); // a press may become a long one without anything else happening
     ImGui::SetNextWindowPos({0, 0});
@@ -339,6 +370,7 @@ void draw_frame(Window& window, const Surface& surface) {
     draw_panels(window, surface.width, surface.height);
     ImGui::End();
     ui.end_frame();
+    window.reader.follow(window.view);
     if (!ImGui::IsMouseDown(ImGuiMouseButton_Left))
         window.desk.hold_taken = false;
     ImGui::Render();

@@ -52,6 +52,10 @@ bool overlap(const Rect& a, const Rect& b) {
     return a.x < b.right() && b.x < a.right() && a.y < b.bottom() && b.y < a.bottom();
 }
 
+Rect grown(const Rect& box, double by) {
+    return {box.x - by, box.y - by, box.width + 2 * by, box.height + 2 * by};
+}
+
 glm::dvec3 backward_of(const Camera& camera) {
     const double yaw = radians(camera.yaw_deg);
     const double pitch = radians(camera.pitch_deg);
@@ -61,12 +65,14 @@ glm::dvec3 backward_of(const Camera& camera) {
 glm::dvec3 upright_of(const Camera& camera) {
     const double yaw = radians(camera.yaw_deg);
     const double pitch = radians(camera.pitch_deg);
-    return {-std::sin(pitch) * std::sin(yaw), std::cos(pitch), -std::sin(pitch) * std::cos(yaw)};
+    const glm::dvec3 up{-std::sin(pitch) * std::sin(yaw), std::cos(pitch), -std::sin(pitch) * std::cos(yaw)};
+    return camera.turned ? -up : up;
 }
 
 glm::dvec3 rightward_of(const Camera& camera) {
     const double yaw = radians(camera.yaw_deg);
-    return {std::cos(yaw), 0.0, -std::sin(yaw)};
+    const glm::dvec3 right{std::cos(yaw), 0.0, -std::sin(yaw)};
+    return camera.turned ? -right : right;
 }
 
 glm::dvec3 eye_of(const Camera& camera) {
@@ -129,8 +135,9 @@ Ray ray_through(const Projection& projection, glm::dvec2 point_px) {
 }
 
 Camera orbited(Camera camera, double yaw_deg, double pitch_deg) {
-    camera.yaw_deg = wrapped(camera.yaw_deg + yaw_deg);
-    camera.pitch_deg = std::clamp(camera.pitch_deg + pitch_deg, -90.0, 90.0);
+    const double way = camera.turned ? -1 : 1; // what is dragged follows the pointer
+    camera.yaw_deg = wrapped(camera.yaw_deg + way * yaw_deg);
+    camera.pitch_deg = std::clamp(camera.pitch_deg + way * pitch_deg, -90.0, 90.0);
     return camera;
 }
 
@@ -237,6 +244,13 @@ Camera turned_to(Camera camera, Place place) {
     return camera;
 }
 
+Camera as_lying(Camera camera, Lying lying) {
+    camera.turned = false;
+    if (lying != Lying::as_seen)
+        camera.turned = (upright_of(camera).z < 0) == (lying == Lying::head_forward);
+    return camera;
+}
+
 double eased(double t) {
     t = std::clamp(t, 0.0, 1.0);
     return t * t * (3.0 - 2.0 * t);
@@ -255,6 +269,7 @@ Camera between(const Camera& a, const Camera& b, double t) {
     camera.yaw_deg = wrapped(a.yaw_deg + s * turn);
     camera.pitch_deg = glm::mix(a.pitch_deg, b.pitch_deg, s);
     camera.field_deg = glm::mix(a.field_deg, b.field_deg, s);
+    camera.turned = b.turned;
     return camera;
 }
 

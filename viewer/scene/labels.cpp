@@ -36,10 +36,6 @@ double distance(const Segment& s, glm::dvec2 p) {
     return glm::length(p - (s.a + t * along));
 }
 
-Rect grown(const Rect& box, double by) {
-    return {box.x - by, box.y - by, box.width + 2 * by, box.height + 2 * by};
-}
-
 bool touches(const Rect& box, const LabelTarget& target) {
     const glm::dvec2 nearest(std::clamp(target.at.x, box.x, box.right()), std::clamp(target.at.y, box.y, box.bottom()));
     return glm::length(nearest - target.at) < target.radius_px;
@@ -62,23 +58,20 @@ glm::dvec2 mean(const std::vector<LabelTarget>& targets) {
     return sum / static_cast<double>(targets.size());
 }
 
-/// A single label of many alike points at the nearest; where several must be told apart, each of theirs gets a leader.
-std::vector<glm::dvec2> pointed_at(const std::vector<LabelTarget>& targets, const Rect& box, bool alone) {
+/// The label at that place, its leaders to the nearest of its targets.
+LabelBox label_at(std::int32_t wish, const Rect& box, const std::vector<LabelTarget>& targets, std::size_t most) {
     std::vector<LabelTarget> sorted = targets;
     const glm::dvec2 middle(box.x + box.width / 2, box.y + box.height / 2);
     std::stable_sort(sorted.begin(), sorted.end(), [&](const LabelTarget& a, const LabelTarget& b) {
         return glm::length(a.at - middle) < glm::length(b.at - middle);
     });
-    const std::size_t most = alone && sorted.size() > 3 ? 1 : MOST_LEADERS;
-    std::vector<glm::dvec2> points;
-    for (std::size_t i = 0; i < std::min(sorted.size(), most); ++i) {
-        const glm::dvec2 foot = foot_towards(box, sorted[i].at);
-        const double length = glm::length(foot - sorted[i].at);
-        // The leader ends at the mark's rim, not across it.
-        const double share = length > sorted[i].end_px ? sorted[i].end_px / length : 0;
-        points.push_back(sorted[i].at + share * (foot - sorted[i].at));
+    sorted.resize(std::min(sorted.size(), most));
+    LabelBox label{wish, box, {}, foot_towards(box, sorted.front().at), 1, {}};
+    for (const LabelTarget& target : sorted) {
+        label.leaders.push_back(leader_end(label.foot, target));
+        label.led.push_back(target.id);
     }
-    return points;
+    return label;
 }
 
 struct Layout {
@@ -89,6 +82,19 @@ struct Layout {
     bool alone;
     std::vector<LabelBox> placed;
     std::vector<Segment> leaders;
+
+    /// No leader crosses a label: not this one's theirs, nor theirs this one.
+    bool crosses_none(const LabelBox& label) const {
+        const double clear = room.gap_px / 2;
+        for (const Segment& other : leaders)
+            if (runs_through(other, grown(label.box, clear)))
+                return false;
+        for (const LabelBox& other : placed)
+            for (const glm::dvec2& point : label.leaders)
+                if (runs_through({label.foot, point}, grown(other.box, clear)))
+                    return false;
+        return true;
+    }
 
     bool allowed(const Rect& box) const {
         const Rect& area = room.area;
@@ -108,28 +114,24 @@ struct Layout {
         return true;
     }
 
-    double cost(std::size_t wish, const Rect& box) const {
-        const auto& own = targets[wish];
+    double cost(std::size_t wish, const LabelBox& label) const {
+        const Rect& box = label.box;
         double sum = 0;
-        const auto points = pointed_at(own, box, alone);
+        const auto& points = label.leaders;
         for (const glm::dvec2& point : points) {
-            const Segment leader{foot_towards(box, point), point};
+            const Segment leader{label.foot, point};
             sum += glm::length(leader.b - leader.a) / static_cast<double>(points.size());
             for (const Segment& other : leaders)
                 sum += crosses(leader, other) ? CROSSING_COST : 0;
             const glm::dvec2 middle = 0.5 * (leader.a + leader.b);
             for (const Segment& line : room.lines)
                 sum += distance(line, middle) < ALONG_SHARE * glm::length(leader.b - leader.a) ? ALONG_COST : 0;
-            for (const LabelBox& other : placed)
-                sum += runs_through(leader, other.box) ? THROUGH_COST : 0;
             for (std::size_t w = 0; w < targets.size(); ++w)
                 for (const LabelTarget& target : targets[w])
                     if (glm::length(target.at - point) > 2 * target.radius_px &&
                         distance(leader, target.at) < target.radius_px)
                         sum += THROUGH_COST;
         }
-        for (const Segment& other : leaders)
-            sum += runs_through(other, grown(box, room.gap_px / 2)) ? THROUGH_COST : 0;
         for (const Segment& line : room.lines)
             sum += runs_through(line, grown(box, room.gap_px / 2)) ? ON_LINE_COST : 0;
         if (last)
@@ -141,6 +143,11 @@ struct Layout {
     }
 
     bool place(std::size_t wish) {
+        // Where many leaders find no way past the labels that are there, one does.
+        return place(wish, alone && targets[wish].size() > 3 ? 1 : MOST_LEADERS) || place(wish, 1);
+    }
+
+    bool place(std::size_t wish, std::size_t most_leaders) {
         const glm::dvec2 size = sizes[wish];
         const Rect& area = room.area;
         const double wide = area.width - size.x;
@@ -148,31 +155,39 @@ struct Layout {
         if (wide < 0 || tall < 0 || targets[wish].empty())
             return false;
         double best = std::numeric_limits<double>::infinity();
-        Rect best_box;
+        LabelBox result;
         for (int row = 0; row <= ROWS; ++row)
             for (int column = 0; column <= COLUMNS; ++column) {
                 const Rect box{area.x + std::round(wide * column / COLUMNS), area.y + std::round(tall * row / ROWS),
                                size.x, size.y};
                 if (!allowed(box))
                     continue;
-                const double price = cost(wish, box);
+                const LabelBox label = label_at(std::int32_t(wish), box, targets[wish], most_leaders);
+                if (!crosses_none(label))
+                    continue;
+                const double price = cost(wish, label);
                 if (price < best) {
                     best = price;
-                    best_box = box;
+                    result = label;
                 }
             }
         if (!std::isfinite(best))
             return false;
-        LabelBox result{static_cast<std::int32_t>(wish), best_box, pointed_at(targets[wish], best_box, alone), {}};
-        result.foot = foot_towards(best_box, result.leaders.front());
         for (const glm::dvec2& point : result.leaders)
-            leaders.push_back({foot_towards(best_box, point), point});
+            leaders.push_back({result.foot, point});
         placed.push_back(std::move(result));
         return true;
     }
 };
 
 } // namespace
+
+/// At the mark's rim, not across it.
+glm::dvec2 leader_end(glm::dvec2 foot, const LabelTarget& target) {
+    const double length = glm::length(foot - target.at);
+    const double share = length > target.end_px ? target.end_px / length : 0;
+    return target.at + share * (foot - target.at);
+}
 
 bool runs_through(const Segment& s, const Rect& box) {
     const auto inside = [&](glm::dvec2 p) {
@@ -203,12 +218,12 @@ LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::v
 }
 
 bool lay_out_one_more(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
-                      const LabelRoom& room, const LabelLayout* last, LabelLayout& laid) {
+                      const LabelRoom& room, const LabelLayout* last, LabelLayout& laid, std::size_t wish) {
     Layout layout{sizes_px, targets, room, last, false, laid.boxes, {}};
     for (const LabelBox& box : laid.boxes)
         for (const glm::dvec2& point : box.leaders)
             layout.leaders.push_back({box.foot, point});
-    if (!layout.place(sizes_px.size() - 1))
+    if (!layout.place(wish))
         return false;
     laid.boxes = std::move(layout.placed);
     return true;

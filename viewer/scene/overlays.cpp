@@ -229,6 +229,7 @@ ToolShown shown_of(const ToolDrawn& tool, const Projection& projection, const Re
         const double piece = glm::length(rod.to - rod.from) / rod_pieces;
         whole += piece * rod_pieces;
         std::vector<Segment> lines;
+        std::vector<glm::dvec3> begins;
         double length = 0;
         std::optional<glm::dvec2> last = shows(rod.from);
         for (int i = 1; i <= rod_pieces; ++i) {
@@ -237,6 +238,7 @@ ToolShown shown_of(const ToolDrawn& tool, const Projection& projection, const Re
                 length += glm::length(*next - *last);
                 result.share += piece;
                 lines.push_back({*last, *next});
+                begins.push_back(glm::mix(rod.from, rod.to, double(i - 1) / rod_pieces));
             }
             last = next;
         }
@@ -245,6 +247,7 @@ ToolShown shown_of(const ToolDrawn& tool, const Projection& projection, const Re
         if (length > most) {
             most = length;
             result.at = lines[lines.size() / 2].a;
+            result.point = begins[lines.size() / 2];
         }
         result.shown_px += length;
         const double depth = (projection.both * glm::dvec4(0.5 * (rod.from + rod.to), 1.0)).w;

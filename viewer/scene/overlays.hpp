@@ -76,6 +76,7 @@ struct ToolShown {
     double shown_px = 0;        ///< of its pieces' middle lines
     double share = 0;           ///< of their whole length in space
     glm::dvec2 at{0.0};         ///< the middle of what shows of the piece that shows most: its label points there
+    glm::dvec3 point{0.0};      ///< the same in the world
     std::vector<Segment> lines; ///< what shows of it: middle lines, and beside them the sides of what is thick
 };
 /// What lies outside `area` or on `reserved` does not show.

@@ -42,6 +42,7 @@ struct Rect {
     double bottom() const { return y + height; }
 };
 bool overlap(const Rect&, const Rect&);
+Rect grown(const Rect&, double by); ///< on each side; shrunk when negative
 
 // ---------------------------------------------------------------------------------------------------------------------
 // camera
@@ -49,13 +50,14 @@ bool overlap(const Rect&, const Rect&);
 /// A turntable about `target`: the eye stands at `distance_m` from it. yaw 0 looks from the front (+Z) towards the
 /// rear, yaw 90 from the left (+X); pitch 90 from straight above, -90 from straight below (pitch stays within). The
 /// picture's upright is always that of the turntable, so nothing rolls, and straight up and down are as good as any
-/// other view.
+/// other view, but for `turned`.
 struct Camera {
     glm::dvec3 target{0.0};
     double distance_m = 3.0;
     double yaw_deg = 35.0;
     double pitch_deg = 25.0;
     double field_deg = 30.0; ///< of view, over the picture's height
+    bool turned = false;     ///< the picture stands on its head, and nothing else is changed
     bool operator==(const Camera&) const = default;
 };
 
@@ -95,6 +97,10 @@ Camera fitted(Camera, std::span<const Bounds> boxes, glm::dvec2 size_px, const R
 Camera turned_to(Camera, Place);
 /// t from 0 (a) to 1 (b), slow at both ends; the yaw goes the short way round.
 Camera between(const Camera& a, const Camera& b, double t);
+/// How somebody lies under the vehicle: which way is up in a picture seen from under.
+enum class Lying { as_seen, head_forward, head_rearward };
+/// The same view, the picture turned so that the vehicle's front, or its rear, is rather up in it than down.
+Camera as_lying(Camera, Lying);
 double eased(double t); ///< 0 to 1, slow at both ends
 
 // ---------------------------------------------------------------------------------------------------------------------
@@ -201,6 +207,8 @@ struct LabelBox {
     Rect box;
     std::vector<glm::dvec2> leaders; ///< from the box to each of these points
     glm::dvec2 foot{0.0};            ///< where the leaders leave the box
+    double opacity = 1;              ///< fading in or out (viewer/scene/steady.hpp)
+    std::vector<std::int32_t> led;   ///< whose the leaders are: LabelTarget::id
     bool operator==(const LabelBox&) const = default;
 };
 
@@ -214,6 +222,7 @@ struct LabelTarget {
     glm::dvec2 at{0.0};
     double radius_px = 0; ///< kept clear of labels
     double end_px = 0;    ///< its leader ends so far from the middle
+    std::int32_t id = -1; ///< tells it from the other targets of its wish, in every picture alike
 };
 
 /// A straight line on the screen.
@@ -230,13 +239,14 @@ struct LabelRoom {
 };
 
 /// sizes_px: of each wish's box. targets: of each wish, already on the screen (none: out of the picture). `last`: the
-/// layout of the picture before; a label stays on its side where it still can.
+/// layout of the picture before; a label stays on its side where it still can. No leader runs through a label.
 LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
                     const LabelRoom&, const LabelLayout* last = nullptr);
-/// One more beside those that are laid out already, which stay where they are: the last of these sizes and targets.
-/// False: it found no room.
+/// One more beside those that are laid out already, which stay where they are. False: it found no room.
 bool lay_out_one_more(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
-                      const LabelRoom&, const LabelLayout* last, LabelLayout&);
+                      const LabelRoom&, const LabelLayout* last, LabelLayout&, std::size_t wish);
+/// Where a leader from there to a target ends.
+glm::dvec2 leader_end(glm::dvec2 foot, const LabelTarget&);
 
 /// Where an item's mark stands on the screen and how large it is: the head of a fastener, the middle of a part. None:
 /// out of the picture or not drawn.

@@ -113,6 +113,15 @@
             surface.focus();
         },
         choose() { picker.click(); },
+        hasVoice() { return 'speechSynthesis' in window; },
+        say(text) {
+            if (!page.hasVoice()) return;
+            speechSynthesis.cancel();
+            if (!text) return;
+            const words = new SpeechSynthesisUtterance(text);
+            words.lang = 'en';
+            speechSynthesis.speak(words);
+        },
         async fetchMap(which) {
             const url = maps[which];
             try {

@@ -1,0 +1,266 @@
+// Labels over both maps, with the real letters: at any camera none overlaps anything, and along a camera's way none
+// jumps. What finds no room is named, and stands in the step's card.
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <string>
+
+#include <doctest/doctest.h>
+
+#include "core/job/shapes.hpp"
+#include "tests/shared/shapes.hpp"
+#include "viewer/draw/draw.hpp"
+#include "viewer/draw/shapes.hpp"
+#include "viewer/scene/seen_from.hpp"
+
+using namespace boltwalk;
+using testing::Dice;
+
+namespace {
+
+constexpr int PX_WIDE = 1280, PX_HIGH = 800;
+constexpr double FRAME_S = 1.0 / 60;
+constexpr int CAMERAS = 1000, PATHS = 60;
+
+/// A map's walk down and back, as pictures.
+struct Walk {
+    Map map;
+    Job job;
+    Plan strip, refit;
+    std::vector<Shot> shots;
+    std::vector<Overlays> over;
+    Stage stage;
+    Eyes eyes;
+    explicit Walk(const std::string& name)
+        : map(*read_map(std::string(BOLTWALK_SOURCE_DIR) + "/assets/" + name)), job(prepare(map)),
+          strip(plan_strip(job)), refit(plan_refit(job, strip)), stage(make_stage(map)), eyes(make_eyes(map)) {
+        for (const bool back : {false, true}) {
+            const auto some = shots_of(job, back ? refit : strip, back ? refit_begin(strip) : as_found(job));
+            const auto estimates = overlays_of(job, stage, eyes.solids, back ? refit : strip, some, 20);
+            shots.insert(shots.end(), some.begin(), some.end());
+            over.insert(over.end(), estimates.begin(), estimates.end());
+        }
+    }
+    Frame frame(std::size_t i) const {
+        Frame frame;
+        frame.width_px = PX_WIDE;
+        frame.height_px = PX_HIGH;
+        fill_frame(job, stage, shots[i], i > strip.steps.size() ? 1 : 0, frame);
+        frame.over = over[i];
+        tell_ways(frame.over, frame.labels, frame.caption);
+        return frame;
+    }
+};
+
+struct Places {
+    std::vector<LabelTarget> targets;
+    std::vector<Rect> taken;
+};
+
+/// What no label may touch, worked out here and not by what lays labels out.
+Places places_of(const Walk& walk, const Frame& frame, const std::vector<Rect>& reserved) {
+    Places places{{}, reserved};
+    for (const Rect& own : {gnomon_rect(frame), caption_rect(frame)})
+        if (own.width > 0)
+            places.taken.push_back(own);
+    const Projection projection =
+        project(frame.camera, {frame.width_px, frame.height_px}, bounds_of(walk.stage, frame.poses));
+    for (const ItemId item : frame.next)
+        if (walk.map.is_fastener(item))
+            if (const auto mark = fastener_mark(walk.stage, frame, projection, item))
+                places.targets.push_back(*mark);
+    return places;
+}
+
+/// Everything that touches what it must not, in words; labels that cannot be seen touch nothing.
+std::vector<std::string> touching(const Frame& frame, const Places& places) {
+    std::vector<std::string> found;
+    const Rect whole{0, 0, double(frame.width_px), double(frame.height_px)};
+    for (const LabelBox& label : frame.layout.boxes) {
+        if (label.opacity <= 0)
+            continue;
+        const Rect& box = label.box;
+        if (box.x < 0 || box.y < 0 || box.right() > whole.width || box.bottom() > whole.height)
+            found.emplace_back("the rim");
+        for (const Rect& taken : places.taken)
+            if (overlap(box, taken))
+                found.emplace_back("a control, the gnomon or the caption");
+        for (const LabelTarget& target : places.targets) {
+            const glm::dvec2 nearest(std::clamp(target.at.x, box.x, box.right()),
+                                     std::clamp(target.at.y, box.y, box.bottom()));
+            // Under the gnomon nothing is marked.
+            const bool covered = std::any_of(places.taken.begin(), places.taken.end(), [&](const Rect& taken) {
+                return overlap(taken, {target.at.x - 7, target.at.y - 7, 14, 14});
+            });
+            if (!covered && glm::length(nearest - target.at) < target.radius_px)
+                found.emplace_back("a mark");
+        }
+        for (const LabelBox& other : frame.layout.boxes) {
+            if (&other == &label || other.opacity <= 0)
+                continue;
+            if (overlap(box, other.box))
+                found.emplace_back("another label");
+            for (const glm::dvec2& point : other.leaders)
+                if (runs_through({other.foot, point}, box))
+                    found.emplace_back("another's leader");
+        }
+    }
+    return found;
+}
+
+Camera random_camera(Dice& dice, const Walk& walk, const Frame& frame) {
+    Camera camera;
+    const Bounds next = bounds_of(walk.stage, frame.poses, frame.next);
+    const Bounds& about = next.empty() ? walk.stage.bounds : next;
+    camera.target = about.centre();
+    camera.yaw_deg = dice.between(0, 360);
+    camera.pitch_deg = dice.between(-90, 90);
+    camera.distance_m = dice.between(0.7, 5) * std::max(about.radius(), 0.08) + 0.1;
+    return camera;
+}
+
+struct Counted {
+    int pictures = 0, labels = 0, left_out = 0, faults = 0;
+};
+
+} // namespace
+
+TEST_CASE("over a thousand random cameras a map no label touches another, a mark, a control or a leader") {
+    for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {
+        const Walk walk(name);
+        Dice dice(29);
+        Counted counted;
+        while (counted.pictures < CAMERAS) {
+            const auto i = std::size_t(dice.between(0, double(walk.shots.size()) - 0.001));
+            Frame frame = walk.frame(i);
+            if (frame.labels.empty())
+                continue;
+            if (dice.between(0, 1) < 0.5)
+                frame.caption = {}; // as the window has it
+            frame.camera = random_camera(dice, walk, frame);
+            const std::vector<Rect> reserved{{dice.between(0, 1200), dice.between(0, 760), 40, 40},
+                                             {dice.between(0, 1200), dice.between(0, 760), 40, 40}};
+            place_labels(walk.stage, reserved, frame);
+            const auto found = touching(frame, places_of(walk, frame, reserved));
+            CAPTURE(name);
+            CAPTURE(i);
+            CAPTURE(counted.pictures);
+            if (!found.empty())
+                CAPTURE(found.front());
+            CHECK(found.empty());
+            ++counted.pictures;
+            counted.faults += int(found.size());
+            counted.labels += int(frame.layout.boxes.size());
+            counted.left_out += int(frame.layout.left_out.size());
+            // Each that is asked for stands in the picture, or is named as left out: the card's list has it.
+            CHECK(frame.layout.boxes.size() + frame.layout.left_out.size() >=
+                  frame.labels.size() + frame.over.plumbs.size());
+        }
+        MESSAGE(std::string(name) << ": " << counted.pictures << " cameras, " << counted.labels << " labels, "
+                                  << counted.left_out << " left out (no room, or out of the picture), "
+                                  << counted.faults << " touch anything");
+        CHECK(counted.labels > 4 * counted.left_out);
+    }
+}
+
+namespace {
+
+struct Moved {
+    int frames = 0, seen = 0, came = 0, went = 0, faded = 0, cut = 0;
+    double farthest_px = 0; ///< beyond what its mark moved, in one frame
+    double at_rest_s = 0;   ///< until nothing fades any more
+};
+
+/// Where what carries each label is in this picture.
+glm::dvec2 lead_of(const Walk& walk, const Frame& frame, const SteadyLabels& labels, const HeldLabel& label) {
+    const Projection projection =
+        project(frame.camera, {frame.width_px, frame.height_px}, bounds_of(walk.stage, frame.poses));
+    const auto wish = std::size_t(label.at.wish);
+    if (wish < frame.labels.size()) {
+        const ItemId item{label.lead};
+        const auto mark = walk.map.is_fastener(item) ? fastener_mark(walk.stage, frame, projection, item)
+                                                     : part_mark(walk.stage, frame, projection, item);
+        REQUIRE(mark);
+        return mark->at;
+    }
+    const std::size_t plumb = wish - frame.labels.size();
+    const glm::dvec3 point = plumb < frame.over.plumbs.size() ? frame.over.plumbs[plumb].centre : labels.tool_point;
+    return glm::dvec2(*to_screen(projection, point));
+}
+
+void check_moved(const Walk& walk, const Frame& before, const SteadyLabels& old, const Frame& now,
+                 const SteadyLabels& labels, Moved& moved) {
+    for (const HeldLabel& label : labels.held) {
+        const auto was = std::find_if(old.held.begin(), old.held.end(),
+                                      [&](const HeldLabel& other) { return other.came == label.came; });
+        if (was == old.held.end()) {
+            ++moved.came;
+            CHECK(label.at.opacity == 0); // it comes from nothing
+            continue;
+        }
+        ++moved.seen;
+        CHECK(label.at.box.width == was->at.box.width);
+        const glm::dvec2 by = lead_of(walk, now, labels, label) - lead_of(walk, before, old, *was);
+        const glm::dvec2 own(label.at.box.x - was->at.box.x, label.at.box.y - was->at.box.y);
+        moved.farthest_px = std::max(moved.farthest_px, glm::length(own - by));
+    }
+    for (const HeldLabel& label : old.held) {
+        if (std::any_of(labels.held.begin(), labels.held.end(),
+                        [&](const HeldLabel& other) { return other.came == label.came; }))
+            continue;
+        ++moved.went;
+        // Cut: it was more than half there in the picture before.
+        (label.at.opacity > 0.5 ? moved.cut : moved.faded) += 1;
+    }
+}
+
+} // namespace
+
+TEST_CASE("while the camera turns a label moves as its mark does, or fades and comes back elsewhere") {
+    for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {
+        const Walk walk(name);
+        Dice dice(31);
+        Moved moved;
+        double longest_rest_s = 0;
+        for (int path = 0; path < PATHS; ++path) {
+            Frame frame;
+            do
+                frame = walk.frame(std::size_t(dice.between(0, double(walk.shots.size()) - 0.001)));
+            while (frame.labels.empty());
+            frame.caption = {};
+            frame.camera = random_camera(dice, walk, frame);
+            SteadyLabels labels;
+            const double turn = dice.between(-90, 90), tilt = dice.between(-40, 40), nearer = dice.between(-0.4, 0.4);
+            // Half a second at rest, a second and a half of turning (up to 90° a second), at rest again.
+            double rested_s = 0;
+            for (int k = 0; k < 240; ++k) {
+                const bool turns = k >= 30 && k < 120;
+                const Frame before = frame;
+                const SteadyLabels old = labels;
+                if (turns)
+                    frame.camera = zoomed(orbited(frame.camera, turn * FRAME_S, tilt * FRAME_S), 1 + nearer * FRAME_S);
+                move_labels(walk.stage, {}, !turns, FRAME_S, labels, frame);
+                ++moved.frames;
+                CAPTURE(name);
+                CAPTURE(path);
+                CAPTURE(k);
+                const auto found = touching(frame, places_of(walk, frame, {}));
+                if (!found.empty())
+                    CAPTURE(found.front());
+                CHECK(found.empty());
+                if (k > 0)
+                    check_moved(walk, before, old, frame, labels, moved);
+                rested_s = turns || labels.busy ? 0 : rested_s + FRAME_S;
+            }
+            longest_rest_s = std::max(longest_rest_s, 2 - rested_s);
+            CHECK(rested_s > 0.5); // it does come to rest: the window sleeps again
+        }
+        MESSAGE(std::string(name) << ": " << moved.frames << " pictures on " << PATHS << " ways, " << moved.seen
+                                  << " times a label seen before, at most " << moved.farthest_px
+                                  << " px beyond its mark in a frame (bound " << SLIDE_PX_PER_S * FRAME_S << "); "
+                                  << moved.came << " came, " << moved.faded << " faded, " << moved.cut
+                                  << " cut; at rest after " << longest_rest_s << " s at most");
+        CHECK(moved.farthest_px <= SLIDE_PX_PER_S * FRAME_S + 1e-6);
+        CHECK(moved.cut * 20 <= moved.seen);
+    }
+}
