@@ -40,10 +40,6 @@ private:
     std::map<std::pair<PieceKind, std::string>, std::size_t> place_;
 };
 
-bool look_alike(const PieceKind& a, const PieceKind& b) {
-    return a.what == b.what && a.thread == b.thread && a.head == b.head && !a.thread.empty();
-}
-
 Finding open_of(const char* rule, std::vector<std::string> nodes, std::string what, std::string remedy) {
     Finding finding;
     finding.weight = Weight::fault;

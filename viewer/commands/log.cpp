@@ -363,7 +363,7 @@ int run(const Settings& settings) {
         say_error(log.warning());
     for (const std::string& differs : log.map_match().differs)
         say_error("the map has changed: " + differs);
-    Book book{job, strip, refit, log, fold(job, log.entries())};
+    Book book{job, strip, refit, log, fold(job, log.entries(), gates_of(*map, strip, refit))};
     int code = exit_good;
     if (!settings.import_from.empty())
         code = take_import(book, settings.import_from);

@@ -59,7 +59,7 @@ void listen(GLFWwindow* handle) {
         if (action == GLFW_PRESS && (key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER) && window.desk.field_active)
             window.desk.field_entered = true;
         if (action == GLFW_PRESS || action == GLFW_REPEAT)
-            press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active);
+            press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active, action == GLFW_REPEAT);
     });
     glfwSetCharCallback(handle, [](GLFWwindow* w, unsigned) { wake_up(w); });
     glfwSetCursorPosCallback(handle, [](GLFWwindow* w, double, double) { wake_up(w); });
@@ -108,6 +108,7 @@ void show_frame(GLFWwindow* handle, Window& window) {
     draw_frame(window, surface);
     glfwSwapBuffers(handle);
     ++window.seen.frames;
+    window.seen.rests = window.settle == 0 && !is_moving(window.view) && !input_waits();
     if (!window.seen.path.empty())
         write_seen(window.seen, window.ui, window.view, window.desk, window.layout, surface.width, surface.height);
 }
@@ -203,6 +204,7 @@ int run_window(const WindowOptions& options) {
     window.view.unit = options.unit;
     window.view.keeper_for = keep_beside;
     window.view.reach = options.reach;
+    window.desk.press.gap_s = options.press_gap_s;
     window.seen.path = options.report;
     first_picture(handle, window);
     window.desk.screen = measure_screen();

@@ -36,6 +36,7 @@ json state_of(const View& view, const Desk& desk) {
     state["see_through"] = view.see_through;
     state["by_hand"] = view.by_hand;
     state["typing"] = desk.field_active;
+    state["presses"] = desk.press.seen;
     if (!view.session)
         return state;
     const Session& session = *view.session;
@@ -122,6 +123,7 @@ std::string seen_text(const OnScreen& seen, const Ui& ui, const View& view, cons
     for (const Box& box : seen.label_boxes)
         report["labels"].push_back(box_of(box));
     report["frames"] = seen.frames;
+    report["rests"] = seen.rests;
     report["drawings"] = seen.drawings;
     report["first_swap_s"] = seen.first_swap_s;
     report["loaded_s"] = seen.loaded_s;

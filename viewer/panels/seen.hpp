@@ -23,6 +23,7 @@ struct OnScreen {
     double first_swap_s = 0; ///< the steady clock's seconds when the first frame was on the screen
     double loaded_s = 0;
     std::vector<Box> label_boxes;
+    bool rests = false; ///< nothing more is to be drawn until something happens
 };
 
 std::string seen_text(const OnScreen&, const Ui&, const View&, const Desk&, const Layout&, float width, float height);
