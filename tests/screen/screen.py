@@ -83,13 +83,16 @@ class Display:
 class Window:
     """The program, running in a display."""
 
-    def __init__(self, program, display, *arguments):
+    def __init__(self, program, display, *arguments, press_gap=0.0, before=(), **how):
+        """`press_gap`: None for the program's own; without any, a test waits for nothing but what it has asked for.
+        `before`: what starts the program; `how`: further arguments of Popen."""
         self.display = display
         self.report_file = pathlib.Path(display.folder.name) / f"report_{time.monotonic_ns()}.json"
         self.started_s = time.monotonic()
         self.process = subprocess.Popen(
-            [str(program), "view", *map(str, arguments), "--width", str(display.width), "--height", str(display.height),
-             "--report", str(self.report_file)],
+            [*before, str(program), "view", *map(str, arguments), "--width", str(display.width), "--height", str(display.height),
+             "--report", str(self.report_file), *([] if press_gap is None else ["--press-gap", str(press_gap)])],
+            **how,
             env=display.environment(),
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
@@ -131,13 +134,14 @@ class Window:
         return self.until(lambda r: all(r["state"].get(k) == v for k, v in wanted.items()), str(wanted), within_s)
 
     def until_still(self):
-        """Nothing moves, nothing opens, and no more frames come."""
+        """Nothing moves, nothing opens, and no more frames come: however long one takes."""
         self.until_state(moving=False, opening=None)
         while True:
-            frames = self.report()["frames"]
+            frames = self.until(lambda r: r["rests"], "rest")["frames"]
             time.sleep(0.25)
-            if self.report()["frames"] == frames:
-                return self.report()
+            report = self.report()
+            if report["frames"] == frames:
+                return report
 
     # --- what a person does
 
@@ -147,6 +151,12 @@ class Window:
     def key(self, *names):
         for name in names:
             self.xdotool("key", name)
+
+    def main_key(self):
+        """The main action by key, once: the frame that is waited for is one that has seen it."""
+        presses = self.state()["presses"]
+        self.key("space")
+        return self.until(lambda r: r["state"]["presses"] > presses, "the key is seen")
 
     def type(self, text):
         self.xdotool("type", "--delay", "5", text)
@@ -185,6 +195,32 @@ class Window:
 
     def __exit__(self, *_):
         self.close()
+
+
+# --- what several tests begin or end with
+
+
+def expect(holds, what):
+    if not holds:
+        raise Failed(what)
+
+
+def read_start_card_by_key(window):
+    """However long a frame takes: a press that was not seen yet must not be made again, for the next one enters a step."""
+    window.until_state(open=True)
+    for _ in range(60):
+        report = window.until_still()
+        if report["state"]["start_read"]:
+            return
+        window.main_key()
+    raise Failed("the start card never ends")
+
+
+def log_of(program, path, *arguments):
+    """What `boltwalk log` says, or does."""
+    done = subprocess.run([program, "log", str(path), *arguments], capture_output=True, text=True, check=False)
+    expect(done.returncode in (0, 1), f"boltwalk log {arguments}: {done.returncode} {done.stderr}")
+    return done.stdout
 
 
 # --- layout
