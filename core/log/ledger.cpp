@@ -240,6 +240,12 @@ std::string print_balance(const Count& c, bool short_words) {
     return fmt::format("out {} = {}", c.came_out, terms.empty() ? "0" : terms);
 }
 
+std::string print_places(const Count& c) {
+    return fmt::format("places {} = refitted {}{} + new {} + empty {}{}", c.places, c.refitted,
+                       c.strangers > 0 ? fmt::format(" + another kind {}", c.strangers) : "", c.fresh,
+                       c.empty - c.rests, c.rests > 0 ? fmt::format(" + the rest of a sheared one {}", c.rests) : "");
+}
+
 std::vector<Finding> against_closing(const Job& job, const JobNow& now) {
     std::vector<Finding> out;
     pieces_open(job, now, out);

@@ -43,6 +43,9 @@ std::vector<Count> ledger_of(const Job&, const JobNow&);
 Count total_of(const std::vector<Count>&);
 /// "out 14 = tray 12 + refitted 1 + scrapped 1 + missing 0"; `short_words`: without what is 0.
 std::string print_balance(const Count&, bool short_words);
+/// "places 14 = refitted 1 + new 1 + empty 12"; what is in one of another kind, and the rest of a sheared one, where
+/// there is any.
+std::string print_places(const Count&);
 
 /// Of the same thread and head: length or grade alone tells them apart.
 bool look_alike(const PieceKind&, const PieceKind&);

@@ -160,6 +160,7 @@ def back_to_the_end(window):
     window.until_state(typing=True)
     look(window, "slot.png")
     window.type("74 Nm")
+    window.until(lambda r: any(c["id"] == "slot.enter" and c["enabled"] for c in r["controls"]), "a torque with its unit")
     enter_by(window, lambda: window.press("slot.enter"))
     # The hole of the sheared one before a new one goes in.
     walk_until(window, lambda r: has_tick("skid_bolt_3")(r) and r["state"]["headline"].startswith("Start"))

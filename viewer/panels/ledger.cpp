@@ -33,9 +33,10 @@ std::string longest(const Ui& ui, std::initializer_list<std::string> texts, floa
 std::string balance_words(const Ui& ui, const View& view, const Count& total, float width) {
     if (!view.done.now.begun)
         return longest(ui, {"Nothing is out by the log", "Nothing out"}, width);
+    const std::string out = capital(print_balance(total, false)), places = print_places(total);
     return longest(ui,
-                   {capital(print_balance(total, false)), capital(print_balance(total, true)),
-                    fmt::format("Out {}, tray {}", total.came_out, total.in_tray)},
+                   {out + "; " + places, capital(print_balance(total, true)) + "; " + places, out,
+                    capital(print_balance(total, true)), fmt::format("Out {}, tray {}", total.came_out, total.in_tray)},
                    width);
 }
 
@@ -101,11 +102,7 @@ void draw_outline(const Ui& ui, const Count& count, float scale) {
 }
 
 std::string where_words(const Count& c) {
-    std::string words = print_balance(c, true);
-    if (c.fresh > 0)
-        words += fmt::format("; new ones in {}", c.fresh);
-    if (c.empty > 0)
-        words += fmt::format("; {} place{} empty", c.empty, c.empty == 1 ? "" : "s");
+    std::string words = print_balance(c, true) + "; " + print_places(c);
     if (c.strangers > 0)
         words += fmt::format("; ANOTHER KIND IN {}", c.strangers);
     return words;
