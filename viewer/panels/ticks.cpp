@@ -104,15 +104,18 @@ static void write_slot(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float
     if (!nut || view.session->map.fastener(nut).kind != FastenerKind::castle_nut ||
         ticks.turn.round + 1 < rounds_of(*ticks.turning))
         return;
-    if (desk.reading_of != nut) {
-        desk.reading_of = nut;
-        desk.reading.clear();
+    // Not the desk's own: an item's sheet beside the card has its reading there, and would empty this one.
+    static ItemId reading_of;
+    static std::string reading;
+    if (reading_of != nut) {
+        reading_of = nut;
+        reading.clear();
     }
     const ImVec2 from = ImGui::GetCursorScreenPos();
     Flow flow = flow_here(width);
     bool entered = text_field(ui, desk, "slot.field", "at what torque in its slot? 72 N·m",
-                              flow.next(width, ui.sizes.target, ui.sizes.gap), desk.reading);
-    const bool good = !desk.reading.empty() && read_torque(desk.reading).has_value();
+                              flow.next(width, ui.sizes.target, ui.sizes.gap), reading);
+    const bool good = !reading.empty() && read_torque(reading).has_value();
     const char* label = "In its slot at this";
     entered =
         button(ui, "slot.enter", label, flow.next(std::min(width, width_of(ui, label)), ui.sizes.target, ui.sizes.gap),
@@ -122,7 +125,7 @@ static void write_slot(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float
     space(ui.sizes.pad);
     if (!entered || !good)
         return;
-    enter_slot(view, std::exchange(desk.reading, {}));
+    enter_slot(view, std::exchange(reading, {}));
 }
 
 void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width) {
