@@ -168,6 +168,7 @@ Text text_of(Rule rule) {
         return {"{0}, but by the shapes {1} is in its way.", "An estimate.", "not_in_way",
                 "Mend the shapes, or overrule them by `not_in_way`."};
     case Rule::so_already:
+        return {"{0}: it was so already.", "", "", ""};
     case Rule::step:
         break;
     }

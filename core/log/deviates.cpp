@@ -17,9 +17,8 @@ constexpr std::size_t most_named = 4;
 
 /// "skid_bolt_1 is taken out before skid_plate is propped."
 std::string in_words(const Job& job, const Entry& e, const Objection& objection) {
-    if (objection.rule == Rule::so_already)
-        return fmt::format("{} {}: it was so already.", word_of(e.verb),
-                           e.verb == Verb::set_vehicle ? "the vehicle" : e.named);
+    if (objection.rule == Rule::so_already && e.verb == Verb::set_vehicle)
+        return "The vehicle: it was so already.";
     return sentence_of(job, action_of(e), objection);
 }
 
@@ -71,9 +70,28 @@ std::vector<Deviation> deviations_of(const Job& job, const JobNow& now, const En
         if (!fits(map, e.verb, e.item))
             return out; // said where it is folded
         for (Objection& objection : judge(job, now.state, action_of(e))) {
+            if (objection.rule == Rule::so_already && e.piece == PieceFrom::of_site)
+                continue; // which one it is, is news
             std::string what = in_words(job, e, objection);
             out.push_back({0, {std::move(objection)}, std::move(what)});
         }
+        // What a rule has said of it already need not be said again.
+        const auto is_said = [&](ItemId task) {
+            return std::any_of(out.begin(), out.end(), [&](const Deviation& one) {
+                return std::any_of(one.objections.begin(), one.objections.end(), [&](const Objection& objection) {
+                    return std::find(objection.by.begin(), objection.by.end(), task) != objection.by.end();
+                });
+            });
+        };
+        std::vector<std::string> unconfirmed;
+        for (const std::size_t gate : passed_over(now, map, e))
+            if (const ItemId task = now.gates.all[gate].task; !is_said(task))
+                unconfirmed.push_back(fmt::format("\"{}\"", map[task].title));
+        if (!unconfirmed.empty())
+            out.push_back({0,
+                           {},
+                           fmt::format("{}: it comes after what is to be confirmed, and was not: {}.",
+                                       e.item ? e.named : "The vehicle", few_of(unconfirmed, ", ", most_named))});
         if (const std::vector<ItemId> parts = shaken_by_half(job, now.state, action_of(e)); !parts.empty()) {
             std::vector<std::string> names;
             names.reserve(parts.size());

@@ -264,9 +264,11 @@ void Folding::take(const Entry& e) {
         if (!now.state.refit)
             std::fill(now.state.done.begin(), now.state.done.end(), std::uint8_t{0});
         now.state.refit = true;
+        now.passed.assign(now.passed.size(), 0);
         break;
     case Deed::way_out:
         now.state.refit = false;
+        now.passed.assign(now.passed.size(), 0);
         break;
     case Deed::unknown:
         deviate({}, fmt::format("\"{}\" is not understood: it is of a later version of this program.", e.unread));
@@ -295,10 +297,13 @@ void take_from(const Job& job, Folding& folding, const std::vector<Entry>& entri
         if (folding.now.struck[i] != 0)
             continue;
         folding.entry = i;
+        const std::vector<std::size_t> passed = passed_over(folding.now, *job.map, entries[i]);
         for (Deviation& deviation : deviations_of(job, folding.now, entries[i])) {
             deviation.entry = i;
             folding.now.deviations.push_back(std::move(deviation));
         }
+        for (const std::size_t gate : passed)
+            folding.now.passed[gate] = 1;
         folding.take(entries[i]);
     }
 }
@@ -313,8 +318,10 @@ bool belongs(const Map& map, const HardwarePiece& piece, ItemId site) {
     return !wanted.thread.empty() || wanted.length_mm > 0 || (of && map[of].title == map[site].title);
 }
 
-JobNow fold(const Job& job, const std::vector<Entry>& entries) {
+JobNow fold(const Job& job, const std::vector<Entry>& entries, Gates gates) {
     Folding folding(job);
+    folding.now.passed.assign(gates.all.size(), 0);
+    folding.now.gates = std::move(gates);
     folding.now.struck = struck_out(entries);
     take_from(job, folding, entries, 0);
     return std::move(folding.now);
@@ -326,7 +333,7 @@ void fold_further(const Job& job, JobNow& now, const std::vector<Entry>& entries
         from > entries.size() || std::any_of(entries.begin() + static_cast<std::ptrdiff_t>(from), entries.end(),
                                              [](const Entry& e) { return e.deed == Deed::struck; });
     if (any_struck) {
-        now = fold(job, entries);
+        now = fold(job, entries, std::move(now.gates));
         return;
     }
     Folding folding(job, std::move(now));

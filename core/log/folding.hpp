@@ -19,6 +19,8 @@ bool puts_in(Verb);
 /// What an entry is to the rules: a tightening short of the last pass only seats.
 Action action_of(const Entry&);
 std::vector<std::uint8_t> struck_out(const std::vector<Entry>&);
+/// The gates that this step passes over, and nobody has said so yet: indices into Gates::all.
+std::vector<std::size_t> passed_over(const JobNow&, const Map&, const Entry&);
 
 class Folding {
 public:

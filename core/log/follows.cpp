@@ -15,6 +15,12 @@ bool is_nut(FastenerKind kind) {
     return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
 }
 
+std::string in_a_sentence(Mishap mishap) {
+    std::string words(spoken(mishap));
+    words[0] = static_cast<char>(words[0] - 'A' + 'a'); // ASCII capitals all of them
+    return words;
+}
+
 bool has_own_thread_in_a_part(FastenerKind kind) {
     switch (kind) {
     case FastenerKind::bolt:
@@ -244,7 +250,7 @@ void Folding::found(const Entry& e) {
     case Mishap::sheared:
     case Mishap::cut_off:
     case Mishap::lost:
-        owe(Duty::buy, e.item, e.key, fmt::format("Buy a {}: {}.", map[e.item].title, word_of(e.mishap)));
+        owe(Duty::buy, e.item, e.key, fmt::format("Buy a {}: {}.", map[e.item].title, in_a_sentence(e.mishap)));
         break;
     case Mishap::stuck:
         owe(Duty::come_back, e.item, e.key,
@@ -252,7 +258,7 @@ void Folding::found(const Entry& e) {
         break;
     default:
         owe(Duty::remember, e.item, e.key,
-            fmt::format("{}: {}{}", e.named, word_of(e.mishap), e.words.empty() ? "." : ": " + e.words));
+            fmt::format("{}: {}{}", e.named, in_a_sentence(e.mishap), e.words.empty() ? "." : ": " + e.words));
         break;
     }
 }

@@ -40,10 +40,6 @@ private:
     std::map<std::pair<PieceKind, std::string>, std::size_t> place_;
 };
 
-bool look_alike(const PieceKind& a, const PieceKind& b) {
-    return a.what == b.what && a.thread == b.thread && a.head == b.head && !a.thread.empty();
-}
-
 Finding open_of(const char* rule, std::vector<std::string> nodes, std::string what, std::string remedy) {
     Finding finding;
     finding.weight = Weight::fault;
@@ -242,6 +238,12 @@ std::string print_balance(const Count& c, bool short_words) {
     term("scrapped", c.scrapped, true);
     term("missing", c.missing, true);
     return fmt::format("out {} = {}", c.came_out, terms.empty() ? "0" : terms);
+}
+
+std::string print_places(const Count& c) {
+    return fmt::format("places {} = refitted {}{} + new {} + empty {}{}", c.places, c.refitted,
+                       c.strangers > 0 ? fmt::format(" + another kind {}", c.strangers) : "", c.fresh,
+                       c.empty - c.rests, c.rests > 0 ? fmt::format(" + the rest of a sheared one {}", c.rests) : "");
 }
 
 std::vector<Finding> against_closing(const Job& job, const JobNow& now) {

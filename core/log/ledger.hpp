@@ -43,6 +43,24 @@ std::vector<Count> ledger_of(const Job&, const JobNow&);
 Count total_of(const std::vector<Count>&);
 /// "out 14 = tray 12 + refitted 1 + scrapped 1 + missing 0"; `short_words`: without what is 0.
 std::string print_balance(const Count&, bool short_words);
+/// "places 14 = refitted 1 + new 1 + empty 12"; what is in one of another kind, and the rest of a sheared one, where
+/// there is any.
+std::string print_places(const Count&);
+
+/// Of the same thread and head: length or grade alone tells them apart.
+bool look_alike(const PieceKind&, const PieceKind&);
+
+/// What lies in the tray and could go into a place by mistake: its thread is as thick, yet it is not the one that
+/// belongs there.
+struct Mistaken {
+    ItemId from;         ///< one of them: found there
+    int count = 0;       ///< of that kind
+    PieceKind kind;      ///< as `from` is
+    bool alike = false;  ///< looks like the right one: length, grade or place is all that tells them apart
+    std::string differs; ///< "35 mm shorter", "another grade: 8.8, not 10.9", "of another place"
+};
+/// By kind, look-alikes first, then in file order. New ones are not among them: they were got for a place of their own.
+std::vector<Mistaken> mistaken_for(const Job&, const JobNow&, ItemId site);
 
 /// Why the job cannot be closed: every piece unaccounted for, place empty, torque not logged, duty open, thing away.
 /// A person may close it over these by writing why (Deed::closed with `words`).

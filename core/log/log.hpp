@@ -30,7 +30,7 @@
 namespace boltwalk {
 
 /// Which set of rules flagged the deviations when an entry was made. Raise it when judge() changes its answers.
-inline constexpr int rules_version = 3;
+inline constexpr int rules_version = 4;
 
 // ---- entries
 
@@ -74,9 +74,12 @@ struct PieceKind {
     bool operator==(const PieceKind&) const = default;
 };
 PieceKind kind_of(const Fastener&);
-/// "bolt M10x1.25 × 35, hex_flange, 10.9"; what is not stated is left out, nothing stated says so.
+/// For people: "drain plug M10x1.25 × 35, hex flange, 10.9"; what is not stated is left out, nothing stated says so.
 std::string print_kind(const PieceKind&);
-/// The same back; a kind that is left out is `fallback`'s.
+std::string spoken_head(std::string_view head); ///< "hex_flange" is "hex flange"
+/// The same in the annotation's words, as it stands on disk: "drain_plug M10x1.25 × 35, hex_flange, 10.9".
+std::string word_of(const PieceKind&);
+/// Either of them back; a kind that is left out is `fallback`'s.
 Reading<PieceKind> read_kind(std::string_view text, FastenerKind fallback);
 
 enum class Whereabouts : std::uint8_t {
@@ -144,6 +147,9 @@ std::optional<Mishap> read_mishap(std::string_view);
 std::optional<Whereabouts> read_whereabouts(std::string_view);
 std::optional<Duty> read_duty(std::string_view);
 
+/// For people: "Sheared", "Stuck, left for later".
+std::string_view spoken(Mishap);
+
 /// "2026-03-07T18:04:05.250Z" and back (nothing: no such time).
 std::string print_time(std::int64_t at_ms);
 std::optional<std::int64_t> read_time(std::string_view);
@@ -202,6 +208,25 @@ struct Deviation {
     std::string what; ///< a sentence
 };
 
+/// What must be confirmed (Task::gate) and which steps come after it, in the orders that the person sees.
+struct Gates {
+    struct Gate {
+        ItemId task;
+        bool refit = false;
+        std::size_t step = 0;
+    };
+    struct Place { ///< of what is done in a step; of what comes twice, the first time
+        bool refit = false;
+        Verb verb = Verb::do_task;
+        ItemId item;
+        VehicleAsk vehicle;
+        std::size_t step = 0;
+    };
+    std::vector<Gate> all;
+    std::vector<Place> places;
+};
+Gates gates_of(const Map&, const Plan& strip, const Plan& refit);
+
 /// A fastener's state is `out` exactly when its site is empty.
 struct JobNow {
     State state;
@@ -212,14 +237,18 @@ struct JobNow {
     std::vector<Deviation> deviations;
     std::vector<std::string> ticked;  ///< names of tools and parts, in order, each once
     std::vector<std::uint8_t> struck; ///< by entry: it was struck out
+    Gates gates;                      ///< that it was folded with
+    std::vector<std::uint8_t> passed; ///< by gate: passed over, and that was said
     bool begun = false;               ///< anything was undone or taken off
     bool closed = false;
     std::string closed_why;
 };
 
-/// Refuses none. An entry whose item the map no longer has changes nothing, and is listed as a deviation.
-JobNow fold(const Job&, const std::vector<Entry>&);
-/// The same by what came since: `now` is the fold of the first entries of this list. Cheaper, unless one is struck out.
+/// Refuses none. An entry whose item the map no longer has changes nothing, and is listed as a deviation; so is the
+/// first step that passes over a gate. Without `gates` nobody knows of any.
+JobNow fold(const Job&, const std::vector<Entry>&, Gates gates = {});
+/// The same, and with the same gates, by what came since: `now` is the fold of the first entries of this list. Cheaper,
+/// unless one is struck out.
 void fold_further(const Job&, JobNow& now, const std::vector<Entry>&);
 
 /// What would deviate if this were entered now: the rules' objections and the log's own (a hole not repaired, a piece

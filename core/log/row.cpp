@@ -82,7 +82,7 @@ Row to_row(const Entry& e) {
     if (e.deed == Deed::moved)
         row[moved_to] = word_of(e.whereabouts);
     if (e.as)
-        row[kind] = print_kind(*e.as);
+        row[kind] = word_of(*e.as);
     row[torque] = e.torque;
     row[pass] = number(e.pass);
     row[passes] = number(e.passes);

@@ -49,11 +49,35 @@ std::string_view trimmed(std::string_view text) {
     return text;
 }
 
-std::optional<FastenerKind> read_fastener_kind(std::string_view text) {
-    for (int i = 0; i <= static_cast<int>(FastenerKind::connector); ++i)
-        if (name_of(static_cast<FastenerKind>(i)) == text)
-            return static_cast<FastenerKind>(i);
+/// The kind that a text begins with, in the annotation's words or in people's; it is taken off the text.
+std::optional<FastenerKind> take_fastener_kind(std::string_view& text) {
+    const auto begins = [&](std::string_view word) {
+        return text.substr(0, word.size()) == word && (text.size() == word.size() || text[word.size()] == ' ');
+    };
+    for (int i = 0; i <= static_cast<int>(FastenerKind::connector); ++i) {
+        const auto kind = static_cast<FastenerKind>(i);
+        for (const std::string_view word : {name_of(kind), spoken(kind)})
+            if (begins(word)) {
+                text = trimmed(text.substr(word.size()));
+                return kind;
+            }
+    }
     return std::nullopt;
+}
+
+std::string in_words(const PieceKind& kind, std::string_view what, std::string_view head) {
+    std::string out(what);
+    if (!kind.thread.empty())
+        out += " " + kind.thread;
+    if (kind.length_mm > 0)
+        out += " × " + print_number(kind.length_mm, 3);
+    if (!head.empty())
+        out += ", " + std::string(head);
+    if (!kind.grade.empty())
+        out += ", " + kind.grade;
+    if (kind.thread.empty() && kind.length_mm <= 0)
+        out += ", size not stated";
+    return out;
 }
 
 std::string what_was(const Entry& e) {
@@ -113,24 +137,55 @@ std::optional<Duty> read_duty(std::string_view text) {
     return text == remember_word ? Duty::remember : value<Duty>(all_duties, text);
 }
 
+std::string_view spoken(Mishap mishap) {
+    switch (mishap) {
+    case Mishap::absent:
+        return "Was not there";
+    case Mishap::wrong_piece:
+        return "Wrong one was in";
+    case Mishap::sheared:
+        return "Sheared";
+    case Mishap::stripped:
+        return "Thread stripped";
+    case Mishap::rounded:
+        return "Rounded";
+    case Mishap::stuck:
+        return "Stuck, left for later";
+    case Mishap::cut_off:
+        return "Cut off";
+    case Mishap::stud_came:
+        return "Stud came with its nut";
+    case Mishap::recut:
+        return "Thread cut again";
+    case Mishap::insert_fitted:
+        return "Thread insert fitted";
+    case Mishap::substitute:
+        return "Another one fitted";
+    case Mishap::lost:
+        return "Lost";
+    case Mishap::back_for_night:
+        return "Back by hand for the night";
+    }
+    return "";
+}
+
+std::string spoken_head(std::string_view head) {
+    std::string words(head);
+    std::replace(words.begin(), words.end(), '_', ' ');
+    return words;
+}
+
 PieceKind kind_of(const Fastener& fastener) {
     return {fastener.kind, fastener.thread ? fastener.thread->name : "", fastener.head, fastener.grade,
             fastener.length_mm.value_or(0)};
 }
 
 std::string print_kind(const PieceKind& kind) {
-    std::string out(name_of(kind.what));
-    if (!kind.thread.empty())
-        out += " " + kind.thread;
-    if (kind.length_mm > 0)
-        out += " × " + print_number(kind.length_mm, 3);
-    if (!kind.head.empty())
-        out += ", " + kind.head;
-    if (!kind.grade.empty())
-        out += ", " + kind.grade;
-    if (kind.thread.empty() && kind.length_mm <= 0)
-        out += ", size not stated";
-    return out;
+    return in_words(kind, spoken(kind.what), spoken_head(kind.head));
+}
+
+std::string word_of(const PieceKind& kind) {
+    return in_words(kind, name_of(kind.what), kind.head);
 }
 
 Reading<PieceKind> read_kind(std::string_view text, FastenerKind fallback) {
@@ -138,10 +193,8 @@ Reading<PieceKind> read_kind(std::string_view text, FastenerKind fallback) {
     kind.what = fallback;
     std::size_t from = text.find(',');
     std::string_view size = trimmed(text.substr(0, from));
-    if (const auto what = read_fastener_kind(size.substr(0, size.find(' ')))) {
+    if (const auto what = take_fastener_kind(size))
         kind.what = *what;
-        size = trimmed(size.substr(std::min(size.size(), size.find(' '))));
-    }
     constexpr std::string_view times = "×";
     std::size_t sign = size.find(times);
     std::size_t length = times.size();
@@ -165,8 +218,10 @@ Reading<PieceKind> read_kind(std::string_view text, FastenerKind fallback) {
     while (from != std::string_view::npos) {
         const std::size_t to = text.find(',', from + 1);
         const std::string_view part = trimmed(text.substr(from + 1, to == std::string_view::npos ? to : to - from - 1));
-        if (std::find(heads.begin(), heads.end(), part) != heads.end() && kind.head.empty())
-            kind.head = part;
+        const auto head = std::find_if(heads.begin(), heads.end(),
+                                       [&](std::string_view one) { return part == one || part == spoken_head(one); });
+        if (head != heads.end() && kind.head.empty())
+            kind.head = *head;
         else if (!part.empty() && part != "size not stated")
             kind.grade += (kind.grade.empty() ? "" : ", ") + std::string(part);
         from = to;

@@ -202,10 +202,16 @@ TEST_CASE("kinds of hardware in words, both ways") {
           PieceKind{FastenerKind::nut, "M8", "", "", 0}, PieceKind{FastenerKind::split_pin, "", "", "", 0},
           PieceKind{FastenerKind::pin, "", "", "", 26}, PieceKind{FastenerKind::plug, "G 3/8", "cap", "", 14.5},
           PieceKind{FastenerKind::bolt, "3/8-16 UNC", "hex", "5", 25.4}}) {
-        const auto back = read_kind(print_kind(kind), FastenerKind::screw);
-        REQUIRE(back);
-        CHECK(*back == kind);
+        CHECK(print_kind(kind).find('_') == std::string::npos);
+        for (const std::string& words : {print_kind(kind), word_of(kind)}) {
+            const auto back = read_kind(words, FastenerKind::screw);
+            REQUIRE(back);
+            CHECK(*back == kind);
+        }
     }
+    const PieceKind plug{FastenerKind::drain_plug, "M22x1.5", "hex_flange", "", 14};
+    CHECK(print_kind(plug) == "drain plug M22x1.5 × 14, hex flange");
+    CHECK(word_of(plug) == "drain_plug M22x1.5 × 14, hex_flange"); // as it stands on disk, in every log so far
     CHECK(read_kind("M8 x 30, 8.8, hex", FastenerKind::bolt) == PieceKind{FastenerKind::bolt, "M8", "hex", "8.8", 30});
     CHECK_FALSE(read_kind("thick", FastenerKind::bolt));
 }

@@ -210,6 +210,8 @@ TEST_CASE("two lengths changed over: both lines still balance, and both places s
     const auto ledger = ledger_of(story.job, now);
     CHECK(count_of(ledger, FastenerKind::bolt, 25)->strangers == 1);
     CHECK(count_of(ledger, FastenerKind::bolt, 25)->in_tray == 1);
+    CHECK(print_places(*count_of(ledger, FastenerKind::bolt, 25)) ==
+          "places 1 = refitted 0 + another kind 1 + new 0 + empty 0");
     CHECK(count_of(ledger, FastenerKind::bolt, 40)->elsewhere == 1);
     CHECK(count_of(ledger, FastenerKind::bolt, 40)->empty == 1);
     const auto open = against_closing(story.job, now);
@@ -220,6 +222,53 @@ TEST_CASE("two lengths changed over: both lines still balance, and both places s
     CHECK(now.sites[0].piece == 0);
     CHECK(now.sites[2].piece == 2);
     CHECK(count_of(ledger_of(story.job, now), FastenerKind::bolt, 25)->refitted == 1);
+}
+
+TEST_CASE("what could go in by mistake: look-alikes first, by kind, with what differs") {
+    Build b = lid_and_body();
+    b.f("bolt_4").grade = "10.9";
+    Fastener& screw = b.fastener("screw", {"lid", "body"}, FastenerKind::screw);
+    screw.thread = *read_thread("M8x1");
+    screw.length_mm = 25;
+    Story story(b);
+    for (const char* name : {"bolt_1", "bolt_2", "bolt_3", "bolt_4", "screw", "pin", "nut"})
+        story.done(Verb::take_out, name);
+    const auto others = mistaken_for(story.job, story.now(), b.at("bolt_1"));
+    REQUIRE(others.size() == 3); // not bolt_2, its like, nor what is of another thickness
+    CHECK(others[0].from == b.at("bolt_3"));
+    CHECK(others[0].alike);
+    CHECK(others[0].differs == "15 mm longer");
+    CHECK(others[1].differs == "15 mm longer; another grade: 10.9, not 8.8");
+    CHECK(others[2].from == b.at("screw"));
+    CHECK_FALSE(others[2].alike);
+    CHECK(others[2].differs == "another kind: screw, not bolt; another thread: M8x1, not M8; another head: not stated, "
+                               "not hex; another grade: not stated, not 8.8");
+    const auto from_long = mistaken_for(story.job, story.now(), b.at("bolt_3"));
+    REQUIRE(from_long.size() == 3);
+    CHECK(from_long[0].from == b.at("bolt_1"));
+    CHECK(from_long[0].count == 2);
+    CHECK(from_long[0].differs == "15 mm shorter");
+    // Each in its own hole: then its like is a mistake, too.
+    b.f("bolt_1").own_place = true;
+    const auto own = mistaken_for(story.job, story.now(), b.at("bolt_1"));
+    REQUIRE(own.size() == 4);
+    CHECK(own[0].from == b.at("bolt_2"));
+    CHECK(own[0].alike);
+    CHECK(own[0].differs == "the same kind, of another place");
+    CHECK(mistaken_for(story.job, story.now(), b.at("pin")).empty()); // no size is stated
+}
+
+TEST_CASE("which one it is, said of a place that is full already, is no second start") {
+    const Build b = lid_and_body();
+    Story story(b);
+    story.done(Verb::take_out, "bolt_1").done(Verb::take_out, "bolt_3").back().done(Verb::start, "bolt_1");
+    Entry swap = did(b, Verb::start, "bolt_1");
+    swap.piece = PieceFrom::of_site;
+    swap.piece_of = b.at("bolt_3");
+    const auto told = deviations_of(story.job, story.now(), swap);
+    REQUIRE(told.size() == 1);
+    CHECK(told[0].what == "bolt_1: the manual wants bolt M8 × 25, hex, 8.8 here; the one of bolt_3 is bolt M8 × 40, "
+                          "hex, 8.8.");
 }
 
 TEST_CASE("single-use: a new one goes in, the old one is scrapped, and is told when it goes back") {

@@ -62,13 +62,13 @@ TEST_CASE("a step is one press, is stored, and the exception is struck out by it
     walk_to(view, "Take out: 5 bolts");
     REQUIRE_FALSE(at_end(view));
     const std::size_t at = view.at, before = view.keeper->entries().size();
-    CHECK(entering_words(view, ticks_of(view)) == "All 5 out");
+    CHECK(entering(view, ticks_of(view)).words == "All 5 out");
     enter_step(view);
     CHECK(view.done.stored);
     CHECK(view.at == at + 1);
     CHECK(view.keeper->entries().size() == before + 5);
     step_back(view);
-    CHECK(entering_words(view, ticks_of(view)).empty());
+    CHECK(entering(view, ticks_of(view)).words.empty());
     const ItemId bolt = ticks_of(view).all[1].item;
     tap(view, bolt);
     CHECK(view.keeper->entries().size() == before + 6); // struck out, nothing deleted
@@ -88,7 +88,7 @@ TEST_CASE("what was stuck is left, and the walk goes on past it") {
     const std::size_t at = view.at;
     const ItemId bolt = ticks_of(view).all[0].item;
     enter_found(view, bolt, Mishap::stuck);
-    CHECK(entering_words(view, ticks_of(view)) == "The other 4 out");
+    CHECK(entering(view, ticks_of(view)).words == "The other 4 out");
     CHECK(ticks_of(view).all[0].is == Tick::Is::left);
     enter_step(view);
     CHECK(view.at == at + 1);
@@ -124,7 +124,7 @@ TEST_CASE("tightening: a press a bolt, in the star's order; the last one leads o
     REQUIRE(ticks.turning != nullptr);
     REQUIRE(ticks.all.size() == 4);
     CHECK(round_torque(*ticks.turning, 0, TorqueUnit::newton_metre) == "9 N·m");
-    CHECK(entering_words(view, ticks) == "1 of 4: 9 N·m");
+    CHECK(entering(view, ticks).words == "1 of 4: 9 N·m");
     for (std::size_t i = 0; i < 4; ++i) {
         CHECK(view.at == at);
         ticks = ticks_of(view);
@@ -147,7 +147,7 @@ TEST_CASE("a whole walk out and back closes with nothing open; over something op
     enter_in_way(view, {}, "a cable tie");
     walk_to(view, "no such step");
     CHECK(at_end(view));
-    const auto open = open_findings(view);
+    const auto open = view.done.open;
     REQUIRE(open.size() == 1);
     close_job(view);
     CHECK_FALSE(is_closed(view));
@@ -161,7 +161,7 @@ TEST_CASE("a whole walk out and back closes with nothing open; over something op
     duty.duty = Duty::put_back;
     duty.key = view.done.now.extras.front().key;
     enter_settled(view, duty);
-    CHECK(open_findings(view).empty());
+    CHECK(view.done.open.empty());
     close_job(view);
     CHECK(is_closed(view));
 }
@@ -208,4 +208,88 @@ TEST_CASE("a person's unit stands first, the manual's own beside it") {
                 CHECK(line.torque.find("lbf·ft (stated: ") != std::string::npos);
             }
     CHECK(seen);
+}
+
+TEST_CASE("the wrong one went in: offered with what is wrong with it, entered, flagged, and out again") {
+    View view = opened(copied("went_in"));
+    walk_to(view, "no such step");
+    take_way(view, true);
+    const Map& map = view.session->map;
+    ItemId site;
+    for (int press = 0; press < 400 && !site && !at_end(view); ++press) {
+        for (const Tick& tick : ticks_of(view).all)
+            if (plan_of(view).steps[view.at].verb == Verb::start && tick.item && map.is_fastener(tick.item) &&
+                !mistaken_for(view.session->job, view.done.now, tick.item).empty())
+                site = tick.item;
+        if (!site)
+            enter_step(view);
+    }
+    REQUIRE(site);
+    const auto f = std::size_t(map[site].detail);
+    const Mistaken other = mistaken_for(view.session->job, view.done.now, site).front();
+    CHECK(other.alike);
+    CHECK(other.differs.find("mm") != std::string::npos);
+    const std::size_t at = view.at, before = view.keeper->entries().size();
+    enter_piece(view, site, other.from);
+    CHECK(view.at == at);
+    CHECK(view.done.stored);
+    CHECK(view.keeper->entries().size() == before + 1);
+    REQUIRE_FALSE(view.done.deviates.empty());
+    CHECK(view.done.deviates.front().find("the manual wants") != std::string::npos);
+    CHECK(total_of(view.done.ledger).strangers == 1);
+    CHECK(total_of(view.done.ledger).elsewhere == 1);
+    const Ticks ticks = ticks_of(view);
+    const auto mark =
+        std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& one) { return one.item == site; });
+    REQUIRE(mark != ticks.all.end());
+    CHECK(mark->is == Tick::Is::left); // no tick for what is wrong
+    enter_out_again(view, site);
+    CHECK(view.keeper->entries().size() == before + 2); // nothing is struck out: it was in
+    CHECK(total_of(view.done.ledger).strangers == 0);
+    CHECK(view.done.now.state.fasteners[f] == FastenerState::out);
+    enter_step(view);
+    CHECK(view.done.now.sites[f].piece == std::int32_t(f)); // its own, after all
+}
+
+TEST_CASE("what was fitted instead: a size in the words is kept as its kind, anything else as a word on it") {
+    View view = opened(copied("substitute"));
+    walk_to(view, "Take out: 5 bolts");
+    const ItemId bolt = ticks_of(view).all[0].item;
+    enter_found(view, bolt, Mishap::substitute, "M8 × 30, hex flange, 8.8");
+    REQUIRE(view.keeper->entries().back().as);
+    CHECK(view.keeper->entries().back().as->length_mm == 30);
+    CHECK(view.keeper->entries().back().as->head == "hex_flange");
+    CHECK(view.keeper->entries().back().words.empty());
+    enter_found(view, bolt, Mishap::substitute, "from the drawer");
+    CHECK_FALSE(view.keeper->entries().back().as);
+    CHECK(view.keeper->entries().back().words == "from the drawer");
+}
+
+TEST_CASE("what has room from 3 m is made with the words that it stands for") {
+    View view = opened(copied("brief"));
+    walk_to(view, "Take out: 5 bolts");
+    CHECK(entering(view, ticks_of(view)).brief == "All 5");
+    tap(view, ticks_of(view).all[0].item);
+    CHECK(entering(view, ticks_of(view)).brief == "Other 4");
+    for (int i = 1; i < 4; ++i)
+        tap(view, ticks_of(view).all[std::size_t(i)].item);
+    CHECK(entering(view, ticks_of(view)).words == "The other one out");
+    CHECK(entering(view, ticks_of(view)).brief == "Other one");
+    walk_to(view, "no such step");
+    take_way(view, true);
+    walk_to(view, "Tighten: 4 bolts, Pulley");
+    CHECK(entering(view, ticks_of(view)).brief == "1: 9 N·m");
+}
+
+TEST_CASE("a gate that is passed over is said, and entered all the same") {
+    View view = opened(copied("gate"));
+    const auto& cards = view.session->strip_cards;
+    while (!cards[view.at].gate)
+        enter_step(view);
+    step_on(view);
+    const std::size_t before = view.keeper->entries().size();
+    enter_step(view);
+    CHECK(view.keeper->entries().size() > before);
+    CHECK(std::any_of(view.done.deviates.begin(), view.done.deviates.end(),
+                      [](const std::string& what) { return what.find("Engine stopped") != std::string::npos; }));
 }

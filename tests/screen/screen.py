@@ -83,14 +83,17 @@ class Display:
 class Window:
     """The program, running in a display."""
 
-    def __init__(self, program, display, *arguments):
+    def __init__(self, program, display, *arguments, press_gap=0.0, before=(), **how):
+        """`press_gap`: None for the program's own; without any, a test waits for nothing but what it has asked for.
+        `before`: what starts the program; `how`: further arguments of Popen."""
         self.display = display
         self.report_file = pathlib.Path(display.folder.name) / f"report_{time.monotonic_ns()}.json"
         self.started_s = time.monotonic()
         self.given = {"keys": 0, "buttons": 0}
         self.process = subprocess.Popen(
-            [str(program), "view", *map(str, arguments), "--width", str(display.width), "--height", str(display.height),
-             "--report", str(self.report_file)],
+            [*before, str(program), "view", *map(str, arguments), "--width", str(display.width), "--height", str(display.height),
+             "--report", str(self.report_file), *([] if press_gap is None else ["--press-gap", str(press_gap)])],
+            **how,
             env=display.environment(),
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
@@ -157,6 +160,12 @@ class Window:
         for name in names:
             self.give("keys", name.count("+") + 1, "key", name)
 
+    def main_key(self):
+        """The main action by key, once: the frame that is waited for is one that has seen it."""
+        presses = self.state()["presses"]
+        self.key("space")
+        return self.until(lambda r: r["state"]["presses"] > presses, "the key is seen")
+
     def type(self, text):
         self.give("keys", len(text), "type", "--delay", "5", text)
 
@@ -194,6 +203,32 @@ class Window:
 
     def __exit__(self, *_):
         self.close()
+
+
+# --- what several tests begin or end with
+
+
+def expect(holds, what):
+    if not holds:
+        raise Failed(what)
+
+
+def read_start_card_by_key(window):
+    """However long a frame takes: a press that was not seen yet must not be made again, for the next one enters a step."""
+    window.until_state(open=True)
+    for _ in range(60):
+        report = window.until_still()
+        if report["state"]["start_read"]:
+            return
+        window.main_key()
+    raise Failed("the start card never ends")
+
+
+def log_of(program, path, *arguments):
+    """What `boltwalk log` says, or does."""
+    done = subprocess.run([program, "log", str(path), *arguments], capture_output=True, text=True, check=False)
+    expect(done.returncode in (0, 1), f"boltwalk log {arguments}: {done.returncode} {done.stderr}")
+    return done.stdout
 
 
 # --- layout

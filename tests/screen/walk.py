@@ -9,24 +9,19 @@ import array
 import json
 import os
 import pathlib
+import resource
 import shutil
 import signal
 import struct
-import subprocess
 import sys
 import time
 
-from screen import Display, Failed, Window, layout_faults
+from screen import Display, Failed, Window, expect, layout_faults, log_of, read_start_card_by_key
 
 PROGRAM, SHIPPED, FOLDER = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
 MAP = FOLDER / "maps" / SHIPPED.name  # copies: the window keeps its log beside the map
 BIG = FOLDER / "maps" / "transfer_box.glb"  # on the small map nothing is out of sight
 SIZES = ((1280, 800), (2000, 1200))
-
-
-def expect(holds, what):
-    if not holds:
-        raise Failed(what)
 
 
 def without_logs():
@@ -120,18 +115,6 @@ def read_start_card(window):
     raise Failed("the start card never ends")
 
 
-def read_start_card_by_key(window):
-    """However long a frame takes: a press that was not seen yet must not be made again, for the next one enters a step."""
-    window.until_state(open=True)
-    for _ in range(60):
-        report = window.until_still()
-        if report["state"]["start_read"]:
-            return
-        window.key("space")
-        window.until(lambda r: r["frames"] > report["frames"], "a frame after the key")
-    raise Failed("the start card never ends")
-
-
 def press_until_on(window, at):
     """The main action until the step is done; a tightening takes one press a bolt and pass."""
     for _ in range(60):
@@ -146,13 +129,6 @@ def press_until_on(window, at):
             window.until(lambda r: r["state"]["entries"] != report["state"]["entries"] or r["state"]["at"] != at,
                          "the main action does something")
     raise Failed(f"step {at + 1} is never done")
-
-
-def log_of(path, *arguments):
-    """What `boltwalk log` says, or does."""
-    done = subprocess.run([PROGRAM, "log", str(path), *arguments], capture_output=True, text=True, check=False)
-    expect(done.returncode in (0, 1), f"boltwalk log {arguments}: {done.returncode} {done.stderr}")
-    return done.stdout
 
 
 def brightness(rows, width, height):
@@ -323,7 +299,7 @@ def keeps_the_log_through_damage_kill_and_closing(display):
         place = report["state"]
         window.process.send_signal(signal.SIGKILL)
         window.process.wait()
-    told = json.loads(log_of(MAP, "--json"))
+    told = json.loads(log_of(PROGRAM, MAP, "--json"))
     expect(len(told["entries"]) == entries + 10, "the log on disk has all that was acknowledged")
     with Window(PROGRAM, display, MAP) as window:
         report = window.until_state(open=True, start_read=False)
@@ -336,7 +312,7 @@ def keeps_the_log_through_damage_kill_and_closing(display):
         at = window.state()["at"]
         steps = window.state()["steps"]
         # What another program enters is seen within seconds.
-        log_of(MAP, "noted: from beside")
+        log_of(PROGRAM, MAP, "noted: from beside")
         window.until_state(entries=entries + 11, within_s=20)
         while at < steps:
             press_until_on(window, at)
@@ -375,7 +351,7 @@ def keeps_the_log_through_damage_kill_and_closing(display):
         window.press("untorqued")
         window.until_state(panel="Not torqued")
         faultless("log_untorqued.png")
-    now = json.loads(log_of(MAP, "--now", "--json"))
+    now = json.loads(log_of(PROGRAM, MAP, "--now", "--json"))
     expect(now["closed"] and now["closed_why"] == "thread repaired by the workshop", "closed, and why")
     for count in now["ledger"]:
         expect(count["came_out"] == count["in_tray"] + count["refitted"] + count["elsewhere"] + count["scrapped"] + count["missing"],
@@ -396,6 +372,88 @@ def goes_on_in_memory_with_a_standing_warning(display):
         expect(not faults, "\n".join(faults))
         window.press("next")
         window.until_state(at=2)
+
+
+def goes_on_when_the_disk_is_full(display):
+    """A limit on a file's size stands for the disk: what cannot be written stays in memory, and is written when it can."""
+    log = pathlib.Path(str(MAP) + ".log.sqlite")
+    log_of(PROGRAM, MAP, *[f"noted: {i} " + "x" * 3000 for i in range(12)])
+    room = log.stat().st_size - 8192  # what is added comes last
+
+    def ignore_the_signal():  # a full disk sends none
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+
+    with Window(PROGRAM, display, MAP, preexec_fn=ignore_the_signal, restore_signals=False) as window:
+        read_start_card_by_key(window)
+        press_until_on(window, 0)
+        window.until_state(stored=True, at=1)
+        resource.prlimit(window.process.pid, resource.RLIMIT_FSIZE, (room, resource.RLIM_INFINITY))
+        press_until_on(window, 1)
+        at = window.until_state(stored=False)["state"]["at"]
+        kept = len(json.loads(log_of(PROGRAM, MAP, "--json"))["entries"])
+        for _ in range(3):
+            press_until_on(window, window.state()["at"])
+        report = window.until_still()
+        expect(report["state"]["at"] == at + 3, "the walk goes on in memory")
+        expect(report["state"]["warning"] and "warning" in report["areas"], "and a warning stands, in a place of its own")
+        expect(report["state"]["entries"] > kept, "more is in memory than on disk")
+        window.shot(FOLDER / "log_disk_full.png")
+        faults = layout_faults(report, glove=False)
+        expect(not faults, "\n".join(faults))
+        # Room again: with the next entry, or by itself, all is written.
+        resource.prlimit(window.process.pid, resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
+        window.until_state(warning="", within_s=20)
+        press_until_on(window, window.state()["at"])
+        entries = window.until_state(stored=True, warning="")["state"]["entries"]
+    expect(len(json.loads(log_of(PROGRAM, MAP, "--json"))["entries"]) == entries, "nothing of it is lost")
+
+
+def goes_on_when_it_may_not_write(display):
+    """A folder that takes no new file. Who runs this as root lays that power down first."""
+    before = ("setpriv", "--bounding-set", "-dac_override", "--inh-caps", "-dac_override") if os.geteuid() == 0 else ()
+    MAP.parent.chmod(0o555)
+    try:
+        with Window(PROGRAM, display, MAP, before=before) as window:
+            read_start_card_by_key(window)
+            press_until_on(window, 0)
+            report = window.until_state(at=1, stored=False)
+            expect(report["state"]["warning"], "a warning stands")
+            press_until_on(window, 1)
+            report = window.until_still()
+            expect(report["state"]["at"] == 2 and not list(MAP.parent.glob("*.sqlite*")), "the walk goes on, and nothing is on disk")
+            window.shot(FOLDER / "log_no_permission.png")
+            faults = layout_faults(report, glove=False)
+            expect(not faults, "\n".join(faults))
+            MAP.parent.chmod(0o755)
+            press_until_on(window, 2)
+            entries = window.until_state(stored=True, warning="")["state"]["entries"]
+        expect(len(json.loads(log_of(PROGRAM, MAP, "--json"))["entries"]) == entries, "all of it is written once it may")
+    finally:
+        MAP.parent.chmod(0o755)
+
+
+def one_press_is_one_step(display):
+    def entered(what, act):
+        before = window.until_still()["state"]
+        time.sleep(0.6)  # longer than a tap's own echo
+        act()
+        window.until(lambda r: r["state"]["entries"] > before["entries"], what)
+        time.sleep(0.6)
+        after = window.until_still()["state"]
+        expect(after["at"] == before["at"] + 1, f"{what}: from step {before['at'] + 1} to {after['at'] + 1}")
+
+    with Window(PROGRAM, display, MAP, press_gap=None) as window:
+        read_start_card_by_key(window)
+        expect(window.until_still()["state"]["entries"] == 0, "who reads the card's end by a double press enters nothing")
+        x, y, w, h = window.control("next")["box"]
+        window.xdotool("mousemove", round(x + w / 2), round(y + h / 2))
+        for gap_ms in (0, 60, 150, 250):
+            entered(f"two taps {gap_ms} ms apart", lambda gap=gap_ms: window.xdotool("click", "--repeat", 2, "--delay", gap, 1))
+        entered("a key pressed three times", lambda: window.xdotool("key", "--delay", 40, "space", "space", "space"))
+        # Held down it repeats itself, here as often as a keyboard does.
+        entered("a key held down", lambda: window.xdotool("keydown", "space", "sleep", 1.5, "keyup", "space"))
+        # And who means it is not kept waiting.
+        entered("one tap", lambda: window.xdotool("click", 1))
 
 
 def cautions_are_read_before_the_next_step(display):
@@ -832,6 +890,7 @@ def main():
     FOLDER.mkdir(parents=True, exist_ok=True)
     tests = [opens_by_path_and_says_what_is_wrong, another_file_over_an_open_one, start_card_comes_first, walks_down_and_back_by_the_button,
              keeps_the_log_through_damage_kill_and_closing, goes_on_in_memory_with_a_standing_warning,
+             goes_on_when_the_disk_is_full, goes_on_when_it_may_not_write, one_press_is_one_step,
              cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place, rounds_through_what_is_out_of_sight,
              turns_by_pointer_and_sleeps, night_is_dark, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies, looks_at_what_is_not_annotated, opening_can_be_stopped]
     only = [name for name in sys.argv[4:] if not name.startswith("-")]

@@ -67,10 +67,7 @@ std::string ledger_lines(const Job& job, const JobNow& now) {
     for (const Count& c : ledger) {
         line(out, fmt::format("  {}", print_kind(c)));
         line(out, "      came " + print_balance(c, false));
-        line(out, fmt::format("      places {} = refitted {}{} + new {} + empty {}{}", c.places, c.refitted,
-                              c.strangers > 0 ? fmt::format(" + another kind {}", c.strangers) : "", c.fresh,
-                              c.empty - c.rests,
-                              c.rests > 0 ? fmt::format(" + the rest of a sheared one {}", c.rests) : ""));
+        line(out, "      " + print_places(c));
         for (const std::size_t other : c.look_alikes)
             line(out, "      LOOKS LIKE " + print_kind(ledger[other]));
     }
@@ -363,7 +360,7 @@ int run(const Settings& settings) {
         say_error(log.warning());
     for (const std::string& differs : log.map_match().differs)
         say_error("the map has changed: " + differs);
-    Book book{job, strip, refit, log, fold(job, log.entries())};
+    Book book{job, strip, refit, log, fold(job, log.entries(), gates_of(*map, strip, refit))};
     int code = exit_good;
     if (!settings.import_from.empty())
         code = take_import(book, settings.import_from);

@@ -69,7 +69,8 @@ int record(const Settings& settings, const SheetSettings& sheet, const Map& map,
                 : log.warning());
         return exit_unreadable;
     }
-    const JobNow now = fold(job, log.entries());
+    const Plan strip = plan_strip(job);
+    const JobNow now = fold(job, log.entries(), gates_of(map, strip, plan_refit(job, strip)));
     return write(settings, print_record(job, Done{log.entries(), now, log.map_match().differs}, sheet));
 }
 

@@ -29,6 +29,10 @@ void add_view(CLI::App& app, int& exit_code) {
     view->add_flag("--night", options->night, "light on dark");
     view->add_option("--width", options->width, "of the window, in pixels")->check(CLI::Range(320, 16384));
     view->add_option("--height", options->height, "of the window, in pixels")->check(CLI::Range(240, 16384));
+    view->add_option("--press-gap", options->press_gap_s,
+                     "seconds: a press of the main action that comes sooner than that after the last one was answered "
+                     "is the same press; default 0.4")
+        ->check(CLI::Range(0.0, 5.0));
     view->add_option("--report", options->report,
                      "write what is on the screen to this file after every frame (JSON: controls, boxes, step)");
     view->callback([options, &exit_code] { exit_code = run_window(*options); });

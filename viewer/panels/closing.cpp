@@ -71,7 +71,7 @@ void write_closing(Ui& ui, View& view, Desk& desk, float width) {
             framed(ui, "Closed over what was open: " + printable(now.closed_why), Mark::doubt, packed(ui.theme.doubt),
                    width);
         std::string when;
-        for (const LastLook& look : last_looks(session.job, session.refit)) {
+        for (const LastLook& look : view.done.looks) {
             if (look.when != when) {
                 section(ui, ("Look " + look.when).c_str(), width);
                 when = look.when;
@@ -85,7 +85,7 @@ void write_closing(Ui& ui, View& view, Desk& desk, float width) {
         line(ui, "To be printed and signed, in a terminal: boltwalk sheet MAP --done -o record.pdf", width);
         return;
     }
-    const std::vector<Finding> open = open_findings(view);
+    const std::vector<Finding> open = view.done.open; // a press changes it
     paragraph(open.empty() ? "Everything is accounted for" : "Not finished", packed(ui.theme.text), ui.fonts.heading,
               width);
     space(ui.sizes.pad);

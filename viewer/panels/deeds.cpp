@@ -1,4 +1,4 @@
-// What was done and what happened, in words for buttons.
+// What was done, in words for buttons.
 #include <algorithm>
 #include <fmt/format.h>
 
@@ -7,81 +7,53 @@
 
 namespace boltwalk {
 
-std::string_view spoken(Mishap mishap) {
-    switch (mishap) {
-    case Mishap::absent:
-        return "Was not there";
-    case Mishap::wrong_piece:
-        return "Wrong one was in";
-    case Mishap::sheared:
-        return "Sheared";
-    case Mishap::stripped:
-        return "Thread stripped";
-    case Mishap::rounded:
-        return "Rounded";
-    case Mishap::stuck:
-        return "Stuck, left for later";
-    case Mishap::cut_off:
-        return "Cut off";
-    case Mishap::stud_came:
-        return "Stud came with its nut";
-    case Mishap::recut:
-        return "Thread cut again";
-    case Mishap::insert_fitted:
-        return "Thread insert fitted";
-    case Mishap::substitute:
-        return "Another one fitted";
-    case Mishap::lost:
-        return "Lost";
-    case Mishap::back_for_night:
-        return "Back by hand for the night";
-    }
-    return "";
-}
-
-std::string done_words(const Step& step, int count, int all) {
+Entering done_words(const Step& step, int count, int all) {
+    const auto one_word = [](std::string_view word) { return Entering{std::string(word), std::string(word)}; };
+    const auto phrase = [](std::string_view words) { return Entering{std::string(words), "Done"}; };
     const auto of = [&](std::string_view one, std::string_view several) {
         if (all == 1)
-            return std::string(one);
-        return count == all ? fmt::format("All {} {}", all, several)
-               : count == 1 ? fmt::format("The other one {}", several)
-                            : fmt::format("The other {} {}", count, several);
+            return one.find(' ') == std::string_view::npos ? one_word(one) : phrase(one);
+        if (count == all)
+            return Entering{fmt::format("All {} {}", all, several), fmt::format("All {}", all)};
+        return Entering{count == 1 ? fmt::format("The other one {}", several)
+                                   : fmt::format("The other {} {}", count, several),
+                        count == 1 ? "Other one" : fmt::format("Other {}", count)};
     };
     switch (step.verb) {
     case Verb::set_vehicle:
-        return "It is so";
+        return phrase("It is so");
     case Verb::do_task:
-        return "Done";
+        return one_word("Done");
     case Verb::soak:
         return of("Soaking", "soaking");
     case Verb::mark:
-        return "Marked";
+        return one_word("Marked");
     case Verb::unload:
-        return "Load is off";
+        return phrase("Load is off");
     case Verb::prop:
-        return "Propped";
+        return one_word("Propped");
     case Verb::prove:
         return of("Comes loose", "come loose");
     case Verb::drain:
-        return "Drained";
+        return one_word("Drained");
     case Verb::loosen:
         return of("Undone", "undone");
     case Verb::take_out:
         return of("Out", "out");
     case Verb::let_down:
-        return "Lowered";
+        return one_word("Lowered");
     case Verb::set_aside:
-        return "Aside";
+        return one_word("Aside");
     case Verb::take_off:
         return of("Off", "off");
     case Verb::transfer:
-        return "Gone over";
+        return phrase("Gone over");
     case Verb::fit:
         return of("Fitted", "fitted");
     case Verb::put_back:
-        return "Back in place";
+        return phrase("Back in place");
     case Verb::raise:
-        return "Raised";
+        return one_word("Raised");
     case Verb::start:
         return of("Started by hand", "started");
     case Verb::seat:
@@ -89,13 +61,13 @@ std::string done_words(const Step& step, int count, int all) {
     case Verb::tighten:
         return of("Tight", "tight");
     case Verb::fill:
-        return "Filled";
+        return one_word("Filled");
     case Verb::unprop:
-        return "Prop is away";
+        return phrase("Prop is away");
     case Verb::mate:
-        return "Faces meet";
+        return phrase("Faces meet");
     }
-    return "Done";
+    return one_word("Done");
 }
 
 std::string few_items(const Map& map, const std::vector<ItemId>& items, std::size_t most) {

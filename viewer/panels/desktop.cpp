@@ -61,7 +61,7 @@ void listen(GLFWwindow* handle) {
         if (action == GLFW_RELEASE)
             return;
         ++window.seen.keys_taken;
-        press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active);
+        press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active, action == GLFW_REPEAT);
     });
     glfwSetCharCallback(handle, [](GLFWwindow* w, unsigned) { wake_up(w); });
     glfwSetCursorPosCallback(handle, [](GLFWwindow* w, double, double) { wake_up(w); });
@@ -213,6 +213,7 @@ int run_window(const WindowOptions& options) {
     window.view.unit = options.unit;
     window.view.keeper_for = keep_beside;
     window.view.reach = options.reach;
+    window.desk.press.gap_s = options.press_gap_s;
     window.seen.path = options.report;
     first_picture(handle, window);
     window.desk.screen = measure_screen();

@@ -61,7 +61,8 @@ struct KeyLine {
     const char* what;
 };
 constexpr KeyLine KEY_LINES[]{
-    {"Right, Page Down, Space", "the main action: enters the step as done, goes on (a page-turning pedal works)"},
+    {"Right, Page Down, Space", "the main action: enters the step as done, goes on (a page-turning pedal works; "
+                                "pressed twice in a row it counts once)"},
     {"Left, Page Up", "looks back one step"},
     {". (full stop)", "looks on one step, and enters nothing"},
     {"U", "undo: strikes out what was entered last"},

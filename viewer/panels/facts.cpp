@@ -1,6 +1,6 @@
 #include "viewer/panels/facts.hpp"
 
-#include <algorithm>
+#include "core/log/log.hpp"
 
 namespace boltwalk {
 
@@ -64,9 +64,7 @@ void fastener_lines(Lines& lines, const Fastener& f) {
     lines.always("Kind", std::string(spoken(f.kind)));
     lines.always("Thread", f.thread ? f.thread->name : "");
     lines.always("Length", f.length_mm ? print_number(*f.length_mm) + " mm" : "");
-    std::string head = f.head;
-    std::replace(head.begin(), head.end(), '_', ' ');
-    lines.stated("Head", head);
+    lines.stated("Head", spoken_head(f.head));
     lines.always("Tool", !f.drive ? "" : f.drive->kind == DriveKind::none ? "none" : tool_for(*f.drive));
     lines.stated("Grade", f.grade);
     lines.stated("Hand", f.hand == Hand::left, "left-hand thread");

@@ -52,7 +52,6 @@ struct Window {
     bool drawn_words_shape = false;
 };
 
-double now_s(); ///< the steady clock's
 /// Dear ImGui's context, with nothing that moves or is written by itself.
 void start_imgui();
 /// Letters and sizes for the present distance, screen and map; only when one of them changed. Before a frame begins.

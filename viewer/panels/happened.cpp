@@ -28,13 +28,13 @@ void write_own_tick(Ui& ui, View& view, ItemId item, float width) {
         std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
     if (mark == ticks.all.end())
         return;
-    const bool done = mark->is == Tick::Is::done;
+    const bool done = mark->is == Tick::Is::done || (mark->is == Tick::Is::left && can_strike(view, item));
     if (done && !can_strike(view, item)) // nobody entered that: it sheared, or was so before
         return;
     const ImVec2 from = ImGui::GetCursorScreenPos();
     Flow flow = flow_here(width);
     const std::string label =
-        done ? "Not done: strike it out" : "Done: " + done_words(plan_of(view).steps[view.at], 1, 1);
+        done ? "Not done: strike it out" : "Done: " + done_words(plan_of(view).steps[view.at], 1, 1).words;
     if (press(ui, flow, "about.tick", label))
         tap(view, item);
     settle(ui, from, flow);
@@ -63,6 +63,27 @@ void write_duties(Ui& ui, View& view, ItemId item, float width) {
     }
 }
 
+/// What is in a place on the way back, said only where it is not what belongs there; and out with it again.
+void write_what_is_in(Ui& ui, View& view, ItemId item, float width) {
+    const Map& map = view.session->map;
+    const auto f = std::size_t(map[item].detail);
+    const JobNow& now = view.done.now;
+    const HardwarePiece& piece = now.pieces[std::size_t(now.sites[f].piece)];
+    if (!belongs(map, piece, item))
+        framed(ui,
+               fmt::format("In it is {}{}. Here belongs {}.", printable(print_kind(piece.kind)),
+                           piece.from && piece.from != item ? ", the one of " + map[piece.from].name : "",
+                           printable(print_kind(kind_of(map.fastener(item))))),
+               Mark::doubt, packed(ui.theme.doubt), width);
+    if (now.state.fasteners[f] == FastenerState::tight)
+        return;
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    Flow flow = flow_here(width);
+    if (press(ui, flow, "piece.out", "Out again"))
+        enter_out_again(view, item);
+    settle(ui, from, flow);
+}
+
 /// Where its piece is, while it is in no place; and the reading, while it is.
 void write_piece(Ui& ui, View& view, Desk& desk, ItemId item, float width) {
     const Map& map = view.session->map;
@@ -84,6 +105,7 @@ void write_piece(Ui& ui, View& view, Desk& desk, ItemId item, float width) {
     }
     if (!now.state.refit || site.piece < 0)
         return;
+    write_what_is_in(ui, view, item, width);
     paragraph(site.torque.empty() ? "No reading is logged." : "Logged: " + printable(site.torque),
               packed(ui.theme.text), ui.fonts.text, width);
     if (desk.reading_of != item) {
@@ -109,6 +131,38 @@ void write_piece(Ui& ui, View& view, Desk& desk, ItemId item, float width) {
             enter_reading(view, item, desk.reading);
         desk.reading.clear();
     }
+}
+
+/// Which one went in there: what lies in the tray and is as thick. What does not belong is said before it is pressed.
+void write_other_pieces(Ui& ui, View& view, ItemId item, float width) {
+    const JobNow& now = view.done.now;
+    const Map& map = view.session->map;
+    const FastenerState is = now.state.fasteners[std::size_t(map[item].detail)];
+    if (!now.state.refit || is == FastenerState::tight || is == FastenerState::torqued)
+        return;
+    const std::vector<Mistaken> others = mistaken_for(view.session->job, now, item);
+    if (others.empty())
+        return;
+    section(ui, "Another one went in?", width);
+    paragraph("Here belongs: " + printable(print_kind(kind_of(map.fastener(item)))), packed(ui.theme.text),
+              ui.fonts.strong, width);
+    paragraph("In the tray, as thick, and not for this place:", packed(ui.theme.text_soft), ui.fonts.text, width);
+    space(ui.sizes.pad * 0.4F);
+    ItemId went;
+    for (const Mistaken& one : others) {
+        const std::string words = fmt::format("{}{}\n{}{}", printable(print_kind(one.kind)),
+                                              one.count > 1 ? fmt::format(" ({} of them)", one.count) : "",
+                                              one.alike ? "Looks alike: " : "", one.differs);
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        const Box row{at.x, at.y, width, row_height(ui, words, width)};
+        if (list_row(ui, "went_in." + map[one.from].name, words, row, one.alike ? Mark::caution : Mark::bolt,
+                     packed(one.alike ? ui.theme.caution : ui.theme.text), false))
+            went = one.from;
+        ImGui::SetCursorScreenPos(at);
+        ImGui::Dummy({width, row.h + ui.sizes.gap});
+    }
+    if (went)
+        enter_piece(view, item, went);
 }
 
 } // namespace
@@ -141,8 +195,10 @@ void write_happened(Ui& ui, View& view, Desk& desk, ItemId item, float width) {
     text_field(ui, desk, "happened.field", "a word on it, first (or none)",
                flow.next(width, ui.sizes.target, ui.sizes.gap), desk.words);
     settle(ui, from, flow);
-    if (map.is_fastener(item))
+    if (map.is_fastener(item)) {
+        write_other_pieces(ui, view, item, width);
         write_piece(ui, view, desk, item, width);
+    }
 }
 
 } // namespace boltwalk

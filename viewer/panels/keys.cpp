@@ -16,7 +16,7 @@ constexpr double TURN_DEG = 15;
 constexpr double MOVE_SHARE = 0.12; // of the drawing's height
 constexpr double ZOOM = 1.25;
 
-bool press_arrow(View& view, Desk& desk, int key, bool shift, bool ctrl) {
+bool press_arrow(View& view, Desk& desk, int key, bool shift, bool ctrl, bool again) {
     const double x = key == GLFW_KEY_RIGHT ? 1 : key == GLFW_KEY_LEFT ? -1 : 0;
     const double y = key == GLFW_KEY_DOWN ? 1 : key == GLFW_KEY_UP ? -1 : 0;
     if (shift || ctrl) {
@@ -28,9 +28,10 @@ bool press_arrow(View& view, Desk& desk, int key, bool shift, bool ctrl) {
                                  : panned(camera, {-x * by, -y * by}, view.drawing_px.y));
         return true;
     }
-    if (x > 0)
-        do_main_action(view, desk);
-    else if (x < 0 && on_tour(view) != nullptr)
+    if (x > 0) {
+        if (!again)
+            do_main_action(view, desk);
+    } else if (x < 0 && on_tour(view) != nullptr)
         tour_to(view, std::max(view.tour - 1, 0));
     else if (x < 0)
         step_back(view);
@@ -69,7 +70,7 @@ void leave(Ui& ui, View& view) {
 
 } // namespace
 
-bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing) {
+bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, bool again) {
     const bool shift = (mods & GLFW_MOD_SHIFT) != 0, ctrl = (mods & GLFW_MOD_CONTROL) != 0;
     switch (key) {
     case GLFW_KEY_TAB:
@@ -118,17 +119,18 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing) {
     case GLFW_KEY_LEFT:
     case GLFW_KEY_UP:
     case GLFW_KEY_DOWN:
-        return press_arrow(view, desk, key, shift, ctrl);
+        return press_arrow(view, desk, key, shift, ctrl, again);
     case GLFW_KEY_PAGE_DOWN:
     case GLFW_KEY_SPACE:
-        do_main_action(view, desk);
+        if (!again)
+            do_main_action(view, desk);
         return true;
     case GLFW_KEY_PAGE_UP:
         step_back(view);
         return true;
     case GLFW_KEY_ENTER:
     case GLFW_KEY_KP_ENTER:
-        ui.keys.enter = true;
+        ui.keys.enter = ui.keys.enter || !again;
         return true;
     default:
         break;

@@ -5,7 +5,8 @@
 
 namespace boltwalk {
 
-/// `typing`: a text field has the keyboard. True when the key did something.
-bool press_key(Ui&, View&, Desk&, int key, int mods, bool typing);
+/// `typing`: a text field has the keyboard; `again`: held down, it repeats itself, and that is no further press of the
+/// main action. True when the key did something.
+bool press_key(Ui&, View&, Desk&, int key, int mods, bool typing, bool again = false);
 
 } // namespace boltwalk

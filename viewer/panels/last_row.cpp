@@ -75,35 +75,39 @@ static bool is_closing(const View& view) {
 
 MainAction main_action(const View& view, const Desk& desk) {
     if (!view.session)
-        return {"", false};
+        return {"", "", false};
     if (on_tour(view) != nullptr)
-        return {std::size_t(view.tour) + 1 < out_of_sight(view)->size() ? "Next one" : "To the cautions", true};
+        return {std::size_t(view.tour) + 1 < out_of_sight(view)->size() ? "Next one" : "To the cautions", "", true};
     if (!view.start_read) {
         const bool all = desk.start.at >= desk.start.most - 1;
-        return {all ? "I have read this" : "Read on", true};
+        return {all ? "I have read this" : "Read on", "", true};
     }
     if (is_unread(view, desk))
-        return {"Read on", true};
+        return {"Read on", "", true};
     if (!at_end(view)) {
-        const std::string enters = entering_words(view, ticks_of(view));
-        if (enters.empty())
-            return {"Next step", true};
-        return {card_now(view).gate ? "Confirmed" : enters, true};
+        const Entering enters = entering(view, ticks_of(view));
+        if (enters.words.empty())
+            return {"Next step", "Next", true};
+        if (card_now(view).gate)
+            return {"Confirmed", "Confirm", true};
+        return {enters.words, enters.brief, true};
     }
     if (!view.back && !view.session->refit.steps.empty())
-        return {"On to the refit", true};
+        return {"On to the refit", "Refit", true};
     if (is_closing(view)) {
-        const std::size_t open = open_findings(view).size();
+        const std::size_t open = view.done.open.size();
         if (open == 0)
-            return {"Close the job", true};
-        return {fmt::format("Close over {} open", open), !view.why.empty()};
+            return {"Close the job", "Close", true};
+        return {fmt::format("Close over {} open", open), "Close", !view.why.empty()};
     }
-    return {is_closed(view) ? "Closed" : "End of the steps", false};
+    return {is_closed(view) ? "Closed" : "End of the steps", "End", false};
 }
 
 void do_main_action(View& view, Desk& desk) {
-    if (!view.session || !main_action(view, desk).enabled)
+    ++desk.press.seen;
+    if (!view.session || !main_action(view, desk).enabled || !desk.press.takes(now_s()))
         return;
+    desk.press.acted();
     if (on_tour(view) != nullptr) {
         tour_to(view, view.tour + 1);
     } else if (!view.start_read) {
@@ -127,19 +131,6 @@ void do_main_action(View& view, Desk& desk) {
     } else {
         take_way(view, true);
     }
-}
-
-/// "The other 5 started" → "Other 5", "3 of 5: 22 N·m" → "22 N·m": what has room from 3 m.
-static std::string short_words(const std::string& label) {
-    if (label.starts_with("The other "))
-        return "Other " + label.substr(10, label.find(' ', 10) - 10);
-    if (label.starts_with("All "))
-        return label.substr(0, label.find(' ', 4));
-    if (const auto colon = label.find(": "); colon != std::string::npos)
-        return label.substr(0, label.find(' ')) + ": " + label.substr(colon + 2);
-    if (const auto space = label.find(' '); space != std::string::npos)
-        return "Done";
-    return label;
 }
 
 void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
@@ -166,13 +157,7 @@ void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
     const float size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale;
     const bool fits =
         ui.fonts.strong->CalcTextSizeA(size, FLT_MAX, 0, action.label.c_str()).x + size * 1.3F < layout.next.w;
-    // The short word where the long one has no room; a gate keeps its own.
-    const std::string label = fits                          ? action.label
-                              : at_end(view)                ? "End"
-                              : is_unread(view, desk)       ? "Read on"
-                              : card_now(view).gate         ? "Confirm"
-                              : action.label == "Next step" ? "Next"
-                                                            : short_words(action.label);
+    const std::string& label = fits || action.brief.empty() ? action.label : action.brief;
     if (button(ui, "next", label, layout.next,
                {.look = Rank::main, .mark = Mark::forward, .enabled = action.enabled, .mark_after = true}))
         do_main_action(view, desk);

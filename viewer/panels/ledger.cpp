@@ -33,9 +33,10 @@ std::string longest(const Ui& ui, std::initializer_list<std::string> texts, floa
 std::string balance_words(const Ui& ui, const View& view, const Count& total, float width) {
     if (!view.done.now.begun)
         return longest(ui, {"Nothing is out by the log", "Nothing out", "Out 0"}, width);
+    const std::string out = capital(print_balance(total, false)), places = print_places(total);
     return longest(ui,
-                   {capital(print_balance(total, false)), capital(print_balance(total, true)),
-                    fmt::format("Out {}, tray {}", total.came_out, total.in_tray),
+                   {out + "; " + places, capital(print_balance(total, true)) + "; " + places, out,
+                    capital(print_balance(total, true)), fmt::format("Out {}, tray {}", total.came_out, total.in_tray),
                     fmt::format("Out {}", total.came_out)},
                    width);
 }
@@ -105,11 +106,7 @@ void draw_outline(const Ui& ui, const Count& count, float scale) {
 }
 
 std::string where_words(const Count& c) {
-    std::string words = print_balance(c, true);
-    if (c.fresh > 0)
-        words += fmt::format("; new ones in {}", c.fresh);
-    if (c.empty > 0)
-        words += fmt::format("; {} place{} empty", c.empty, c.empty == 1 ? "" : "s");
+    std::string words = print_balance(c, true) + "; " + print_places(c);
     if (c.strangers > 0)
         words += fmt::format("; ANOTHER KIND IN {}", c.strangers);
     return words;
@@ -162,7 +159,7 @@ void draw_ledger_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
         undo(view);
     float right = row.right();
     if (view.back || view.done.now.state.refit) {
-        const std::string count = std::to_string(untorqued_of(view.session->job, view.done.now).size());
+        const std::string count = std::to_string(view.done.untorqued.size());
         const std::string label = longest(ui, {"Not torqued " + count, "Open " + count}, row.w * 0.3F);
         const float w = width_of(ui, label);
         if (button(ui, "untorqued", label, {right - w, row.y, w, row.h}, {.on = view.panel == Panel::untorqued}))
@@ -170,7 +167,7 @@ void draw_ledger_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
         right -= w + gap;
     }
     const Box middle{row.x + undo_width + gap, row.y, right - row.x - undo_width - gap, row.h};
-    const Count total = total_of(ledger_of(view.session->job, view.done.now));
+    const Count total = total_of(view.done.ledger);
     const Mark mark = total.missing > 0 ? Mark::caution : Mark::bolt;
     const float sign = ui.sizes.text * 0.8F + ui.sizes.pad * 0.6F;
     const std::string balance = balance_words(ui, view, total, middle.w - sign);
@@ -185,7 +182,7 @@ void draw_tray(Ui& ui, View& view, Desk& desk, const Box& all) {
     const Box box = draw_tabs(ui, view, desk, all);
     Scroll& scroll = desk.panel[std::size_t(Panel::tray)];
     const float width = begin_scroll(ui, "tray", box, scroll);
-    const std::vector<Count> ledger = ledger_of(view.session->job, view.done.now);
+    const std::vector<Count>& ledger = view.done.ledger;
     const float scale = tray_scale(desk, ledger, width);
     if (ledger.empty())
         paragraph("Nothing came out yet, by the log.", packed(ui.theme.text), ui.fonts.text, width);
@@ -220,7 +217,7 @@ void draw_untorqued(Ui& ui, View& view, Desk& desk, const Box& all) {
     const Box box = draw_tabs(ui, view, desk, all);
     Scroll& scroll = desk.panel[std::size_t(Panel::untorqued)];
     const Map& map = view.session->map;
-    const std::vector<Untorqued> list = untorqued_of(view.session->job, view.done.now);
+    const std::vector<Untorqued>& list = view.done.untorqued;
     const float width = begin_scroll(ui, "untorqued", box, scroll);
     if (list.empty())
         paragraph(view.done.now.begun ? "Everything that was undone has its final torque logged."

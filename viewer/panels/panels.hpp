@@ -2,6 +2,7 @@
 #pragma once
 
 #include "viewer/panels/controls.hpp"
+#include "viewer/panels/press.hpp"
 #include "viewer/panels/walk.hpp"
 
 namespace boltwalk {
@@ -31,6 +32,7 @@ struct Desk {
     ItemId reading_of;
     std::string words;       ///< being typed, on what happened
     bool hold_taken = false; ///< this press was long, and has done its work
+    OnePress press;          ///< of the main action
     std::size_t open_entry = std::string::npos;
 
     /// Row heights of a list, worked out once for a width, a letter size and a list.
@@ -120,7 +122,7 @@ void draw_lying_buttons(Ui&, View&, Flow&);
 
 /// The main action: on, confirm, over to the way back. Also what Space and a pedal do.
 struct MainAction {
-    std::string label;
+    std::string label, brief; ///< `brief`: where there is no room for the whole
     bool enabled = true;
 };
 MainAction main_action(const View&, const Desk&);

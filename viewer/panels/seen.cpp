@@ -36,6 +36,7 @@ json state_of(const View& view, const Desk& desk) {
     state["see_through"] = view.see_through;
     state["by_hand"] = view.by_hand;
     state["typing"] = desk.field_active;
+    state["presses"] = desk.press.seen;
     if (!view.session)
         return state;
     const Session& session = *view.session;

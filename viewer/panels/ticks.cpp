@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <fmt/format.h>
+#include <utility>
 
 #include "viewer/panels/facts.hpp"
 #include "viewer/panels/panels.hpp"
@@ -97,7 +98,38 @@ void write_turn_words(Ui& ui, const Ticks& ticks, float width) {
     space(ui.sizes.pad);
 }
 
+/// A castle nut ends at a slot, at a torque that nobody can work out: it is asked for.
+static void write_slot(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width) {
+    const ItemId nut = ticks.turning != nullptr ? ticks.turn.next : ItemId{};
+    if (!nut || view.session->map.fastener(nut).kind != FastenerKind::castle_nut ||
+        ticks.turn.round + 1 < rounds_of(*ticks.turning))
+        return;
+    // Not the desk's own: an item's sheet beside the card has its reading there, and would empty this one.
+    static ItemId reading_of;
+    static std::string reading;
+    if (reading_of != nut) {
+        reading_of = nut;
+        reading.clear();
+    }
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    Flow flow = flow_here(width);
+    bool entered = text_field(ui, desk, "slot.field", "at what torque in its slot? 72 N·m",
+                              flow.next(width, ui.sizes.target, ui.sizes.gap), reading);
+    const bool good = !reading.empty() && read_torque(reading).has_value();
+    const char* label = "In its slot at this";
+    entered =
+        button(ui, "slot.enter", label, flow.next(std::min(width, width_of(ui, label)), ui.sizes.target, ui.sizes.gap),
+               {.enabled = good}) ||
+        entered;
+    settle(ui, from, flow);
+    space(ui.sizes.pad);
+    if (!entered || !good)
+        return;
+    enter_slot(view, std::exchange(reading, {}));
+}
+
 void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width) {
+    write_slot(ui, view, desk, ticks, width);
     const bool any_done =
         std::any_of(ticks.all.begin(), ticks.all.end(), [](const Tick& tick) { return tick.is != Tick::Is::open; });
     if (ticks.all.empty() || !ticks.all.front().item || (ticks.all.size() == 1 && !any_done))

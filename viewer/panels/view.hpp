@@ -11,6 +11,8 @@
 #include <string>
 #include <vector>
 
+#include "core/job/tightening.hpp"
+#include "core/log/ledger.hpp"
 #include "core/log/progress.hpp"
 #include "viewer/panels/keeper.hpp"
 #include "viewer/panels/layout.hpp"
@@ -39,6 +41,11 @@ struct Done {
     std::string last_key; ///< of the last entry in `now`
     int news = 0;         ///< grows whenever entries come or go
     bool resumed = false; ///< there were entries when the map was opened
+    // worked out from `now`, once for all frames
+    std::vector<Finding> open;   ///< what stands against closing
+    std::vector<LastLook> looks; ///< once it is closed
+    std::vector<Count> ledger;
+    std::vector<Untorqued> untorqued;
     // said of the last thing that was entered
     std::string said;
     bool stored = false;               ///< it is on disk; else only in memory

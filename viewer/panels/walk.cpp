@@ -22,10 +22,14 @@ void fold_on(View& view) {
     if (goes_on)
         fold_further(session.job, done.now, entries);
     else
-        done.now = fold(session.job, entries);
+        done.now = fold(session.job, entries, gates_of(session.map, session.strip, session.refit));
     done.last_key = entries.empty() ? "" : entries.back().key;
     done.out = progress_of(session.job, session.strip, done.now, entries);
     done.back = progress_of(session.job, session.refit, done.now, entries);
+    done.open = against_closing(session.job, done.now);
+    done.looks = done.now.closed ? last_looks(session.job, session.refit) : std::vector<LastLook>();
+    done.ledger = ledger_of(session.job, done.now);
+    done.untorqued = untorqued_of(session.job, done.now);
     ++done.news;
 }
 
@@ -92,6 +96,16 @@ const Tightening* tightening_with(const View& view, ItemId item) {
         if (holds(one.items, item))
             return &one;
     return nullptr;
+}
+
+/// Something is in it that does not belong there: done, and yet not well.
+bool is_in_wrong(const View& view, ItemId item) {
+    const Map& map = view.session->map;
+    const JobNow& now = view.done.now;
+    if (!item || !map.is_fastener(item) || !now.state.refit)
+        return false;
+    const Site& site = now.sites[std::size_t(map[item].detail)];
+    return site.piece >= 0 && site.opened && !belongs(map, now.pieces[std::size_t(site.piece)], item);
 }
 
 std::string name_in(const View& view, ItemId item) {
@@ -184,6 +198,8 @@ Ticks ticks_of(const View& view) {
     const StepProgress& progress = progress_now(view).steps[view.at];
     std::vector<ItemId> taken;
     const auto add = [&](ItemId item, Tick::Is is) {
+        if (is == Tick::Is::done && is_in_wrong(view, item))
+            is = Tick::Is::left;
         ticks.all.push_back({item, int(ticks.all.size()) + 1, is});
         if (item)
             taken.push_back(item);
@@ -226,7 +242,7 @@ Ticks ticks_of(const View& view) {
     return ticks;
 }
 
-std::string entering_words(const View& view, const Ticks& ticks) {
+Entering entering(const View& view, const Ticks& ticks) {
     if (!view.keeper || at_end(view))
         return {};
     const Step& step = plan_of(view).steps[view.at];
@@ -235,10 +251,12 @@ std::string entering_words(const View& view, const Ticks& ticks) {
         const auto mark = std::find_if(ticks.all.begin(), ticks.all.end(),
                                        [](const Tick& tick) { return tick.is == Tick::Is::next; });
         const std::string torque = round_torque(*ticks.turning, ticks.turn.round, view.unit);
-        const std::string which = ticks.all.size() == 1 ? "" : fmt::format("{} of {}", mark->number, ticks.all.size());
-        if (torque.empty())
-            return which.empty() ? "Tight" : which + " tight";
-        return which.empty() ? torque + " reached" : fmt::format("{}: {}", which, torque);
+        const std::string brief = torque.empty() ? "Tight" : torque;
+        if (ticks.all.size() == 1)
+            return {torque.empty() ? "Tight" : torque + " reached", brief};
+        const std::string which = fmt::format("{} of {}", mark->number, ticks.all.size());
+        return {torque.empty() ? which + " tight" : fmt::format("{}: {}", which, torque),
+                fmt::format("{}: {}", mark->number, brief)};
     }
     if (progress.open == 0)
         return {};
@@ -247,7 +265,7 @@ std::string entering_words(const View& view, const Ticks& ticks) {
 
 void enter_step(View& view) {
     const Ticks ticks = ticks_of(view);
-    const std::string words = entering_words(view, ticks);
+    const std::string words = entering(view, ticks).words;
     if (words.empty()) {
         step_on(view);
         return;
@@ -271,6 +289,20 @@ void enter_step(View& view) {
     go_on_if_done(view);
 }
 
+void enter_slot(View& view, const std::string& torque) {
+    const Ticks ticks = ticks_of(view);
+    if (ticks.turning == nullptr || !ticks.turn.next)
+        return;
+    std::vector<Entry> entries = turning(view, *ticks.turning, {ticks.turn.next}, ticks.turn.round);
+    const auto read = read_torque(torque);
+    entries.back().torque = read ? print_torque(*read, read->unit) : torque;
+    entries.back().words = "in its slot";
+    const std::string said =
+        fmt::format("{}: in its slot at {}", name_in(view, ticks.turn.next), entries.back().torque);
+    keep(view, std::move(entries), said);
+    go_on_if_done(view);
+}
+
 void enter_round(View& view) {
     const Ticks ticks = ticks_of(view);
     if (ticks.turning == nullptr)
@@ -291,7 +323,7 @@ void tap(View& view, ItemId item) {
     if (mark == ticks.all.end())
         return;
     const Step& step = plan_of(view).steps[view.at];
-    if (mark->is == Tick::Is::done) {
+    if (mark->is == Tick::Is::done || (mark->is == Tick::Is::left && is_in_wrong(view, item))) {
         const Entry* entry = entry_behind(view.keeper->entries(), view.done.now, item, step.verb);
         if (entry == nullptr)
             return; // it was so before anybody entered anything
@@ -344,7 +376,30 @@ void enter_found(View& view, ItemId item, Mishap mishap, const std::string& word
     Entry e = entry_about(view, Deed::found, item);
     e.mishap = mishap;
     e.words = words;
+    // "M8 × 30, hex, 8.8" is what it was; anything else is a word on it.
+    if ((mishap == Mishap::substitute || mishap == Mishap::wrong_piece) && view.session->map.is_fastener(item))
+        if (const auto kind = read_kind(words, view.session->map.fastener(item).kind);
+            kind && (!kind->thread.empty() || kind->length_mm > 0)) {
+            e.as = *kind;
+            e.words.clear();
+        }
     keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), spoken(mishap)));
+}
+
+void enter_piece(View& view, ItemId site, ItemId from) {
+    Entry e = entry_about(view, Deed::did, site);
+    e.verb = Verb::start;
+    e.piece = PieceFrom::of_site;
+    e.piece_of = from;
+    e.piece_named = view.session->map[from].name;
+    const std::string said = fmt::format("{}: in it is the one of {}", e.named, e.piece_named);
+    keep(view, {std::move(e)}, said);
+}
+
+void enter_out_again(View& view, ItemId item) {
+    Entry e = entry_about(view, Deed::did, item);
+    e.verb = Verb::take_out;
+    keep(view, {std::move(e)}, fmt::format("{}: out again", name_in(view, item)));
 }
 
 void enter_in_way(View& view, ItemId item, const std::string& words) {
@@ -403,12 +458,8 @@ void strike_out(View& view, std::size_t entry) {
     keep(view, {strike_of(entries[entry])}, said);
 }
 
-std::vector<Finding> open_findings(const View& view) {
-    return view.keeper ? against_closing(view.session->job, view.done.now) : std::vector<Finding>{};
-}
-
 void close_job(View& view) {
-    if (!view.keeper || is_closed(view) || (view.why.empty() && !open_findings(view).empty()))
+    if (!view.keeper || is_closed(view) || (view.why.empty() && !view.done.open.empty()))
         return;
     Entry e;
     e.deed = Deed::closed;

@@ -42,10 +42,16 @@ struct Ticks {
 };
 Ticks ticks_of(const View&);
 
-/// What the main action enters: "All 6 out", "3 of 5: 22 N·m". Empty: nothing is open here.
-std::string entering_words(const View&, const Ticks&);
+/// What the main action enters. Empty: nothing is open here.
+struct Entering {
+    std::string words; ///< "All 6 out", "3 of 5: 22 N·m"
+    std::string brief; ///< what has room from 3 m: "All 6", "3: 22 N·m"
+};
+Entering entering(const View&, const Ticks&);
 /// Enters it, and goes on where nothing is open any more.
 void enter_step(View&);
+/// Whose turn it is, a castle nut, stands in its slot at this torque.
+void enter_slot(View&, const std::string& torque);
 /// The rest of a round in one go.
 void enter_round(View&);
 /// Enters one, or strikes out what says that it was done.
@@ -58,6 +64,10 @@ bool can_strike(const View&, ItemId); ///< an entry says that it was done, in th
 void undo(View&);
 bool can_undo(const View&);
 void enter_found(View&, ItemId, Mishap, const std::string& words = {});
+/// The one that was found in site `from` went in there; rules flag what does not belong.
+void enter_piece(View&, ItemId site, ItemId from);
+/// On the way back: out again, after it was put in. No striking out: it was in.
+void enter_out_again(View&, ItemId);
 void enter_in_way(View&, ItemId, const std::string& words); ///< `words`: in plain text
 void enter_scenery_in_way(View&, const std::string& node);
 void enter_note(View&, ItemId, const std::string& words);
@@ -70,16 +80,14 @@ void strike_out(View&, std::size_t entry);
 
 // ---- the end
 
-std::vector<Finding> open_findings(const View&);
 /// Nothing is entered where something is open and nobody wrote why.
 void close_job(View&);
 bool is_closed(const View&);
 
 // ---- words
 
-std::string_view spoken(Mishap); ///< "Sheared"
 /// "All 6 out"; `count` of `all`.
-std::string done_words(const Step&, int count, int all);
+Entering done_words(const Step&, int count, int all);
 /// "Pump bolts (5), Drive belt and 2 more": what has one title is counted.
 std::string few_items(const Map&, const std::vector<ItemId>&, std::size_t most);
 

@@ -356,11 +356,18 @@ void draw_frame(Window& window, const Surface& surface) {
     ui.theme = theme_of(window.view.night);
     ui.sizes = sizes_in(window.view.reach, window.desk.screen, surface.width, surface.height);
     ImGui::NewFrame();
+    window.desk.press.begins();
     ui.begin_frame();
     window.view.moving_labels.busy = false; // of a drawing that is not shown
     window.desk.field_active = false;       // each field that is drawn says whether it is
     if (ImGui::IsMouseDown(ImGuiMouseButton_Left) && ImGui::GetIO().MouseDownDuration[0] < 2 * HOLD_SECONDS)
         window.settle = std::max(window.settle, 1); // a press may become a long one without anything else happening
+    // Dear ImGui sees a button only frames after it moved, and what was drawn before the press shows how it was.
+    for (const ImGuiMouseButton one : {ImGuiMouseButton_Left, ImGuiMouseButton_Right, ImGuiMouseButton_Middle})
+        if (ImGui::IsMouseClicked(one) || ImGui::IsMouseReleased(one))
+            window.settle = std::max(window.settle, SETTLE_FRAMES);
+    if (ImGui::IsMouseClicked(ImGuiMouseButton_Left))
+        window.desk.press.goes_down(now_s());
     ImGui::SetNextWindowPos({0, 0});
     ImGui::SetNextWindowSize({surface.width, surface.height});
     ImGui::Begin("boltwalk", nullptr,
@@ -371,8 +378,10 @@ void draw_frame(Window& window, const Surface& surface) {
     ImGui::End();
     ui.end_frame();
     window.reader.follow(window.view);
-    if (!ImGui::IsMouseDown(ImGuiMouseButton_Left))
+    if (!ImGui::IsMouseDown(ImGuiMouseButton_Left)) {
         window.desk.hold_taken = false;
+        window.desk.press.is_up();
+    }
     ImGui::Render();
 
     const Colour& ground = ui.theme.paper;
@@ -381,6 +390,7 @@ void draw_frame(Window& window, const Surface& surface) {
     glClearColor(float(ground.r) / 255, float(ground.g) / 255, float(ground.b) / 255, 1);
     glClear(GL_COLOR_BUFFER_BIT);
     show_imgui(surface);
+    window.desk.press.ends(now_s());
 }
 
 bool take_session(Window& window, const Surface& surface) {

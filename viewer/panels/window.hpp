@@ -5,6 +5,7 @@
 
 #include "core/measure/measure.hpp"
 #include "viewer/panels/measures.hpp"
+#include "viewer/panels/press.hpp"
 
 namespace boltwalk {
 
@@ -14,6 +15,7 @@ struct WindowOptions {
     TorqueUnit unit = TorqueUnit::newton_metre; ///< of the torques; the manual's own stands beside it
     bool night = false;
     int width = 1280, height = 800;
+    double press_gap_s = PRESS_GAP_SECONDS; ///< a press of the main action that comes sooner after the last is the same
     std::string report; ///< file that what is on the screen is written to after every frame; empty: none
 };
 

@@ -249,7 +249,7 @@
         if (code === 0 || event.altKey || event.metaKey || notice.contains(event.target)) return;
         if (event.target === field && code !== 256 && code !== 258) return;
         if (event.target === field) field.blur();
-        if (call('page_key', code, (event.shiftKey ? 1 : 0) | (event.ctrlKey ? 2 : 0))) event.preventDefault();
+        if (call('page_key', code, (event.shiftKey ? 1 : 0) | (event.ctrlKey ? 2 : 0), event.repeat ? 1 : 0)) event.preventDefault();
     });
     field.addEventListener('input', () => { withTyped(0); });
     field.addEventListener('keydown', (event) => { if (event.key === 'Enter') withTyped(1); });

@@ -227,12 +227,12 @@ EMSCRIPTEN_KEEPALIVE void page_wheel(float clicks) {
     wake();
 }
 
-/// GLFW's codes; 1 when the key did something.
-EMSCRIPTEN_KEEPALIVE int page_key(int key, int mods) {
+/// GLFW's codes; `again`: held down, it repeats itself. 1 when the key did something.
+EMSCRIPTEN_KEEPALIVE int page_key(int key, int mods, int again) {
     Window& window = page->window;
     wake();
     ImGui::GetIO().KeyShift = (mods & 1) != 0;
-    return press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active) ? 1 : 0;
+    return press_key(window.ui, window.view, window.desk, key, mods, window.desk.field_active, again != 0) ? 1 : 0;
 }
 
 /// 1: draw another one. `now_s`: the browser's clock.
