@@ -5,6 +5,7 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'nod
 import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { expect, serve, start, Tablet } from './browser.mjs';
+import { kept } from './kept.mjs';
 
 const [program, folder, map, out] = process.argv.slice(2).map((path) => resolve(path));
 mkdirSync(out, { recursive: true });
@@ -292,7 +293,8 @@ async function pictures() {
 }
 
 try {
-    const which = { single: singleFile, estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
+    const newProfile = () => profiles[profiles.push(profile()) - 1];
+    const which = { single: singleFile, kept: () => kept(program, folder, map, out, newProfile), estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
     for (const name of process.env.BOLTWALK_WEB ? process.env.BOLTWALK_WEB.split(',') : Object.keys(which)) {
         const from = Date.now();
         await which[name]();

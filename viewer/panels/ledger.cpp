@@ -266,7 +266,7 @@ void draw_record(Ui& ui, View& view, Desk& desk, const Box& all) {
     if (entries.empty())
         paragraph("No entry yet.", packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad);
-    const std::size_t count = entries.size();
+    const std::size_t count = entries.size(), unstored = view.keeper->unstored();
     const auto words = [&](std::size_t i) {
         const std::size_t e = count - 1 - i;
         return printable(print_entry(entries[e])) + (struck[e] != 0 ? "  [struck out]" : "");
@@ -276,7 +276,7 @@ void draw_record(Ui& ui, View& view, Desk& desk, const Box& all) {
               [&](std::size_t i, const Box& row) {
                   const std::size_t e = count - 1 - i;
                   const Mark mark = struck[e] != 0                 ? Mark::minus
-                                    : entries[e].number == 0       ? Mark::caution
+                                    : e + unstored >= count        ? Mark::caution
                                     : entries[e].deed == Deed::did ? Mark::done
                                                                    : Mark::note;
                   if (list_row(ui, fmt::format("entry.{}", e + 1), words(i), row, mark, packed(ui.theme.text),

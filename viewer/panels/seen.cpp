@@ -52,6 +52,8 @@ json state_of(const View& view, const Desk& desk) {
     state["entries"] = view.keeper ? json(view.keeper->entries().size()) : json();
     state["said"] = done.said;
     state["stored"] = done.stored;
+    state["storing"] = view.keeper && view.keeper->is_storing();
+    state["where"] = view.keeper ? view.keeper->where() : "";
     state["warning"] = view.keeper ? view.keeper->warning() : "";
     state["resumed"] = done.resumed;
     state["closed"] = is_closed(view);

@@ -40,7 +40,7 @@ struct Done {
     bool resumed = false; ///< there were entries when the map was opened
     // said of the last thing that was entered
     std::string said;
-    bool stored = false;               ///< it is on disk; else only in memory
+    bool stored = false;               ///< it is on disk; else only in memory, or on its way
     std::vector<std::string> deviates; ///< what the rules say of it
     std::vector<std::string> against;  ///< what they say of the step shown, before it is entered
 };

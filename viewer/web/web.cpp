@@ -15,7 +15,9 @@
 #include "viewer/panels/frames.hpp"
 #include "viewer/panels/keys.hpp"
 #include "viewer/panels/touch.hpp"
+#include "viewer/panels/walk.hpp"
 #include "viewer/web/field.hpp"
+#include "viewer/web/keeper_browser.hpp"
 #include "viewer/web/show.hpp"
 #include "viewer/web/study_bytes.hpp"
 
@@ -40,6 +42,7 @@ struct Page {
     double last = 0;
     bool lost = false; ///< the GL context
     std::string resume;
+    std::string logs; ///< put ready for the map that is coming (keeper_browser.hpp)
     std::string saved_walk, saved_settings;
     bool walking = false, night = false;
     bool worker = false;           ///< the other instance is at work
@@ -176,6 +179,7 @@ EMSCRIPTEN_KEEPALIVE const char* page_start(const char* settings) {
                "switched on in its settings.";
     emscripten_webgl_make_context_current(context);
     page->window.view.reach = Distance::hand;
+    page->window.view.keeper_for = [](const Map& map) { return keep_in_browser(map, page->logs); };
     take_settings(page->window.view, page->window.desk.screen, page->window.desk.screen_changed, settings);
     page->window.ui.sizes = sizes_for(page->window.view.reach, page->window.desk.screen);
     on_opening_progress(page_wake);
@@ -193,10 +197,11 @@ EMSCRIPTEN_KEEPALIVE void page_resize(float width, float height, int width_px, i
     wake();
 }
 
-/// `resume`: a bookmark, or empty.
-EMSCRIPTEN_KEEPALIVE void page_open(const char* path, const char* resume) {
+/// `resume`: a bookmark, or empty. `logs`: for keep_in_browser().
+EMSCRIPTEN_KEEPALIVE void page_open(const char* path, const char* resume, const char* logs) {
     View& view = page->window.view;
     page->resume = resume;
+    page->logs = logs;
     page->came.clear();
     if (view.study && !view.study->finished())
         view.study->stop(); // there is one worker: the new map's. If that map does not open, this one's can go on.
@@ -264,6 +269,21 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
                     : is_moving(view) || opening_goes_on() ? SETTLE_FRAMES
                                                            : std::max(0, window.settle - 1);
     return window.settle > 0 || page->touch.waits() ? 1 : 0;
+}
+
+/// What was asked of the browser's storage is there, or is refused.
+EMSCRIPTEN_KEEPALIVE void page_log_answer(int asked, const char* refusal) {
+    View& view = page->window.view;
+    if (!view.keeper || !take_browser_answer(*view.keeper, asked, refusal))
+        return;
+    take_stored(view);
+    wake();
+}
+
+/// The log's file was exchanged for what another window has stored.
+EMSCRIPTEN_KEEPALIVE void page_log_news() {
+    look_into_log(page->window.view);
+    wake();
 }
 
 /// The GL context went (everything in it with it), or is there again.
