@@ -1,7 +1,7 @@
 // What the page says is stored is in the browser's storage: after a reload in the middle of a step, after the browser was
 // killed, beside another window, and said otherwise where the browser refuses.
 import { execFileSync } from 'node:child_process';
-import { mkdirSync, readlinkSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, readlinkSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { expect, serve, start, Tablet } from './browser.mjs';
@@ -43,12 +43,12 @@ export async function kept(program, folder, map, out, profile) {
     const file = join(out, 'kept.html');
     execFileSync(program, ['page', map, '-o', file, '--built', folder]);
     const url = pathToFileURL(file).href;
-    const tries = [() => reloadAndKills(url, profile()), () => twoWindows(url, profile()), () => changedMap(program, folder, map, out, profile()),
+    const tries = [() => reloadAndKills(program, url, map, out, profile()), () => twoWindows(url, profile()), () => changedMap(program, folder, map, out, profile()),
         () => refusedAtAll(url, profile()), () => noRoom(folder, map, profile())];
     for (const one of process.env.BOLTWALK_KEPT ? [tries[process.env.BOLTWALK_KEPT]] : tries) await one();
 }
 
-async function reloadAndKills(url, where) {
+async function reloadAndKills(program, url, map, out, where) {
     let context = await start(where, 1280, 800);
     let tablet = await Tablet.open(context, url, FROM_FILE);
     await opened(tablet);
@@ -69,6 +69,18 @@ async function reloadAndKills(url, where) {
     expect(report.state.at === at && report.state.headline === headline, `the same step: ${report.state.headline}`);
     expect(on(report, marks[1]) === marked, `its mark is as it was: ${on(report, marks[1])}`);
     tablet.fine();
+
+    // A copy of its file beside the map is the desktop's log.
+    await tablet.page.keyboard.press('j');
+    const download = tablet.page.waitForEvent('download');
+    await tablet.tap('record.copy');
+    const beside = join(out, 'copied.glb');
+    copyFileSync(map, beside);
+    await (await download).saveAs(beside + '.log.sqlite');
+    const told = JSON.parse(execFileSync(program, ['log', beside, '--json']));
+    expect(told.entries.length === entries, `the copy tells of ${told.entries.length} entries of ${entries}`);
+    rmSync(beside + '.log.sqlite');
+    await tablet.page.keyboard.press('Escape');
 
     // Killed as soon as the page says that it is stored; twice in and out again, for the mark can be taken back.
     let stored = entries;
@@ -131,7 +143,7 @@ async function changedMap(program, folder, map, out, where) {
     const own = join(out, 'changed');
     mkdirSync(own, { recursive: true });
     const copy = join(own, 'renewed.glb'), file = join(own, 'renewed.html');
-    execFileSync('cp', [map, copy]);
+    copyFileSync(map, copy);
     const write = () => execFileSync(program, ['page', copy, '-o', file, '--built', folder]);
     write();
     const context = await start(where, 1280, 800);
@@ -148,7 +160,7 @@ async function changedMap(program, folder, map, out, where) {
     expect(state.entries === entries, `the log goes on in the changed map: ${state.entries} of ${entries}`);
     await context.close();
     // Another vehicle's map of that name has nothing to do with it.
-    execFileSync('cp', [join(map, '..', 'transfer_box.glb'), copy]);
+    copyFileSync(join(map, '..', 'transfer_box.glb'), copy);
     write();
     const again = await start(where, 1280, 800);
     const other = await Tablet.open(again, pathToFileURL(file).href, FROM_FILE);

@@ -202,6 +202,8 @@ int run_window(const WindowOptions& options) {
     window.view.night = options.night;
     window.view.unit = options.unit;
     window.view.keeper_for = keep_beside;
+    if (options.hand_over)
+        window.view.hand_over = options.hand_over();
     window.view.reach = options.reach;
     window.seen.path = options.report;
     first_picture(handle, window);

@@ -26,6 +26,9 @@ public:
     virtual std::string warning() const = 0;              ///< to be shown as long as it is there
     virtual std::string where() const = 0;                ///< the file, or what stands for it; empty: none
     virtual std::vector<std::string> differs() const = 0; ///< of the map since the log began
+    /// Where the file cannot be got at otherwise: hands a copy of it out. False: there is nothing of that here.
+    virtual bool can_copy() const { return false; }
+    virtual void copy_out() {}
 };
 
 /// Lost when the program ends: `warning` stands all the time and says so.

@@ -54,6 +54,8 @@ json state_of(const View& view, const Desk& desk) {
     state["stored"] = done.stored;
     state["storing"] = view.keeper && view.keeper->is_storing();
     state["where"] = view.keeper ? view.keeper->where() : "";
+    state["hand_over_error"] = desk.hand_over_error;
+    state["handed_over"] = view.hand_over ? json(view.hand_over->addresses()) : json();
     state["warning"] = view.keeper ? view.keeper->warning() : "";
     state["resumed"] = done.resumed;
     state["closed"] = is_closed(view);

@@ -10,6 +10,7 @@
 // clang-format off
 EM_JS(int, page_log_chosen, (const char* file), { return Module.page.logChosen(UTF8ToString(file)); });
 EM_JS(void, page_log_store, (int asked), { Module.page.logStore(asked); });
+EM_JS(void, page_log_copy, (const char* name), { Module.page.logCopy(UTF8ToString(name)); });
 // clang-format on
 
 namespace boltwalk {
@@ -54,6 +55,9 @@ public:
     }
     std::string where() const override { return "In this browser's storage: " + name_; }
     std::vector<std::string> differs() const override { return log_.map_match().differs; }
+
+    bool can_copy() const override { return !entries().empty(); }
+    void copy_out() override { page_log_copy(name_.c_str()); }
 
     /// The map is opened again, and of what its log's file holds the browser did not take all.
     void store_anew() {

@@ -128,6 +128,14 @@
             if (log.turn === 0 && navigator.storage && navigator.storage.persist) navigator.storage.persist().catch(() => {});
             log.store(asked);
         },
+        /// The same file that the desktop keeps beside its map.
+        logCopy(name) {
+            const link = document.createElement('a');
+            link.href = URL.createObjectURL(new Blob([program.FS.readFile(log.path)], {type: 'application/vnd.sqlite3'}));
+            link.download = name;
+            link.click();
+            setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+        },
         workOut,
         stopWork: stopWorker,
         wake,
@@ -175,7 +183,7 @@
     window.boltwalkReport = () => ({...JSON.parse(program.ccall('page_report', 'string', [], [])), idle: !waiting});
 
     // --- frames: none while nothing changes
-    let waiting = false, first = true;
+    let waiting = false, first = true, shown = false;
     function wake() {
         if (waiting) return;
         waiting = true;
@@ -187,6 +195,10 @@
         if (first) {
             first = false;
             performance.mark('boltwalk first frame');
+        }
+        if (!shown && map) {
+            shown = true;
+            performance.mark('boltwalk first drawing');
         }
     }
     function resize(entries) {
