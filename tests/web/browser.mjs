@@ -17,6 +17,8 @@ export async function start(profile, width, height, ratio = 1) {
         deviceScaleFactor: ratio,
         hasTouch: true,
     });
+    // An emulated ratio is not in the size that a box has in the display's own pixels; without it the page multiplies.
+    if (ratio !== 1) await context.addInitScript(() => { delete ResizeObserverEntry.prototype.devicePixelContentBoxSize; });
     await context.addInitScript(() => {
         window.longestTask = 0;
         new PerformanceObserver((list) => {

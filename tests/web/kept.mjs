@@ -84,7 +84,7 @@ async function reloadAndKills(program, url, map, out, where) {
 
     // Killed as soon as the page says that it is stored; twice in and out again, for the mark can be taken back.
     let stored = entries;
-    const KILLS = 6;
+    const KILLS = 4;
     for (let i = 0; i < KILLS; ++i) {
         ({ entries: stored } = await enter(tablet, marks[i % 2 === 0 ? 2 : 1]));
         kill(where);

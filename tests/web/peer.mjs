@@ -1,4 +1,4 @@
-// Our page and three.js, in the same browser on the same machine, one after the other and again: the same file, drawings of the
+// Our page and three.js, in the same kind of browser on the same machine, in turn: the same file, drawings of the
 // same size, antialiased, with edges. Prints how long it took to the first picture and how long a frame takes, and ratios
 // of the two; nothing is judged by them.
 // usage: node peer.mjs FOLDER OUT [MAP...]     (FOLDER: what viewer/web/build wrote; maps by their names in it)
@@ -8,7 +8,7 @@ import { serve, start, Tablet } from './browser.mjs';
 
 const [folder, out] = process.argv.slice(2, 4).map((path) => resolve(path));
 const maps = process.argv.length > 4 ? process.argv.slice(4) : ['water_pump.glb', 'transfer_box.glb'];
-const ROUNDS = 5, FRAMES = 40;
+const ROUNDS = Number(process.env.ROUNDS || 5), FRAMES = 40;
 mkdirSync(out, { recursive: true });
 
 const median = (all) => [...all].sort((a, b) => a - b)[Math.floor(all.length / 2)];
@@ -39,6 +39,8 @@ async function firstPicture(page) {
 async function ours(context, base, map) {
     const tablet = await Tablet.open(context, `${base}?map=maps/${map}`, /./);
     const first = await firstPicture(tablet.page);
+    await tablet.until((r) => r.state.open, 'the map', 300);
+    const open = await tablet.page.evaluate(() => performance.now());
     await tablet.until((r) => !r.state.studying, 'what the shapes say', 600); // nothing works beside while frames are timed
     for (let i = 0; i < 40 && !(await tablet.atRest()).state.start_read; ++i) await tablet.tap('next');
     await tablet.page.keyboard.press('f');
@@ -67,7 +69,7 @@ async function ours(context, base, map) {
     if (frames.drawn < FRAMES) throw new Error(`${frames.drawn} of ${FRAMES} frames were drawn anew: no measure`);
     await tablet.page.screenshot({ path: join(out, `peer-ours-${map}.png`) });
     await tablet.page.close();
-    return { first, frame: median(frames.times), width: Math.round(areas.drawing[2]), height: Math.round(areas.drawing[3]) };
+    return { first, open, frame: median(frames.times), width: Math.round(areas.drawing[2]), height: Math.round(areas.drawing[3]) };
 }
 
 async function theirs(context, base, map, width, height) {
@@ -90,22 +92,27 @@ async function theirs(context, base, map, width, height) {
     return { first, frame: median(times) };
 }
 
+/// A browser of its own for each: nothing of the other is started, compiled or kept already.
+async function fresh(measure) {
+    const profile = mkdtempSync(join(out, 'profile-'));
+    const context = await start(profile, 1280, 800);
+    await context.addInitScript(prepare);
+    const result = await measure(context);
+    await context.close();
+    rmSync(profile, { recursive: true, force: true });
+    return result;
+}
+
 for (const map of maps) {
     const firsts = [], frames = [];
     for (let i = 0; i < ROUNDS; ++i) {
-        // A fresh browser each time: nothing of an earlier round is kept. Both come from the same server.
         const server = await serve(folder, import.meta.dirname);
-        const profile = mkdtempSync(join(out, 'profile-'));
-        const context = await start(profile, 1280, 800);
-        await context.addInitScript(prepare);
-        const we = await ours(context, server.url, map);
-        const they = await theirs(context, server.url, map, we.width, we.height);
-        await context.close();
+        const we = await fresh((context) => ours(context, server.url, map));
+        const they = await fresh((context) => theirs(context, server.url, map, we.width, we.height));
         server.close();
-        rmSync(profile, { recursive: true, force: true });
         firsts.push([we.first, they.first]);
         frames.push([we.frame, they.frame]);
-        console.log(`${map}, ${we.width}x${we.height}: first picture ${we.first.toFixed(0)} ms and ${they.first.toFixed(0)} ms, ` +
+        console.log(`${map}, ${we.width}x${we.height}: first picture ${we.first.toFixed(0)} ms (orders worked out ${we.open.toFixed(0)} ms) and ${they.first.toFixed(0)} ms, ` +
                     `frame ${we.frame.toFixed(1)} ms and ${they.frame.toFixed(1)} ms`);
     }
     const ratio = (all) => median(all.map(([we, they]) => we / they)).toFixed(2);

@@ -103,6 +103,8 @@ std::string seen_text(const OnScreen& seen, const Ui& ui, const View& view, cons
                         {"shape", layout.shape == Shape::wide   ? "wide"
                                   : layout.shape == Shape::swap ? "swap"
                                                                 : "words"}};
+    const ImFontAtlas& atlas = *ImGui::GetIO().Fonts;
+    report["atlas"] = json::array({atlas.TexWidth, atlas.TexHeight});
     report["state"] = state_of(view, desk);
     report["areas"] = json::object();
     for (const auto& [name, box] : areas(layout))

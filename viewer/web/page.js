@@ -196,7 +196,7 @@
             first = false;
             performance.mark('boltwalk first frame');
         }
-        if (!shown && map) {
+        if (!shown && call('page_drawings') > 0) {
             shown = true;
             performance.mark('boltwalk first drawing');
         }

@@ -46,6 +46,7 @@ struct Page {
     std::string saved_walk, saved_settings;
     bool walking = false, night = false;
     bool worker = false;           ///< the other instance is at work
+    bool worker_due = false;       ///< it begins once the map that is coming was drawn: two at once would be later both
     std::vector<std::string> came; ///< from it, before the session that it is for was there
     std::string text;              ///< what was returned last
 };
@@ -144,6 +145,18 @@ void mind_the_worker() {
     }
 }
 
+/// After a frame was drawn.
+void begin_worker_if_due() {
+    const View& view = page->window.view;
+    if (!page->worker_due || (view.opening && !view.opening->waiting() && !view.opening->cancelled()))
+        return;
+    page->worker_due = false;
+    if (view.opening && !view.opening->cancelled())
+        page_work_out(text_of(view.opening->room()).c_str(), 1, 0);
+    else
+        page->worker = false;
+}
+
 /// While it waits for the other instance, each word from there wakes the page.
 bool opening_goes_on() {
     const View& view = page->window.view;
@@ -207,8 +220,7 @@ EMSCRIPTEN_KEEPALIVE void page_open(const char* path, const char* resume, const 
         view.study->stop(); // there is one worker: the new map's. If that map does not open, this one's can go on.
     open(view, path);
     view.opening->wait_for_shapes();
-    page->worker = true;
-    page_work_out(text_of(view.opening->room()).c_str(), 1, 0);
+    page->worker = page->worker_due = true;
     wake();
 }
 
@@ -261,6 +273,7 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     feed_imgui(passed);
     draw_frame(window, page->surface);
     ++window.seen.frames;
+    begin_worker_if_due();
     close_field_if_gone();
     const bool changed = save_when_at_rest();
     tell_walking();
@@ -286,6 +299,11 @@ EMSCRIPTEN_KEEPALIVE void page_log_news() {
     wake();
 }
 
+/// How often the model was drawn.
+EMSCRIPTEN_KEEPALIVE int page_drawings() {
+    return int(page->window.seen.drawings);
+}
+
 /// The GL context went (everything in it with it), or is there again.
 EMSCRIPTEN_KEEPALIVE void page_context(int there) {
     Window& window = page->window;
@@ -293,6 +311,7 @@ EMSCRIPTEN_KEEPALIVE void page_context(int there) {
     if (page->lost)
         return;
     window.canvas.close();
+    window.previewed = nullptr;
     stop_showing();
     start_showing();
     if (window.view.session)
