@@ -5,8 +5,12 @@
 #include <algorithm>
 #include <chrono>
 #include <filesystem>
+#include <iterator>
+#include <memory>
 #include <string>
 #include <thread>
+#include <utility>
+#include <vector>
 
 using namespace boltwalk;
 
@@ -195,6 +199,41 @@ TEST_CASE("where nothing can be kept the walk goes on in memory, and says so all
     enter_step(bare);
     CHECK(bare.at == 1);
     CHECK(bare.keeper->entries().size() == 1);
+}
+
+TEST_CASE("what is on its way to where it is kept is not called stored before it is there") {
+    class Slow : public Keeper {
+    public:
+        bool add(std::vector<Entry> entries) override {
+            std::move(entries.begin(), entries.end(), std::back_inserter(entries_));
+            return false;
+        }
+        bool refresh() override { return false; }
+        const std::vector<Entry>& entries() const override { return entries_; }
+        std::size_t unstored() const override { return there ? 0 : entries_.size(); }
+        bool is_storing() const override { return !there; }
+        std::string warning() const override { return {}; }
+        std::string where() const override { return "slow"; }
+        std::vector<std::string> differs() const override { return {}; }
+        bool there = false;
+
+    private:
+        std::vector<Entry> entries_;
+    };
+    View view = opened(copied("slow"));
+    auto slow = std::make_unique<Slow>();
+    Slow& keeper = *slow;
+    view.keeper = std::move(slow);
+    take_stored(view);
+    CHECK_FALSE(view.done.stored); // nothing was entered
+    enter_step(view);
+    REQUIRE_FALSE(view.done.said.empty());
+    CHECK_FALSE(view.done.stored);
+    take_stored(view); // an answer to something else
+    CHECK_FALSE(view.done.stored);
+    keeper.there = true;
+    take_stored(view);
+    CHECK(view.done.stored);
 }
 
 TEST_CASE("a person's unit stands first, the manual's own beside it") {

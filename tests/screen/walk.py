@@ -12,9 +12,13 @@ import pathlib
 import resource
 import shutil
 import signal
+import socket
 import struct
+import subprocess
 import sys
 import time
+import urllib.error
+import urllib.request
 
 from screen import Display, Failed, Window, expect, layout_faults, log_of, read_start_card_by_key
 
@@ -833,6 +837,92 @@ def fits_in_the_hand(faults):
                     window.key("Home")
 
 
+def page_for_test():
+    """A folder as viewer/web/build writes one, as far as what is handed over cares: the real one need not be built."""
+    folder = FOLDER / "page"
+    folder.mkdir(exist_ok=True)
+    (folder / "index.html").write_text("<!doctype html><title>page</title>\n<!-- place of what is carried -->\n")
+    for name in ("boltwalk.wasm", "manifest.webmanifest", "icon.svg", "offline.js"):
+        (folder / name).write_text(name)
+    return folder
+
+
+def free_port():
+    with socket.socket() as asked:
+        asked.bind(("127.0.0.1", 0))
+        return asked.getsockname()[1]
+
+
+def hands_the_page_over():
+    """Off until it is asked for; to this machine or to the network, as pressed; the code on the screen is the address."""
+    page = page_for_test()
+
+    def answer(address):
+        try:
+            with urllib.request.urlopen(address, timeout=10) as got:
+                return got.read().decode()
+        except (urllib.error.URLError, ConnectionError):
+            return None
+
+    def look(window, name):
+        report = window.until_still()
+        shot = FOLDER / f"hand_over_{name}.png"
+        window.shot(shot)
+        faults = layout_faults(report, glove=False)
+        expect(not faults, f"{name}: " + "\n".join(faults))
+        read = subprocess.run(["zbarimg", "-q", "--raw", str(shot)], capture_output=True, text=True)
+        return report["state"]["handed_over"], read.stdout.strip()
+
+    def to_panel(window):
+        read_start_card(window)
+        window.key("F6")
+        window.until_state(panel="Display")
+        for _ in range(20):
+            window.until_still()
+            if window.control("file.hand_over") is not None and not window.control("file.hand_over")["cut"]:
+                break
+            window.press("display.more")
+        window.press("file.hand_over")
+        window.until_state(panel="Hand over")
+        window.until_still()
+
+    for width, height in SIZES:
+        with Display(width, height) as display:
+            for light in ("day", "night"):
+                name, port = f"{width}_{light}", free_port()
+                arguments = ["--night"] if light == "night" else []
+                with Window(PROGRAM, display, MAP, "--built", page, "--port", port, *arguments) as window:
+                    to_panel(window)
+                    addresses, _ = look(window, name + "_off")
+                    expect(addresses == [] and answer(f"http://127.0.0.1:{port}/") is None, "nothing is served before it is asked for")
+                    window.press("hand_over.here")
+                    window.until(lambda r: r["state"]["handed_over"], "the address")
+                    addresses, read = look(window, name + "_here")
+                    expect(addresses[0].startswith(f"http://127.0.0.1:{port}/"), f"this machine only: {addresses}")
+                    expect(read == addresses[0], f"the code on the screen says '{read}', the address is {addresses[0]}")
+                    expect("carried-map" in (answer(read) or ""), "the page with the map is there")
+                    window.press("hand_over.stop")
+                    window.until(lambda r: not r["state"]["handed_over"], "the end of it")
+                    expect(answer(read) is None, "nothing is served after it")
+                    window.until_still()
+                    window.press("hand_over.network")
+                    window.until(lambda r: r["state"]["handed_over"] or r["state"]["hand_over_error"], "an answer")
+                    addresses, read = look(window, name + "_network")
+                    if window.state()["hand_over_error"]:
+                        expect("in no network" in window.state()["hand_over_error"], window.state()["hand_over_error"])
+                        print(f"{name}: this machine is in no network; the code for one was not tried")
+                        continue
+                    expect("127.0.0.1" not in addresses[0], f"to the network: {addresses}")
+                    expect(read == addresses[0] and "carried-map" in (answer(read) or ""), f"'{read}' for {addresses[0]}")
+                    window.close()
+                    expect(answer(read) is None, "it ends with the window")
+    with Display(*SIZES[0]) as display, Window(PROGRAM, display, MAP, "--built", FOLDER / "nothing") as window:
+        to_panel(window)
+        window.press("hand_over.here")
+        window.until(lambda r: "viewer/web/build" in r["state"]["hand_over_error"], "what is missing and what builds it")
+        look(window, "not_built")
+
+
 def every_layout_fits():
     faults = []
     fits_in_the_hand(faults)
@@ -897,13 +987,14 @@ def main():
     without = [name[1:] for name in sys.argv[4:] if name.startswith("-")]
     failed = 0
     with Display(*SIZES[0]) as display:
-        for test in tests + [every_layout_fits]:
+        displays_of_their_own = [hands_the_page_over, every_layout_fits]
+        for test in tests + displays_of_their_own:
             if test.__name__ in without or only and test.__name__ not in only:
                 continue
             begun = time.monotonic()
             without_logs()
             try:
-                test() if test is every_layout_fits else test(display)
+                test() if test in displays_of_their_own else test(display)
                 print(f"passed  {test.__name__}  ({time.monotonic() - begun:.1f} s)", flush=True)
             except Failed as failure:
                 failed += 1

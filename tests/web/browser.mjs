@@ -17,6 +17,8 @@ export async function start(profile, width, height, ratio = 1) {
         deviceScaleFactor: ratio,
         hasTouch: true,
     });
+    // An emulated ratio is not in the size that a box has in the display's own pixels; without it the page multiplies.
+    if (ratio !== 1) await context.addInitScript(() => { delete ResizeObserverEntry.prototype.devicePixelContentBoxSize; });
     await context.addInitScript(() => {
         window.longestTask = 0;
         new PerformanceObserver((list) => {
@@ -99,12 +101,14 @@ export class Tablet {
 
 const TYPES = { '.html': 'text/html', '.wasm': 'application/wasm', '.js': 'text/javascript', '.webmanifest': 'application/manifest+json' };
 
-/// The built folder on localhost.
-export async function serve(folder) {
+/// The built folder on localhost; what is not in it is looked for in the others.
+export async function serve(...folders) {
     const server = createServer(async (request, answer) => {
         const path = normalize(decodeURIComponent(new URL(request.url, 'http://localhost').pathname));
         try {
-            const bytes = await readFile(join(folder, path.endsWith('/') ? path + 'index.html' : path));
+            let bytes = null;
+            for (const folder of folders) bytes ??= await readFile(join(folder, path.endsWith('/') ? path + 'index.html' : path)).catch(() => null);
+            if (bytes === null) throw new Error('not there');
             answer.writeHead(200, { 'Content-Type': TYPES[extname(path)] || (path.endsWith('/') ? 'text/html' : 'application/octet-stream') });
             answer.end(bytes);
         } catch {

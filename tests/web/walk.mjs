@@ -5,6 +5,7 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'nod
 import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { expect, serve, start, Tablet } from './browser.mjs';
+import { kept } from './kept.mjs';
 
 const [program, folder, map, out] = process.argv.slice(2).map((path) => resolve(path));
 mkdirSync(out, { recursive: true });
@@ -260,16 +261,20 @@ async function handedOver() {
     }
 }
 
+const SIZES = process.env.BOLTWALK_SIZE ? [process.env.BOLTWALK_SIZE.split(',').map(Number)] : [[1280, 800, 1], [800, 1280, 1], [1000, 600, 2]];
+
 /// Every tablet's shape, both polarities: to be looked at, and nothing may lie over another thing.
 async function pictures() {
     const file = join(out, 'one.html');
-    for (const [width, height, ratio] of [[1280, 800, 1], [800, 1280, 1], [1000, 600, 2]]) {
+    execFileSync(program, ['page', map, '-o', file, '--built', folder]);
+    for (const [width, height, ratio] of SIZES) {
         profiles.push(profile());
         const context = await start(profiles.at(-1), width, height, ratio);
         const tablet = await Tablet.open(context, pathToFileURL(file).href, /^(file|blob|data):/);
         const name = `${width * ratio}x${height * ratio}`;
         const shot = (what) => tablet.picture(join(out, `${name}-${what}.png`));
         await tablet.until((r) => r.state.open && !r.state.studying, 'the map', 300);
+        let report = null;
         for (const light of ['day', 'night']) {
             await tablet.page.waitForTimeout(400);
             if (light === 'day') await shot('start-day');
@@ -279,20 +284,33 @@ async function pictures() {
             } else {
                 for (let i = 0; i < 6; ++i) await tablet.stepOn();
             }
-            const report = await tablet.atRest();
+            report = await tablet.atRest();
             await shot('step-' + light);
+            expect(Math.max(...report.atlas) <= 2048, `the letters' texture is within what WebGL 2 guarantees: ${report.atlas}`);
             expect(report.window.width === width && report.window.height === height, 'the page has the whole screen');
             const boxes = Object.entries(report.areas);
             for (const [what, [x, y, w, h]] of boxes)
                 expect(x >= 0 && y >= 0 && x + w <= width + 0.5 && y + h <= height + 0.5, `${name}: ${what} is cut off`);
         }
+        // From 3 m the letters are largest.
+        await tablet.page.keyboard.press('F6');
+        for (let i = 0; i < 20 && !(await tablet.atRest()).controls.some((c) => c.id === 'reach.helper' && !c.cut); ++i) await tablet.tap('display.more');
+        const capital = (await tablet.report()).window.capital_mm;
+        await tablet.tap('reach.helper');
+        const far = await tablet.atRest();
+        expect(Math.max(...far.atlas) <= 2048, `from 3 m too: ${far.atlas}`);
+        expect(far.window.capital_mm > 4 * capital, `capitals from 3 m: ${far.window.capital_mm} mm after ${capital} mm`);
+        await tablet.page.keyboard.press('Escape');
+        await shot('helper');
+        console.log(`${name}: the letters' texture ${report.atlas.join('x')}, from 3 m ${far.atlas.join('x')}`);
         tablet.fine();
         await context.close();
     }
 }
 
 try {
-    const which = { single: singleFile, estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
+    const newProfile = () => profiles[profiles.push(profile()) - 1];
+    const which = { single: singleFile, kept: () => kept(program, folder, map, out, newProfile), estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
     for (const name of process.env.BOLTWALK_WEB ? process.env.BOLTWALK_WEB.split(',') : Object.keys(which)) {
         const from = Date.now();
         await which[name]();

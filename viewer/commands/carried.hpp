@@ -4,6 +4,11 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
+
+#include <tl/expected.hpp>
+
+#include "viewer/serve/serve.hpp"
 
 namespace boltwalk {
 
@@ -13,15 +18,19 @@ std::string page_folder();
 /// One file of it; none when it is not there.
 std::optional<std::string> of_page(const std::string& folder, const std::string& name);
 
-/// Said on the error stream: where a page was looked for, and how it is built.
-void say_no_page(const std::string& folder);
+/// Where a page was looked for, and how it is built.
+std::string no_page(const std::string& folder);
 
 std::string base64(std::string_view bytes);
 
-/// The map, and of a .gltf the files that it names, as elements of the page. None: said why on the error stream.
-std::optional<std::string> map_as_elements(const std::string& path);
+/// The map, and of a .gltf the files that it names, as elements of the page; or why that cannot be.
+tl::expected<std::string, std::string> map_as_elements(const std::string& path);
 
 /// The page's text with `elements` in their place; none when this is no page that has one.
 std::optional<std::string> page_with(std::string page, std::string_view elements);
+
+/// All that is served of the page with that map in it, for an address with that code; or why that cannot be.
+tl::expected<std::vector<Offered>, std::string> offered_of(const std::string& map, const std::string& folder,
+                                                           const std::string& code);
 
 } // namespace boltwalk

@@ -24,8 +24,10 @@ int run(const Settings& settings) {
     const auto program = of_page(folder, "boltwalk.wasm");
     auto index = of_page(folder, "index.html");
     auto elements = map_as_elements(settings.map);
-    if (!elements)
+    if (!elements) {
+        say_error(elements.error());
         return exit_unreadable;
+    }
     // Nothing lies beside one file.
     const auto page = index && program
                           ? page_with(std::move(*index), fmt::format("<script type=\"application/octet-stream\" "
@@ -34,7 +36,7 @@ int run(const Settings& settings) {
                                                                      base64(*program), *elements))
                           : std::nullopt;
     if (!page) {
-        say_no_page(folder);
+        say_error(no_page(folder));
         return exit_unreadable;
     }
     if (!write_whole(settings.out, *page))

@@ -24,28 +24,8 @@ struct Settings {
     Serving serving;
 };
 
-/// The list of what a browser keeps for later names files that are not offered here (the demo maps, and the page under
-/// a second name): one that is not found, and it keeps nothing. What it keeps is this page with this map, under a name
-/// of its own.
-std::string offline_of(std::string text, const std::string& code) {
-    for (const std::string_view begins : {"'maps/", "'index.html'"})
-        for (std::size_t at = 0; (at = text.find(begins, at)) != std::string::npos;) {
-            const std::size_t end = text.find("',", at);
-            if (end == std::string::npos)
-                break;
-            text.erase(at, end + 2 - at);
-        }
-    constexpr std::string_view NAME = "const VERSION = 'boltwalk ";
-    if (const std::size_t at = text.find(NAME); at != std::string::npos)
-        text.insert(at + NAME.size(), code.substr(0, 8) + " ");
-    return text;
-}
-
 int run(Settings& settings) {
     if (!map_of(settings.map))
-        return exit_unreadable;
-    const auto elements = map_as_elements(settings.map);
-    if (!elements)
         return exit_unreadable;
     auto code = new_code();
     if (!code) {
@@ -55,27 +35,12 @@ int run(Settings& settings) {
     const std::string folder = settings.built.empty() ? page_folder() : settings.built;
     Serving& serving = settings.serving;
     serving.code = *code;
-    struct Wanted {
-        const char *name, *type;
-    };
-    for (const auto& [name, type] :
-         {Wanted{"index.html", "text/html; charset=utf-8"}, Wanted{"boltwalk.wasm", "application/wasm"},
-          Wanted{"manifest.webmanifest", "application/manifest+json"}, Wanted{"icon.svg", "image/svg+xml"},
-          Wanted{"offline.js", "text/javascript; charset=utf-8"}}) {
-        auto bytes = of_page(folder, name);
-        Offered file{name, type, {}};
-        if (bytes && file.path == "index.html") {
-            bytes = page_with(std::move(*bytes),
-                              fmt::format("{}<script {}>window.boltwalkMaps = [];</script>", *elements, nonce_place));
-            file.path.clear();
-        }
-        if (!bytes) {
-            say_no_page(folder);
-            return exit_unreadable;
-        }
-        file.bytes = file.path == "offline.js" ? offline_of(std::move(*bytes), *code) : std::move(*bytes);
-        serving.files.push_back(std::move(file));
+    auto files = offered_of(settings.map, folder, *code);
+    if (!files) {
+        say_error(files.error());
+        return exit_unreadable;
     }
+    serving.files = std::move(*files);
 
     // Waited for below, by this thread alone; the server's inherit it.
     sigset_t ends;

@@ -4,7 +4,9 @@
 #include <memory>
 #include <string>
 
+#include "viewer/commands/hand_over.hpp"
 #include "viewer/panels/window.hpp"
+#include "viewer/serve/serve.hpp"
 
 namespace boltwalk {
 
@@ -35,6 +37,14 @@ void add_view(CLI::App& app, int& exit_code) {
         ->check(CLI::Range(0.0, 5.0));
     view->add_option("--report", options->report,
                      "write what is on the screen to this file after every frame (JSON: controls, boxes, step)");
+    const auto serving = std::make_shared<Serving>();
+    const auto built = std::make_shared<std::string>();
+    view->add_option("--port", serving->port, "that the window hands the page to a tablet on, when asked to")
+        ->capture_default_str()
+        ->check(CLI::Range(1, 65535));
+    view->add_option("--built", *built,
+                     "the folder of that page, as viewer/web/build wrote it; default: beside the program");
+    options->hand_over = [serving, built] { return hand_over_by_server(*built, serving->port); };
     view->callback([options, &exit_code] { exit_code = run_window(*options); });
 }
 

@@ -82,7 +82,13 @@ void write_closing(Ui& ui, View& view, Desk& desk, float width) {
         section(ui, "The record", width);
         const std::string where = view.keeper->where();
         line(ui, where.empty() ? "In memory only: it goes with this window." : where, width);
-        line(ui, "To be printed and signed, in a terminal: boltwalk sheet MAP --done -o record.pdf", width);
+        line(
+            ui,
+            view.keeper->can_copy()
+                ? "To be printed and signed: save a copy (panel Log) beside the map, and in a terminal there: boltwalk "
+                  "sheet MAP --done -o record.pdf"
+                : "To be printed and signed, in a terminal: boltwalk sheet MAP --done -o record.pdf",
+            width);
         return;
     }
     const std::vector<Finding> open = view.done.open; // a press changes it

@@ -212,6 +212,8 @@ int run_window(const WindowOptions& options) {
     window.view.night = options.night;
     window.view.unit = options.unit;
     window.view.keeper_for = keep_beside;
+    if (options.hand_over)
+        window.view.hand_over = options.hand_over();
     window.view.reach = options.reach;
     window.desk.press.gap_s = options.press_gap_s;
     window.seen.path = options.report;

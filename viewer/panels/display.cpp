@@ -222,6 +222,11 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         if (button(ui, "file.other", "Open another",
                    flow.next(width_of(ui, "Open another"), ui.sizes.target, ui.sizes.gap)))
             view.choosing = desk.field_asked = true;
+        const char* const over = "Hand to a tablet";
+        if (view.hand_over && view.session &&
+            button(ui, "file.hand_over", over,
+                   flow.next(std::min(width, width_of(ui, over)), ui.sizes.target, ui.sizes.gap)))
+            view.panel = Panel::hand_over;
         settle(ui, from, flow);
     }
     end_scroll(ui, "display", box, scroll);
@@ -283,6 +288,9 @@ void draw_panel(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& la
         break;
     case Panel::needed:
         draw_needed(ui, view, desk, inside);
+        break;
+    case Panel::hand_over:
+        draw_hand_over(ui, view, desk, inside);
         break;
     }
 }

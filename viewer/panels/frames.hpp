@@ -38,7 +38,8 @@ struct Window {
     int settle = SETTLE_FRAMES;
     float density = 1; ///< framebuffer pixels for one of the window
     int session_loaded = 0;
-    int study_news = 0; ///< shown of what is worked out beside
+    const Session* previewed = nullptr; ///< that the canvas holds already, though it is not open yet
+    int study_news = 0;                 ///< shown of what is worked out beside
     // what the letters in the atlas were made for
     Distance letters_reach = Distance::desk;
     double letters_px_per_mm = 0;

@@ -23,6 +23,7 @@ public:
     }
     bool refresh() override { return false; }
     const std::vector<Entry>& entries() const override { return entries_; }
+    std::size_t unstored() const override { return entries_.size(); }
     std::string warning() const override { return warning_; }
     std::string where() const override { return {}; }
     std::vector<std::string> differs() const override { return {}; }

@@ -11,6 +11,7 @@ public:
     bool add(std::vector<Entry> entries) override { return log_.add(std::move(entries)); }
     bool refresh() override { return log_.refresh(); }
     const std::vector<Entry>& entries() const override { return log_.entries(); }
+    std::size_t unstored() const override { return log_.unwritten(); }
     std::string warning() const override { return log_.warning(); }
     std::string where() const override { return log_.path(); }
     std::vector<std::string> differs() const override { return log_.map_match().differs; }

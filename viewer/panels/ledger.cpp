@@ -253,13 +253,19 @@ void draw_record(Ui& ui, View& view, Desk& desk, const Box& all) {
     const bool chosen = desk.open_entry < entries.size() && struck[desk.open_entry] == 0;
     const std::string label =
         chosen ? fmt::format("Strike out {}", entries[desk.open_entry].number) : std::string("Strike out");
-    if (button(ui, "record.strike", label, {box.x, box.y, std::min(box.w, width_of(ui, label)), ui.sizes.target},
-               {.enabled = chosen})) {
+    Flow flow(box);
+    if (button(ui, "record.strike", label,
+               flow.next(std::min(box.w, width_of(ui, label)), ui.sizes.target, ui.sizes.gap), {.enabled = chosen})) {
         strike_out(view, desk.open_entry);
         desk.open_entry = std::string::npos;
     }
-    box.h -= ui.sizes.target + ui.sizes.pad;
-    box.y += ui.sizes.target + ui.sizes.pad;
+    const char* const copy = "Save a copy";
+    if (view.keeper->can_copy() &&
+        button(ui, "record.copy", copy, flow.next(std::min(box.w, width_of(ui, copy)), ui.sizes.target, ui.sizes.gap)))
+        view.keeper->copy_out();
+    const float used = flow.bottom - box.y + ui.sizes.pad;
+    box.h -= used;
+    box.y += used;
     Scroll& scroll = desk.panel[std::size_t(Panel::record)];
     const float width = begin_scroll(ui, "record", box, scroll);
     const std::string where = view.keeper->where();
@@ -267,7 +273,7 @@ void draw_record(Ui& ui, View& view, Desk& desk, const Box& all) {
     if (entries.empty())
         paragraph("No entry yet.", packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad);
-    const std::size_t count = entries.size();
+    const std::size_t count = entries.size(), unstored = view.keeper->unstored();
     const auto words = [&](std::size_t i) {
         const std::size_t e = count - 1 - i;
         return printable(print_entry(entries[e])) + (struck[e] != 0 ? "  [struck out]" : "");
@@ -277,7 +283,7 @@ void draw_record(Ui& ui, View& view, Desk& desk, const Box& all) {
               [&](std::size_t i, const Box& row) {
                   const std::size_t e = count - 1 - i;
                   const Mark mark = struck[e] != 0                 ? Mark::minus
-                                    : entries[e].number == 0       ? Mark::caution
+                                    : e + unstored >= count        ? Mark::caution
                                     : entries[e].deed == Deed::did ? Mark::done
                                                                    : Mark::note;
                   if (list_row(ui, fmt::format("entry.{}", e + 1), words(i), row, mark, packed(ui.theme.text),

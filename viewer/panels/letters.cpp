@@ -10,6 +10,7 @@ namespace boltwalk {
 
 namespace {
 
+constexpr int WIDEST_PX = 2048; ///< of an atlas that has to be small; it grows downwards
 // What the program itself writes beside Latin: figures of the trade and typographic marks.
 constexpr const char* OWN = "…–—‘’“”·×°±≤≥µ€→←↑↓";
 
@@ -63,13 +64,33 @@ ImFont* add_font(Face face, float size_px, const ImVector<ImWchar>& ranges) {
     return ImGui::GetIO().Fonts->AddFontFromMemoryTTF(data, int(bytes.size()), size_px, &config, ranges.Data);
 }
 
-} // namespace
-
-void load_letters(Ui& ui, const Sizes& far, const Sizes& near, float density, const Session* session) {
+/// All letters in one atlas, `density` of its pixels for one of the window. `width_px` 0: as Dear ImGui likes it.
+void bake(Ui& ui, const Sizes& far, const Sizes& near, float density, const ImVector<ImWchar>& ranges,
+          const ImVector<ImWchar>& figure_ranges, int width_px) {
     ImGuiIO& io = ImGui::GetIO();
     io.Fonts->Clear();
-    io.Fonts->Flags |= ImFontAtlasFlags_NoMouseCursors;
+    io.Fonts->Flags |= ImFontAtlasFlags_NoMouseCursors | ImFontAtlasFlags_NoPowerOfTwoHeight;
+    io.Fonts->TexDesiredWidth = width_px;
     io.FontGlobalScale = 1 / density;
+    const auto size = [&](float px) { return std::round(px * density); };
+    ui.fonts.text = add_font(Face::text, size(far.text), ranges);
+    ui.fonts.strong = add_font(Face::strong, size(far.text), ranges);
+    ui.fonts.heading = far.heading == far.text ? ui.fonts.strong : add_font(Face::strong, size(far.heading), ranges);
+    ui.fonts.figure = add_font(Face::strong, size(far.figure), figure_ranges);
+    ui.near_fonts = ui.fonts;
+    if (near.text != far.text) {
+        ui.near_fonts.text = add_font(Face::text, size(near.text), ranges);
+        ui.near_fonts.strong = add_font(Face::strong, size(near.text), ranges);
+        ui.near_fonts.heading = add_font(Face::strong, size(near.heading), ranges);
+        ui.near_fonts.figure = add_font(Face::strong, size(near.figure), figure_ranges);
+    }
+    io.Fonts->Build();
+}
+
+} // namespace
+
+void load_letters(Ui& ui, const Sizes& far, const Sizes& near, float density, const Session* session, int most_px) {
+    ImGuiIO& io = ImGui::GetIO();
 
     // The atlas reads the ranges when it is built, so they live until then.
     ImFontGlyphRangesBuilder all, figures;
@@ -89,19 +110,16 @@ void load_letters(Ui& ui, const Sizes& far, const Sizes& near, float density, co
     all.BuildRanges(&ranges);
     figures.BuildRanges(&figure_ranges);
 
-    const auto size = [&](float px) { return std::round(px * density); };
-    ui.fonts.text = add_font(Face::text, size(far.text), ranges);
-    ui.fonts.strong = add_font(Face::strong, size(far.text), ranges);
-    ui.fonts.heading = far.heading == far.text ? ui.fonts.strong : add_font(Face::strong, size(far.heading), ranges);
-    ui.fonts.figure = add_font(Face::strong, size(far.figure), figure_ranges);
-    ui.near_fonts = ui.fonts;
-    if (near.text != far.text) {
-        ui.near_fonts.text = add_font(Face::text, size(near.text), ranges);
-        ui.near_fonts.strong = add_font(Face::strong, size(near.text), ranges);
-        ui.near_fonts.heading = add_font(Face::strong, size(near.heading), ranges);
-        ui.near_fonts.figure = add_font(Face::strong, size(near.figure), figure_ranges);
+    // Letters for 3 m on a fine screen want more than such a texture holds: then they are baked smaller, and drawn
+    // larger.
+    constexpr int TRIES = 6;
+    for (int i = 0; i < TRIES; ++i) {
+        bake(ui, far, near, density, ranges, figure_ranges, i == 0 ? 0 : std::min(most_px, WIDEST_PX));
+        const auto most = float(most_px), high = float(io.Fonts->TexHeight);
+        if (high <= most && io.Fonts->TexWidth <= most_px)
+            break;
+        density *= std::min(0.9F, std::sqrt(most / std::max(high, float(io.Fonts->TexWidth))));
     }
-    io.Fonts->Build();
 }
 
 float capital_height_px(const Ui& ui) {

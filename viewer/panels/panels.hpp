@@ -34,6 +34,7 @@ struct Desk {
     bool hold_taken = false; ///< this press was long, and has done its work
     OnePress press;          ///< of the main action
     std::size_t open_entry = std::string::npos;
+    std::string hand_over_error; ///< why it could not be started
 
     /// Row heights of a list, worked out once for a width, a letter size and a list.
     struct Rows {
@@ -82,6 +83,7 @@ void draw_untorqued(Ui&, View&, Desk&, const Box&);
 void draw_record(Ui&, View&, Desk&, const Box&);
 void draw_in_way(Ui&, View&, Desk&, const Box&);
 void draw_needed(Ui&, View&, Desk&, const Box&);
+void draw_hand_over(Ui&, View&, Desk&, const Box&);
 
 // of the card
 void write_entered(Ui&, const View&, float width);      ///< what was entered last, and whether it is stored

@@ -53,6 +53,10 @@ json state_of(const View& view, const Desk& desk) {
     state["entries"] = view.keeper ? json(view.keeper->entries().size()) : json();
     state["said"] = done.said;
     state["stored"] = done.stored;
+    state["storing"] = view.keeper && view.keeper->is_storing();
+    state["where"] = view.keeper ? view.keeper->where() : "";
+    state["hand_over_error"] = desk.hand_over_error;
+    state["handed_over"] = view.hand_over ? json(view.hand_over->addresses()) : json();
     state["warning"] = view.keeper ? view.keeper->warning() : "";
     state["resumed"] = done.resumed;
     state["closed"] = is_closed(view);
@@ -100,6 +104,8 @@ std::string seen_text(const OnScreen& seen, const Ui& ui, const View& view, cons
                         {"shape", layout.shape == Shape::wide   ? "wide"
                                   : layout.shape == Shape::swap ? "swap"
                                                                 : "words"}};
+    const ImFontAtlas& atlas = *ImGui::GetIO().Fonts;
+    report["atlas"] = json::array({atlas.TexWidth, atlas.TexHeight});
     report["state"] = state_of(view, desk);
     report["areas"] = json::object();
     for (const auto& [name, box] : areas(layout))

@@ -131,6 +131,9 @@ bool Opening::do_piece(const OnTo& on_to) {
     }
     case 1: {
         if (waits_) {
+            if (!staged_)
+                made.stage = make_stage(made.map);
+            staged_ = true;
             doing_ = ASKING;
             share_ = std::max<float>(share_, READ_UNTIL);
             --piece_;
@@ -162,7 +165,8 @@ bool Opening::do_piece(const OnTo& on_to) {
         made.turns = tightenings(made.job, made.refit);
         return true;
     case 5:
-        made.stage = make_stage(made.map, on_to("finding edges to draw", PLANNED_UNTIL, STAGED_UNTIL));
+        if (!staged_)
+            made.stage = make_stage(made.map, on_to("finding edges to draw", PLANNED_UNTIL, STAGED_UNTIL));
         return !ONE_THREAD && !made.map.items.empty();
     default:
         find_views(made, on_to("working out where to look from", STAGED_UNTIL, 1));

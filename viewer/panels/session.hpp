@@ -76,7 +76,9 @@ public:
     void take_share(float); ///< how far the other's opening is
     /// Nobody else does it after all: the next step asks them itself.
     void ask_shapes_here() { waits_ = false; }
-    bool waiting() const { return waits_ && piece_ == 1; }
+    bool waiting() const { return waits_ && piece_ == 1 && staged_; }
+    /// While it waits: the map and its stage are there, and nothing else of it. Null before.
+    const Session* so_far() const { return staged_ ? made_.get() : nullptr; }
     const std::optional<Estimates>& shapes() const { return shapes_; } ///< as soon as they were asked
 
 private:
@@ -87,7 +89,8 @@ private:
     std::unique_ptr<Session> made_; ///< so far
     std::optional<Estimates> shapes_;
     int piece_ = 0;
-    bool waits_ = false; ///< only without a thread of its own
+    bool waits_ = false;  ///< only without a thread of its own
+    bool staged_ = false; ///< before its turn, while somebody else asks the shapes
     std::atomic<float> share_ = 0;
     std::atomic<const char*> doing_ = "";
     std::atomic<bool> finished_ = false, cancelled_ = false;

@@ -42,7 +42,9 @@ bool is_numbered(const View& view, const Ticks& ticks) {
 
 void write_entered(Ui& ui, const View& view, float width) {
     const Done& done = view.done;
-    if (!done.said.empty())
+    if (!done.said.empty() && !done.stored && view.keeper && view.keeper->is_storing())
+        framed(ui, printable("Being stored: " + done.said), Mark::ahead, packed(ui.theme.note), width);
+    else if (!done.said.empty())
         framed(ui, printable(done.stored ? "Stored. " + done.said : "In memory only. " + done.said),
                done.stored ? Mark::done : Mark::caution, packed(done.stored ? ui.theme.done : ui.theme.caution), width);
     for (const std::string& what : done.deviates)

@@ -102,6 +102,8 @@ std::string_view title_of(Panel panel) {
         return "In the way";
     case Panel::needed:
         return "To have";
+    case Panel::hand_over:
+        return "Hand over";
     }
     return "";
 }
@@ -155,6 +157,8 @@ bool take_opened(View& view) {
     }
     view.study.reset();
     view.keeper.reset();
+    if (view.hand_over)
+        view.hand_over->stop();
     view.session = std::move(done->session);
     view.study = std::make_unique<Study>(*view.session);
     view.tour = -1;

@@ -14,6 +14,7 @@
 #include "core/job/tightening.hpp"
 #include "core/log/ledger.hpp"
 #include "core/log/progress.hpp"
+#include "viewer/panels/hand_over.hpp"
 #include "viewer/panels/keeper.hpp"
 #include "viewer/panels/layout.hpp"
 #include "viewer/panels/measures.hpp"
@@ -24,8 +25,22 @@
 
 namespace boltwalk {
 
-enum class Panel { none, steps, about, findings, find, display, help, tray, untorqued, record, in_way, needed };
-inline constexpr int PANELS = 11;
+enum class Panel {
+    none,
+    steps,
+    about,
+    findings,
+    find,
+    display,
+    help,
+    tray,
+    untorqued,
+    record,
+    in_way,
+    needed,
+    hand_over
+};
+inline constexpr int PANELS = 12;
 std::string_view title_of(Panel);
 
 /// A camera on its way.
@@ -48,7 +63,7 @@ struct Done {
     std::vector<Untorqued> untorqued;
     // said of the last thing that was entered
     std::string said;
-    bool stored = false;               ///< it is on disk; else only in memory
+    bool stored = false;               ///< it is on disk; else only in memory, or on its way
     std::vector<std::string> deviates; ///< what the rules say of it
     std::vector<std::string> against;  ///< what they say of the step shown, before it is entered
 };
@@ -65,10 +80,11 @@ struct View {
     std::function<std::unique_ptr<Keeper>(const Map&)> keeper_for;
     std::unique_ptr<Keeper> keeper; ///< of the session: goes before it; none where there is no job
     Done done;
-    std::string why, thing;  ///< being typed: why the job may be closed, what was in the way
-    int sessions = 0;        ///< opened so far: tells the window that what it uploaded is stale
-    bool start_read = false; ///< the start card was read: once an opening
-    int tour = -1;           ///< before the start: which of what is out of sight is shown; -1: none
+    std::unique_ptr<HandOver> hand_over; ///< of the map that is open; none on a page
+    std::string why, thing;              ///< being typed: why the job may be closed, what was in the way
+    int sessions = 0;                    ///< opened so far: tells the window that what it uploaded is stale
+    bool start_read = false;             ///< the start card was read: once an opening
+    int tour = -1;                       ///< before the start: which of what is out of sight is shown; -1: none
 
     // place in the job
     bool back = false;  ///< the way back

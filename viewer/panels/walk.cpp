@@ -140,6 +140,11 @@ bool look_into_log(View& view) {
     return true;
 }
 
+void take_stored(View& view) {
+    if (view.keeper && !view.done.said.empty())
+        view.done.stored = view.keeper->unstored() == 0;
+}
+
 const Progress& progress_now(const View& view) {
     return view.back ? view.done.back : view.done.out;
 }

@@ -15,6 +15,8 @@ namespace boltwalk {
 void take_up_log(View&);
 /// Other windows and programs may have added something. True: they had.
 bool look_into_log(View&);
+/// What was entered has been stored since, or refused.
+void take_stored(View&);
 const Progress& progress_now(const View&); ///< of the way shown
 
 // ---- the step shown

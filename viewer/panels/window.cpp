@@ -14,7 +14,8 @@ namespace boltwalk {
 
 namespace {
 
-constexpr float CLICK_PX = 4; // a press that moves less is a click, not a drag
+constexpr int WEBGL2_TEXTURE_PX = 2048; ///< what it guarantees (WebGL 2.0, 3.7.2: OpenGL ES 3.0, table 6.28)
+constexpr float CLICK_PX = 4;           // a press that moves less is a click, not a drag
 // Of the drawing at scale 1: its smallest letters, by the em (viewer/draw), and Dear ImGui's size for the same em.
 constexpr double DRAWING_EM_PX = 14.5, SIZE_PER_EM = 3408.0 / 2816.0;
 constexpr double ORBIT_DEG_PER_PX = 0.35, WHEEL_FACTOR = 1.15;
@@ -46,7 +47,10 @@ void fit_letters(Window& window) {
     window.letters_session = view.sessions;
     window.ui.sizes = sizes_for(view.reach, window.desk.screen);
     window.near_sizes = sizes_for(Distance::hand, window.desk.screen);
-    load_letters(window.ui, window.ui.sizes, window.near_sizes, window.density, view.session.get());
+    GLint most_px = WEBGL2_TEXTURE_PX;
+    if (!ONE_THREAD)
+        glGetIntegerv(GL_MAX_TEXTURE_SIZE, &most_px);
+    load_letters(window.ui, window.ui.sizes, window.near_sizes, window.density, view.session.get(), most_px);
     if (rebuilt)
         show_letters();
     ImGui::GetIO().FontDefault = window.ui.fonts.text;
@@ -172,6 +176,13 @@ void label_drawing(Window& window, const Stage& stage, std::span<const Rect> res
         view.moving_labels.busy = true;
 }
 
+/// The drawing's own letters and lines follow the reading distance as ours do.
+void size_frame(const Window& window, const Box& box, Frame& frame) {
+    frame.width_px = int(std::lround(box.w * window.density));
+    frame.height_px = int(std::lround(box.h * window.density));
+    frame.scale = double(std::min(window.ui.sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
+}
+
 void draw_drawing(Window& window, const Box& box) {
     View& view = window.view;
     const glm::dvec2 px{double(box.w), double(box.h)};
@@ -189,11 +200,7 @@ void draw_drawing(Window& window, const Box& box) {
 
     const Session& session = *view.session;
     Frame frame;
-    frame.width_px = int(std::lround(box.w * window.density));
-    frame.height_px = int(std::lround(box.h * window.density));
-    const Sizes& sizes = window.ui.sizes;
-    // The drawing's own letters and lines follow the reading distance as ours do.
-    frame.scale = double(std::min(sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
+    size_frame(window, box, frame);
     frame.camera = camera_now(view);
     fill_frame(session.job, session.stage, view.shot, 0, frame);
     frame.poses = poses_now(view);
@@ -255,6 +262,23 @@ void draw_drawing(Window& window, const Box& box) {
                   window.ui.sizes.line);
 }
 
+/// What is being opened, as soon as it can be drawn: as it lies in the file, and nothing said of it.
+void draw_preview(Window& window, const Session& made, const Box& box) {
+    if (std::exchange(window.previewed, &made) != &made)
+        window.drawing_error = window.canvas.load(made.stage);
+    if (!window.drawing_error.empty())
+        return;
+    Frame frame;
+    size_frame(window, box, frame);
+    frame.camera = fitted(turned_to({}, Place::not_stated), made.stage.bounds, {double(box.w), double(box.h)});
+    frame.night = window.view.night;
+    window.frame = std::move(frame);
+    if (window.canvas.show(window.frame))
+        ++window.seen.drawings;
+    const auto texture = reinterpret_cast<ImTextureID>(std::uintptr_t(window.canvas.texture()));
+    ImGui::GetWindowDrawList()->AddImage(texture, {box.x, box.y}, {box.right(), box.bottom()}, {0, 1}, {1, 0});
+}
+
 // ---------------------------------------------------------------------------------------------------------------------
 // a frame
 
@@ -276,6 +300,22 @@ void as_near(Window& window, const Draw& draw) {
     ui.sizes = far_sizes;
 }
 
+/// Before the walk: a card, and the drawing beside it where there is room.
+Layout start_layout(const Window& window, const Box& all, bool near_words) {
+    Layout layout;
+    // Who confirms it stands at the screen: where the card's letters are for 3 m, these are for the hand.
+    const float em = (near_words ? window.near_sizes : window.ui.sizes).text;
+    // Cautions are read: the card is wide. On the round it is the drawing that is looked at.
+    const float card = std::min(all.w, em * (on_tour(window.view) != nullptr ? 22 : 40)), margin = all.x;
+    layout.card = {all.right() - card, all.y, card, all.h};
+    layout.drawing = {all.x, all.y, all.w - card - margin, all.h};
+    if (layout.drawing.w < em * 14) {
+        layout.card = all;
+        layout.drawing = {};
+    }
+    return layout;
+}
+
 void draw_panels(Window& window, float width, float height) {
     Ui& ui = window.ui;
     View& view = window.view;
@@ -284,7 +324,12 @@ void draw_panels(Window& window, float width, float height) {
     const Box all{margin, margin, width - 2 * margin, height - 2 * margin};
     if (view.opening) {
         window.layout = {};
-        draw_opening(ui, view, all);
+        const Session* const made = view.session ? nullptr : view.opening->so_far();
+        const Layout layout = start_layout(window, all, far_words(ui, width, height));
+        const bool beside = made != nullptr && !layout.drawing.empty();
+        if (beside)
+            draw_preview(window, *made, layout.drawing);
+        draw_opening(ui, view, beside ? layout.card : all);
         return;
     }
     if (!view.session || !view.error.empty() || view.choosing) {
@@ -293,18 +338,8 @@ void draw_panels(Window& window, float width, float height) {
         return;
     }
     if (!view.start_read) {
-        Layout layout;
-        // Who confirms it stands at the screen: where the card's letters are for 3 m, these are for the hand.
         const bool near_words = far_words(ui, width, height);
-        const float em = (near_words ? window.near_sizes : ui.sizes).text;
-        // Cautions are read: the card is wide. On the round it is the drawing that is looked at.
-        const float card = std::min(all.w, em * (on_tour(view) != nullptr ? 22 : 40));
-        layout.card = {all.right() - card, all.y, card, all.h};
-        layout.drawing = {all.x, all.y, all.w - card - margin, all.h};
-        if (layout.drawing.w < em * 14) {
-            layout.card = all;
-            layout.drawing = {};
-        }
+        const Layout layout = start_layout(window, all, near_words);
         window.layout = layout;
         if (!layout.drawing.empty())
             draw_drawing(window, layout.drawing);
@@ -407,7 +442,8 @@ bool take_session(Window& window, const Surface& surface) {
     // Where a panel would take the drawing's place, the drawing comes first.
     if (lay_out(surface.width, surface.height, window.ui.sizes, false, false).shape != Shape::wide)
         view.panel = Panel::none;
-    window.drawing_error = window.canvas.load(view.session->stage);
+    if (std::exchange(window.previewed, nullptr) != view.session.get())
+        window.drawing_error = window.canvas.load(view.session->stage);
     window.seen.loaded_s = now_s();
     return true;
 }

@@ -1,9 +1,12 @@
 // The window: opens at once, loads beside, draws only when something moves or changes.
 #pragma once
 
+#include <functional>
+#include <memory>
 #include <string>
 
 #include "core/measure/measure.hpp"
+#include "viewer/panels/hand_over.hpp"
 #include "viewer/panels/measures.hpp"
 #include "viewer/panels/press.hpp"
 
@@ -16,6 +19,8 @@ struct WindowOptions {
     bool night = false;
     int width = 1280, height = 800;
     double press_gap_s = PRESS_GAP_SECONDS; ///< a press of the main action that comes sooner after the last is the same
+    /// Brings what hands the page to a tablet; empty: that is not offered.
+    std::function<std::unique_ptr<HandOver>()> hand_over;
     std::string report; ///< file that what is on the screen is written to after every frame; empty: none
 };
 

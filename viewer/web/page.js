@@ -48,6 +48,33 @@
         } catch (closed) { store = null; }
     }
 
+    // --- the log of the map that is open (logs.js)
+    const logs = await BoltwalkLogs.open();
+    let log = null, logsReady = []; // those put ready for the map that is coming
+    const heard = window.BroadcastChannel ? new BroadcastChannel('boltwalk logs') : null;
+    if (heard) heard.onmessage = ({data}) => { if (log && log.id === data) log.look(); };
+    async function putLogsReady(key, name) {
+        logsReady = [];
+        if (logs.refused) return '';
+        try {
+            const found = [];
+            for (const id of await logs.idsFor(key, name)) {
+                if (log && log.id === id) { // its file holds what the storage may not have yet
+                    found.push(log);
+                    continue;
+                }
+                const one = new BoltwalkLog(logs, program.FS, id, name, key, (asked, refusal) => {
+                    program.ccall('page_log_answer', null, ['number', 'string'], [asked, refusal]);
+                    if (heard && !refusal) heard.postMessage(id);
+                }, () => call('page_log_news'));
+                await one.takeIn();
+                found.push(one);
+            }
+            logsReady = found;
+        } catch (refused) { return ''; }
+        return logsReady.map((one) => one.path).join('\n');
+    }
+
     // --- the program
     function carried(element) {
         if (!element) return null;
@@ -90,6 +117,25 @@
             coming = null;
             keep('map', map);
         },
+        logChosen(path) {
+            if (log) log.closed = true;
+            log = logsReady.find((one) => one.path === path);
+            log.closed = false;
+            return log.asked > log.done ? 1 : 0;
+        },
+        logStore(asked) {
+            // So that the browser does not clear it when it needs room: asked once there is something to keep.
+            if (log.turn === 0 && navigator.storage && navigator.storage.persist) navigator.storage.persist().catch(() => {});
+            log.store(asked);
+        },
+        /// The same file that the desktop keeps beside its map.
+        logCopy(name) {
+            const link = document.createElement('a');
+            link.href = URL.createObjectURL(new Blob([program.FS.readFile(log.path)], {type: 'application/vnd.sqlite3'}));
+            link.download = name;
+            link.click();
+            setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+        },
         workOut,
         stopWork: stopWorker,
         wake,
@@ -131,6 +177,7 @@
     };
     const maps = window.boltwalkMaps || [];
     const program = await boltwalk({page, instantiateWasm});
+    program.FS.mkdir('/log');
     const call = (name, ...values) => program['_' + name](...values);
     /// A call whose last arguments are texts.
     function withText(name, ...texts) {
@@ -145,7 +192,7 @@
     window.boltwalkReport = () => ({...JSON.parse(program.ccall('page_report', 'string', [], [])), idle: !waiting});
 
     // --- frames: none while nothing changes
-    let waiting = false, first = true;
+    let waiting = false, first = true, shown = false;
     function wake() {
         if (waiting) return;
         waiting = true;
@@ -157,6 +204,10 @@
         if (first) {
             first = false;
             performance.mark('boltwalk first frame');
+        }
+        if (!shown && call('page_drawings') > 0) {
+            shown = true;
+            performance.mark('boltwalk first drawing');
         }
     }
     function resize(entries) {
@@ -178,6 +229,7 @@
     document.addEventListener('visibilitychange', () => {
         if (document.visibilityState !== 'visible') return;
         wake();
+        if (log) log.look();
         if (lockAsked) stayAwake(true);
     });
 
@@ -278,9 +330,10 @@
         const order = [main, ...files.filter((file) => file !== main)];
         const key = keyOf(order);
         const walk = (await kept('walk ' + key)) || '';
+        const ready = await putLogsReady(key, order[0].name);
         coming = {key, files: order};
         place(program, order);
-        program.ccall('page_open', null, ['string', 'string'], ['/map/' + order[0].name, walk]);
+        program.ccall('page_open', null, ['string', 'string', 'string'], ['/map/' + order[0].name, walk, ready]);
     }
     function place(into, files) {
         try { into.FS.mkdir('/map'); } catch (there) { /* it is */ }

@@ -15,7 +15,9 @@
 #include "viewer/panels/frames.hpp"
 #include "viewer/panels/keys.hpp"
 #include "viewer/panels/touch.hpp"
+#include "viewer/panels/walk.hpp"
 #include "viewer/web/field.hpp"
+#include "viewer/web/keeper_browser.hpp"
 #include "viewer/web/show.hpp"
 #include "viewer/web/study_bytes.hpp"
 
@@ -40,9 +42,11 @@ struct Page {
     double last = 0;
     bool lost = false; ///< the GL context
     std::string resume;
+    std::string logs; ///< put ready for the map that is coming (keeper_browser.hpp)
     std::string saved_walk, saved_settings;
     bool walking = false, night = false;
     bool worker = false;           ///< the other instance is at work
+    bool worker_due = false;       ///< it begins once the map that is coming was drawn: two at once would be later both
     std::vector<std::string> came; ///< from it, before the session that it is for was there
     std::string text;              ///< what was returned last
 };
@@ -141,6 +145,18 @@ void mind_the_worker() {
     }
 }
 
+/// After a frame was drawn.
+void begin_worker_if_due() {
+    const View& view = page->window.view;
+    if (!page->worker_due || (view.opening && !view.opening->waiting() && !view.opening->cancelled()))
+        return;
+    page->worker_due = false;
+    if (view.opening && !view.opening->cancelled())
+        page_work_out(text_of(view.opening->room()).c_str(), 1, 0);
+    else
+        page->worker = false;
+}
+
 /// While it waits for the other instance, each word from there wakes the page.
 bool opening_goes_on() {
     const View& view = page->window.view;
@@ -176,6 +192,7 @@ EMSCRIPTEN_KEEPALIVE const char* page_start(const char* settings) {
                "switched on in its settings.";
     emscripten_webgl_make_context_current(context);
     page->window.view.reach = Distance::hand;
+    page->window.view.keeper_for = [](const Map& map) { return keep_in_browser(map, page->logs); };
     take_settings(page->window.view, page->window.desk.screen, page->window.desk.screen_changed, settings);
     page->window.ui.sizes = sizes_for(page->window.view.reach, page->window.desk.screen);
     on_opening_progress(page_wake);
@@ -193,17 +210,17 @@ EMSCRIPTEN_KEEPALIVE void page_resize(float width, float height, int width_px, i
     wake();
 }
 
-/// `resume`: a bookmark, or empty.
-EMSCRIPTEN_KEEPALIVE void page_open(const char* path, const char* resume) {
+/// `resume`: a bookmark, or empty. `logs`: for keep_in_browser().
+EMSCRIPTEN_KEEPALIVE void page_open(const char* path, const char* resume, const char* logs) {
     View& view = page->window.view;
     page->resume = resume;
+    page->logs = logs;
     page->came.clear();
     if (view.study && !view.study->finished())
         view.study->stop(); // there is one worker: the new map's. If that map does not open, this one's can go on.
     open(view, path);
     view.opening->wait_for_shapes();
-    page->worker = true;
-    page_work_out(text_of(view.opening->room()).c_str(), 1, 0);
+    page->worker = page->worker_due = true;
     wake();
 }
 
@@ -256,6 +273,7 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     feed_imgui(passed);
     draw_frame(window, page->surface);
     ++window.seen.frames;
+    begin_worker_if_due();
     close_field_if_gone();
     const bool changed = save_when_at_rest();
     tell_walking();
@@ -267,6 +285,26 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     return window.seen.settling ? 1 : 0;
 }
 
+/// What was asked of the browser's storage is there, or is refused.
+EMSCRIPTEN_KEEPALIVE void page_log_answer(int asked, const char* refusal) {
+    View& view = page->window.view;
+    if (!view.keeper || !take_browser_answer(*view.keeper, asked, refusal))
+        return;
+    take_stored(view);
+    wake();
+}
+
+/// The log's file was exchanged for what another window has stored.
+EMSCRIPTEN_KEEPALIVE void page_log_news() {
+    look_into_log(page->window.view);
+    wake();
+}
+
+/// How often the model was drawn.
+EMSCRIPTEN_KEEPALIVE int page_drawings() {
+    return int(page->window.seen.drawings);
+}
+
 /// The GL context went (everything in it with it), or is there again.
 EMSCRIPTEN_KEEPALIVE void page_context(int there) {
     Window& window = page->window;
@@ -274,6 +312,7 @@ EMSCRIPTEN_KEEPALIVE void page_context(int there) {
     if (page->lost)
         return;
     window.canvas.close();
+    window.previewed = nullptr;
     stop_showing();
     start_showing();
     if (window.view.session)
