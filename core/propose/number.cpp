@@ -130,9 +130,9 @@ Numbered number_nodes(const Solids& solids, std::span<const std::int32_t> nodes,
     Numbered numbered;
     glm::dvec3 along(0.0);
     if (list.size() < 2) {
-        numbered.layout = Layout::alone;
+        numbered.layout = Spread::alone;
     } else if (is_row(list, along)) {
-        numbered.layout = Layout::row;
+        numbered.layout = Spread::row;
         int k = 0;
         for (const int one : {0, 1})
             if (std::abs(along[one]) > std::abs(along[k]) + 1e-6)
@@ -141,9 +141,9 @@ Numbered number_nodes(const Solids& solids, std::span<const std::int32_t> nodes,
             k = 2;
         std::stable_sort(list.begin(), list.end(), [&](const Placed& a, const Placed& b) { return a.at[k] > b.at[k]; });
     } else if (by_circle(list, axis)) {
-        numbered.layout = Layout::circle;
+        numbered.layout = Spread::circle;
     } else {
-        numbered.layout = Layout::scattered;
+        numbered.layout = Spread::scattered;
         in_rows(list.begin(), list.end(), 0);
     }
     for (const Placed& one : list)

@@ -33,7 +33,7 @@ constexpr double alike_mm = 0.02;
 /// And, of large shapes, within this share of their size: 32-bit numbers far from the origin are coarser.
 constexpr double alike_share = 1e-4;
 
-enum class Layout : std::uint8_t {
+enum class Spread : std::uint8_t {
     alone,
     circle,    ///< numbered clockwise as seen onto their heads, from the topmost (else the foremost)
     row,       ///< numbered along it: front to rear, or left to right, or from the top down
@@ -50,7 +50,7 @@ std::vector<AlikeSet> find_alike(const Solids&);
 
 /// The nodes in the order in which a person would number them. `axis`: of their heads; zero where there is none.
 struct Numbered {
-    Layout layout = Layout::alone;
+    Spread layout = Spread::alone;
     std::vector<std::int32_t> nodes;
 };
 Numbered number_nodes(const Solids&, std::span<const std::int32_t> nodes, const glm::dvec3& axis);

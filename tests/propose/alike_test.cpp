@@ -80,13 +80,13 @@ TEST_CASE("round a circle they are counted clockwise from the top, along a row f
     const std::int32_t alone = model.node("alone", rod, at(5, 0, 0));
     const Solids solids = make_solids(model.map);
     const Numbered circle = number_nodes(solids, nodes, {0, 0, 1});
-    CHECK(circle.layout == Layout::circle);
+    CHECK(circle.layout == Spread::circle);
     CHECK(circle.nodes == std::vector<std::int32_t>{2, 1, 0, 3});
     CHECK(number_nodes(solids, nodes, {0, 0, -1}).nodes == std::vector<std::int32_t>{2, 3, 0, 1});
     const Numbered line = number_nodes(solids, row, {0, 1, 0});
-    CHECK(line.layout == Layout::row);
+    CHECK(line.layout == Spread::row);
     CHECK(line.nodes == std::vector<std::int32_t>{7, 5, 6, 4});
-    CHECK(number_nodes(solids, std::vector<std::int32_t>{alone}, {0, 1, 0}).layout == Layout::alone);
+    CHECK(number_nodes(solids, std::vector<std::int32_t>{alone}, {0, 1, 0}).layout == Spread::alone);
 }
 
 TEST_CASE("nothing, a point, a flat triangle: no proposal and no harm") {

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <fmt/format.h>
 
+#include "viewer/panels/frames.hpp"
 #include "viewer/panels/panels.hpp"
 
 namespace boltwalk {
@@ -76,6 +77,7 @@ constexpr KeyLine KEY_LINES[]{
     {"F4", "findings"},
     {"F5", "about"},
     {"F6", "display"},
+    {"F7", "say what is what in this model"},
     {"F1 or H", "this list"},
     {"F", "fit everything in the drawing"},
     {"V", "the view of this step"},
@@ -196,6 +198,9 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         if (button(ui, "file.other", "Open another",
                    flow.next(width_of(ui, "Open another"), ui.sizes.target, ui.sizes.gap)))
             view.choosing = desk.field_asked = true;
+        if (button(ui, "file.mark", "Mark it up",
+                   flow.next(width_of(ui, "Mark it up"), ui.sizes.target, ui.sizes.gap)))
+            enter_marking(view);
         settle(ui, from, flow);
     }
     end_scroll(ui, "display", box, scroll);

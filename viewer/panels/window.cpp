@@ -258,6 +258,14 @@ void draw_panels(Window& window, float width, float height) {
         draw_opening(ui, view, all);
         return;
     }
+    if (view.marking) {
+        // Nobody marks up a model from 3 m.
+        if (lay_out(width, height, ui.sizes, false, false).shape == Shape::words)
+            as_near(window, [&] { draw_marking(window, all); });
+        else
+            draw_marking(window, all);
+        return;
+    }
     if (!view.session || !view.error.empty() || view.choosing) {
         window.layout = {};
         draw_welcome(ui, view, desk, all);

@@ -13,6 +13,7 @@ struct WindowOptions {
     Distance reach = Distance::desk;
     TorqueUnit unit = TorqueUnit::newton_metre; ///< of the torques; the manual's own stands beside it
     bool night = false;
+    bool mark = false; ///< opens in the room where models are marked up
     int width = 1280, height = 800;
     std::string report; ///< file that what is on the screen is written to after every frame; empty: none
 };

@@ -1,0 +1,444 @@
+// What a person picks and says of it, as deeds.
+#include <algorithm>
+#include <cctype>
+#include <map>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "viewer/panels/marking.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+std::string small_letters(std::string text) {
+    std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return char(std::tolower(c)); });
+    return text;
+}
+
+const std::string& name_at(const Marking& marking, std::int32_t node) {
+    return marking.map.nodes[std::size_t(node)].name;
+}
+
+std::string counted(const Marking& marking) {
+    return marking.picked.size() == 1 ? name_at(marking, marking.picked.front())
+                                      : fmt::format("{} nodes", marking.picked.size());
+}
+
+/// A number or yes/no is written as one; everything else is a text.
+std::string as_json(const std::string& text) {
+    if (text.empty() || text == "true" || text == "false")
+        return text;
+    const auto number = nlohmann::json::parse(text, nullptr, false);
+    if (!number.is_discarded() && number.is_number())
+        return text;
+    return nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+std::string trimmed(const std::string& text) {
+    const std::size_t begin = text.find_first_not_of(' ');
+    return begin == std::string::npos ? "" : text.substr(begin, text.find_last_not_of(' ') - begin + 1);
+}
+
+std::uint8_t place_of(MarkKind kind) {
+    switch (kind) {
+    case MarkKind::part:
+        return on_part;
+    case MarkKind::fastener:
+        return on_fastener;
+    case MarkKind::task:
+        return on_task;
+    case MarkKind::group:
+        return on_group;
+    default:
+        return 0;
+    }
+}
+
+bool is_marker(KeyId id) {
+    return id == KeyId::part || id == KeyId::fastener || id == KeyId::task || id == KeyId::group;
+}
+
+const Proposal* proposal_of(const Marking& marking, std::int32_t node) {
+    for (const Proposal& p : marking.proposals.list)
+        if (p.node == node)
+            return &p;
+    return nullptr;
+}
+
+/// A node that others are to refer to wants a name of its own.
+void name_it(const Marking& marking, std::int32_t node, std::string_view base, std::vector<Change>& changes) {
+    const std::string& name = name_at(marking, node);
+    const auto twins = std::count_if(marking.map.nodes.begin(), marking.map.nodes.end(),
+                                     [&](const Node& one) { return one.name == name; });
+    if (twins < 2 && name != fmt::format("node {}", node) && name.find(';') == std::string::npos)
+        return;
+    changes.push_back({node, "name", as_json(fmt::format("{}_{}", base, node)), true});
+}
+
+} // namespace
+
+void pick_node(Marking& marking, std::int32_t node, bool also) {
+    const auto it = std::find(marking.picked.begin(), marking.picked.end(), node);
+    const bool there = it != marking.picked.end();
+    if (!also) {
+        marking.picked.clear();
+        marking.picked.push_back(node);
+    } else if (there) {
+        marking.picked.erase(it);
+    } else {
+        marking.picked.push_back(node);
+    }
+    marking.typed.clear();
+    marking.typed_for.clear();
+}
+
+void pick_alike(Marking& marking) {
+    std::vector<std::int32_t> all;
+    for (const std::int32_t node : marking.picked) {
+        const auto set =
+            std::find_if(marking.proposals.alike.begin(), marking.proposals.alike.end(), [&](const AlikeSet& one) {
+                return std::find(one.nodes.begin(), one.nodes.end(), node) != one.nodes.end();
+            });
+        if (set == marking.proposals.alike.end())
+            continue;
+        for (const std::int32_t other : set->nodes)
+            if (std::find(all.begin(), all.end(), other) == all.end())
+                all.push_back(other);
+    }
+    if (all.empty())
+        return;
+    marking.picked = all;
+    marking.said = fmt::format("{} of one shape", all.size());
+}
+
+std::vector<std::int32_t> nodes_named(const Marking& marking, const std::string& text) {
+    const std::string wanted = small_letters(text);
+    std::vector<std::int32_t> found;
+    for (std::size_t n = 0; n < marking.map.nodes.size(); ++n) {
+        const Node& node = marking.map.nodes[n];
+        if (node.in_scene && (wanted.empty() || small_letters(node.name).find(wanted) != std::string::npos))
+            found.push_back(std::int32_t(n));
+    }
+    return found;
+}
+
+MarkKind kind_of(const Marking& marking, std::int32_t node) {
+    const auto has = [&](std::string_view key) {
+        const auto& extras = marking.extras[std::size_t(node)];
+        return std::any_of(extras.begin(), extras.end(), [&](const auto& one) { return one.first == key; });
+    };
+    if (has("group"))
+        return MarkKind::group;
+    if (has("task"))
+        return MarkKind::task;
+    if (has("fastener"))
+        return MarkKind::fastener;
+    if (has("part"))
+        return MarkKind::part;
+    const ItemId item = marking.map.nodes[std::size_t(node)].item;
+    if (item && marking.map[item].node == node)
+        return marking.map.is_fastener(item) ? MarkKind::fastener : MarkKind::part; // by its group
+    return MarkKind::scenery;
+}
+
+bool mark_as(Marking& marking, MarkKind kind) {
+    MarkDeed deed;
+    for (const std::int32_t node : marking.picked) {
+        const Proposal* proposal = proposal_of(marking, node);
+        for (const auto& [key, value] : marking.extras[std::size_t(node)]) {
+            const auto known = find_key(key);
+            if (!known || *known == KeyId::id)
+                continue;
+            // A key that this kind cannot have goes; of scenery all do.
+            if (is_marker(*known) || (key_of(*known).on & place_of(kind)) == 0)
+                deed.changes.push_back({node, key, "", false});
+        }
+        const bool measured = kind == MarkKind::fastener && proposal != nullptr;
+        const std::string_view word = kind == MarkKind::part    ? "part"
+                                      : kind == MarkKind::task  ? "task"
+                                      : kind == MarkKind::group ? "group"
+                                                                : "fastener";
+        if (kind == MarkKind::fastener) {
+            deed.changes.push_back(
+                {node, "fastener", as_json(std::string(measured ? name_of(proposal->kind) : "bolt")), false});
+        } else if (kind != MarkKind::scenery) {
+            deed.changes.push_back({node, std::string(word), "true", false});
+        }
+        if (kind != MarkKind::scenery)
+            name_it(marking, node, word, deed.changes);
+    }
+    constexpr std::string_view names[] = {"scenery", "part", "fastener", "task", "group"};
+    deed.what = fmt::format("{}: {}", counted(marking), names[std::size_t(kind)]);
+    return !marking.picked.empty() && add_deed(marking, std::move(deed));
+}
+
+std::vector<KeyId> keys_for(const Marking& marking) {
+    std::uint8_t places = 0xff;
+    for (const std::int32_t node : marking.picked)
+        places &= place_of(kind_of(marking, node));
+    std::vector<KeyId> keys;
+    if (marking.picked.empty())
+        return keys;
+    const bool one = marking.picked.size() == 1;
+    for (const Key& key : all_keys())
+        if ((key.on & places) != 0 && key.id != KeyId::id && (!is_marker(key.id) || one || key.id == KeyId::fastener))
+            keys.push_back(key.id);
+    return keys;
+}
+
+std::string value_of(const Marking& marking, KeyId id, bool* differ) {
+    std::string value;
+    bool first = true;
+    if (differ != nullptr)
+        *differ = false;
+    for (const std::int32_t node : marking.picked) {
+        std::string own;
+        for (const auto& [key, text] : marking.extras[std::size_t(node)])
+            if (key == key_of(id).name)
+                own = text;
+        if (!first && own != value) {
+            if (differ != nullptr)
+                *differ = true;
+            return "";
+        }
+        value = own;
+        first = false;
+    }
+    return value;
+}
+
+bool set_value(Marking& marking, KeyId id, const std::string& typed) {
+    const std::string text = trimmed(typed);
+    bool differ = false;
+    if (value_of(marking, id, &differ) == text && !differ)
+        return true;
+    MarkDeed deed;
+    const std::string key(key_of(id).name);
+    for (const std::int32_t node : marking.picked)
+        deed.changes.push_back({node, key, as_json(text), false});
+    deed.what = text.empty() ? fmt::format("{}: {} taken away", counted(marking), key)
+                             : fmt::format("{}: {} {}", counted(marking), key, text);
+    return !marking.picked.empty() && add_deed(marking, std::move(deed));
+}
+
+void try_value(Marking& marking, KeyId id, const std::string& typed) {
+    const std::string text = trimmed(typed);
+    const std::string key(key_of(id).name);
+    if (marking.typed_for == key + "=" + text)
+        return;
+    marking.typed_for = key + "=" + text;
+    marking.typed.clear();
+    if (text.empty() || marking.picked.empty())
+        return;
+    const std::int32_t node = marking.picked.front();
+    const Change change{node, key, as_json(text), false};
+    const auto bytes =
+        write_changes(std::as_bytes(std::span(marking.bytes.data(), marking.bytes.size())), {&change, 1});
+    if (!bytes)
+        return;
+    const std::size_t slash = marking.path.find_last_of('/');
+    const auto map = read_map_bytes(std::as_bytes(std::span(bytes->data(), bytes->size())), marking.path,
+                                    slash == std::string::npos ? "." : marking.path.substr(0, slash + 1));
+    if (!map)
+        return;
+    for (const Finding& finding : map->findings)
+        if (finding.key == key && !finding.nodes.empty() && finding.nodes.front() == name_at(marking, node))
+            marking.typed.push_back(finding);
+}
+
+namespace {
+
+/// The pitches that ISO 261 lists for a diameter, the coarse one first.
+std::vector<std::string> threads_of(const std::string& size) {
+    std::vector<std::string> list;
+    if (read_thread(size))
+        list.push_back(size);
+    for (const char* pitch : {"3", "2", "1.75", "1.5", "1.25", "1", "0.75", "0.5"})
+        if (const auto thread = read_thread(fmt::format("{}x{}", size, pitch));
+            thread && thread->series == ThreadSeries::iso_fine)
+            list.push_back(thread->name);
+    return list;
+}
+
+} // namespace
+
+std::vector<std::string> offers_for(const Marking& marking, KeyId id) {
+    std::vector<std::string> offers;
+    const auto offer = [&](std::string text) {
+        if (!text.empty() && std::find(offers.begin(), offers.end(), text) == offers.end() && offers.size() < 24)
+            offers.push_back(std::move(text));
+    };
+    if (marking.picked.empty())
+        return offers;
+    const Proposal* proposal = proposal_of(marking, marking.picked.front());
+    const std::string drive_text = value_of(marking, KeyId::drive);
+    switch (id) {
+    case KeyId::thread: {
+        std::vector<SizeSold> sold = proposal != nullptr ? proposal->sold : std::vector<SizeSold>{};
+        if (const auto drive = read_drive(drive_text); sold.empty() && drive)
+            sold = sizes_sold_with(drive->kind, drive->size, value_of(marking, KeyId::fastener) == "castle_nut", 0.001);
+        for (const SizeSold& one : sold)
+            for (const std::string& thread : threads_of(one.size))
+                offer(thread);
+        break;
+    }
+    case KeyId::drive: {
+        if (proposal != nullptr && proposal->drive)
+            offer(proposal->drive->name);
+        if (const auto thread = read_thread(value_of(marking, KeyId::thread)))
+            for (const int size : {5, 6, 7, 8, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 21, 22, 24, 27, 30, 32, 36})
+                for (const char* word : {"hex", "socket"})
+                    if (const auto drive = read_drive(fmt::format("{} {}", word, size));
+                        drive && is_sold(*thread, *drive, FastenerForm::bolt, "", nullptr) == Sold::listed)
+                        offer(drive->name);
+        break;
+    }
+    case KeyId::length_mm:
+        if (proposal != nullptr && proposal->shank_mm > 0)
+            offer(print_number(proposal->length_mm, 1));
+        break;
+    case KeyId::grade:
+        for (const char* grade : {"8.8", "10.9", "12.9", "4.6", "5.8", "8", "10"})
+            offer(grade);
+        break;
+    case KeyId::needs:
+    case KeyId::sets:
+        for (const char* state : {"stands", "wheels down", "chocked", "brake on", "brake off", "in gear", "neutral",
+                                  "battery off", "battery on"})
+            offer(state);
+        break;
+    default:
+        break;
+    }
+    for (const std::string_view word : choices_of(key_of(id)))
+        offer(std::string(word));
+    if (id == KeyId::holds && proposal != nullptr) {
+        std::string holds;
+        for (const std::int32_t node : proposal->holds)
+            if (kind_of(marking, node) == MarkKind::part)
+                holds += (holds.empty() ? "" : "; ") + name_at(marking, node);
+        offer(holds);
+    }
+    if (names_items(id))
+        for (const Item& item : marking.map.items)
+            if (item.kind == ItemKind::part || id == KeyId::secures || id == KeyId::torque_after)
+                offer(item.name);
+    const std::uint8_t yes_no[] = {std::uint8_t(KeyId::renew),    std::uint8_t(KeyId::own_place),
+                                   std::uint8_t(KeyId::fixed),    std::uint8_t(KeyId::transfer),
+                                   std::uint8_t(KeyId::flexible), std::uint8_t(KeyId::road_wheel),
+                                   std::uint8_t(KeyId::gate)};
+    if (std::find(std::begin(yes_no), std::end(yes_no), std::uint8_t(id)) != std::end(yes_no))
+        offer("true");
+    return offers;
+}
+
+std::string_view hint_of(KeyId id) {
+    static const std::map<KeyId, std::string_view> hints{{KeyId::thread, "M10x1.25"},
+                                                         {KeyId::length_mm, "45"},
+                                                         {KeyId::drive, "hex 14"},
+                                                         {KeyId::torque, "64 N·m"},
+                                                         {KeyId::grade, "10.9"},
+                                                         {KeyId::holds, "pump; block"},
+                                                         {KeyId::after, "skid_plate"},
+                                                         {KeyId::step, "3"},
+                                                         {KeyId::people, "2"},
+                                                         {KeyId::needs, "neutral; stands"},
+                                                         {KeyId::mass_kg, "43"},
+                                                         {KeyId::amount_l, "1.2"},
+                                                         {KeyId::way, "rear 40 mm; down 600 mm"},
+                                                         {KeyId::lower, "50 mm"},
+                                                         {KeyId::axis, "+y"},
+                                                         {KeyId::turns, "+z"},
+                                                         {KeyId::stack, "2"},
+                                                         {KeyId::soak_min, "15"},
+                                                         {KeyId::passes, "30 %; 60 %; 100 %"},
+                                                         {KeyId::counter, "hex 17"},
+                                                         {KeyId::joint, "mount_left"},
+                                                         {KeyId::count, "8"},
+                                                         {KeyId::support, "jack; strap"},
+                                                         {KeyId::fluid, "gear oil"},
+                                                         {KeyId::part, "its title, or true"},
+                                                         {KeyId::task, "what to do"},
+                                                         {KeyId::group, "its title"},
+                                                         {KeyId::source, "manual, chapter 12"}};
+    const auto it = hints.find(id);
+    return it == hints.end() ? "not stated" : it->second;
+}
+
+// ---------------------------------------------------------------------------------------------------------------------
+
+std::vector<std::size_t> open_proposals(const Marking& marking) {
+    std::vector<std::size_t> open;
+    for (std::size_t i = 0; i < marking.proposals.list.size(); ++i) {
+        const std::int32_t node = marking.proposals.list[i].node;
+        if (!marking.refused.contains(node) && !marking.map.nodes[std::size_t(node)].item)
+            open.push_back(i);
+    }
+    return open;
+}
+
+bool take_proposals(Marking& marking, const std::vector<std::size_t>& which) {
+    MarkDeed deed;
+    deed.changes = changes_of(marking.map, marking.proposals, which);
+    deed.what = which.size() == 1
+                    ? fmt::format("{} taken as proposed", name_at(marking, marking.proposals.list[which.front()].node))
+                    : fmt::format("{} proposals taken", which.size());
+    return !which.empty() && add_deed(marking, std::move(deed));
+}
+
+bool refuse_proposal(Marking& marking, std::size_t which) {
+    MarkDeed deed;
+    deed.refused = marking.proposals.list[which].node;
+    deed.what = fmt::format("{} is none", name_at(marking, deed.refused));
+    return add_deed(marking, std::move(deed));
+}
+
+std::vector<std::size_t> alike_open(const Marking& marking, std::size_t which) {
+    std::vector<std::size_t> same;
+    for (const std::size_t i : open_proposals(marking))
+        if (marking.proposals.list[i].alike == marking.proposals.list[which].alike)
+            same.push_back(i);
+    return same;
+}
+
+namespace {
+
+bool is_answered(const Marking& marking, bool scale) {
+    for (std::size_t i = 0; i < marking.done; ++i)
+        if (scale ? marking.deeds[i].answers_scale : marking.deeds[i].answers_up)
+            return true;
+    return false;
+}
+
+} // namespace
+
+bool asks_scale(const Marking& marking) {
+    return marking.question.ask_scale && !is_answered(marking, true);
+}
+
+bool asks_up(const Marking& marking) {
+    return marking.question.ask_up && !is_answered(marking, false);
+}
+
+bool answer_scale(Marking& marking, bool yes) {
+    MarkDeed deed;
+    deed.answers_scale = true;
+    deed.scale = yes ? marking.question.scale : 1;
+    deed.what = yes ? fmt::format("the model scaled by {}", deed.scale) : "the model is in metres";
+    return add_deed(marking, std::move(deed));
+}
+
+bool answer_up(Marking& marking, bool yes) {
+    constexpr double half = 0.7071067811865476;
+    MarkDeed deed;
+    deed.answers_up = true;
+    if (yes)
+        deed.rotation = marking.question.up == UpAxis::z ? std::array<double, 4>{-half, 0, 0, half}
+                                                         : std::array<double, 4>{0, 0, half, half};
+    deed.what = yes ? fmt::format("the model turned: its {} is up", name_of(marking.question.up)) : "Y is up";
+    return add_deed(marking, std::move(deed));
+}
+
+} // namespace boltwalk
