@@ -320,6 +320,11 @@ void judge_sizes(Found& found) {
     else
         say("no shank is modelled: its length is not stated");
     p.sold = sizes_sold_with(kind, p.flats_mm, p.kind == FastenerKind::castle_nut);
+    // A key goes by its head: a cap screw's is another thread's than a button head's.
+    std::erase_if(p.sold, [&](const SizeSold& one) {
+        const auto thread = read_thread(one.size);
+        return socket && thread && is_sold(*thread, one.drive, FastenerForm::bolt, p.head, nullptr) == Sold::not_listed;
+    });
     if (p.sold.empty()) {
         p.drive = Drive{kind, std::round(p.flats_mm * 10) / 10,
                         fmt::format("{} {}", socket ? "socket" : "hex", print_number(p.flats_mm, 1))};

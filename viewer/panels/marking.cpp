@@ -131,13 +131,21 @@ void read_extras(Marking& marking) {
     const auto document = ordered_json::parse(container->json, nullptr, false);
     if (!document.is_object() || !document.contains("nodes"))
         return;
+    const auto take = [](const ordered_json& owner, Marking::Said& into) {
+        if (owner.is_object() && owner.contains("extras") && owner["extras"].is_object())
+            for (const auto& [key, value] : owner["extras"].items())
+                into.emplace_back(key, value.is_string() ? value.get<std::string>() : value.dump());
+    };
     std::size_t n = 0;
     for (const auto& node : document["nodes"]) {
-        if (n < marking.extras.size() && node.is_object() && node.contains("extras") && node["extras"].is_object())
-            for (const auto& [key, value] : node["extras"].items())
-                marking.extras[n].emplace_back(key, value.is_string() ? value.get<std::string>() : value.dump());
+        if (n < marking.extras.size())
+            take(node, marking.extras[n]);
         ++n;
     }
+    marking.scene.clear();
+    const std::size_t shown = document.value("scene", std::size_t{0});
+    if (document.contains("scenes") && shown < document["scenes"].size())
+        take(document["scenes"][shown], marking.scene);
 }
 
 /// Every node with a mesh becomes an item, so that the drawing can mark it and a ray name it.
@@ -295,8 +303,8 @@ tl::expected<std::shared_ptr<Marking>, std::string> open_marking(const std::stri
         marking->said = "What was kept beside the file does not fit it any more; it begins anew.";
     }
     if (marking->recovered)
-        marking->said = fmt::format("Taken up where it stopped: {} deed{} found beside the file. Undo takes them back.",
-                                    marking->done, marking->done == 1 ? "" : "s");
+        marking->said = fmt::format("Taken up again: {} deed{} from beside the file. Undo takes back.", marking->done,
+                                    marking->done == 1 ? "" : "s");
     return marking;
 }
 

@@ -47,7 +47,10 @@ struct Marking {
     std::string bytes;
     Map map;
     std::vector<Finding> findings; ///< as `boltwalk check` has them, without what shapes say
-    std::vector<std::vector<std::pair<std::string, std::string>>> extras; ///< by node: key, value as a person types it
+    /// Key and value as a person types it.
+    using Said = std::vector<std::pair<std::string, std::string>>;
+    std::vector<Said> extras; ///< by node
+    Said scene;               ///< of the whole job
     UnitQuestion question;
     Proposals proposals;
     std::set<std::int32_t> refused; ///< nodes
@@ -83,7 +86,7 @@ void pick_alike(Marking&);
 /// Nodes with a mesh, and groups, in file order, whose name holds `text` (capitals do not matter).
 std::vector<std::int32_t> nodes_named(const Marking&, const std::string& text);
 
-// ---- saying what it is
+// ---- saying what it is; of the whole job where nothing is picked
 
 enum class MarkKind : std::uint8_t { scenery, part, fastener, task, group };
 MarkKind kind_of(const Marking&, std::int32_t node);

@@ -1,5 +1,6 @@
 // The lists of the room where a model is marked up, and the form that says what is picked.
 #include <algorithm>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -54,8 +55,13 @@ void draw_nodes(Window& window, const Box& box) {
     text_field(ui, window.desk, "mark.find", "part of a name", {box.x, box.y, box.w - w - ui.sizes.gap, h},
                room.search);
     const std::vector<std::int32_t> found = nodes_named(marking, room.search);
-    if (button(ui, "mark.all", "Pick all", {box.right() - w, box.y, w, h}, {.enabled = !found.empty()}))
+    if (button(ui, "mark.all", "Pick all", {box.right() - w, box.y, w, h}, {.enabled = !found.empty()})) {
+        // What only holds others is picked by itself: with them, no key would fit all.
         marking.picked = found;
+        const auto is_empty = [&](std::int32_t n) { return marking.map.nodes[std::size_t(n)].mesh < 0; };
+        if (!std::all_of(found.begin(), found.end(), is_empty))
+            std::erase_if(marking.picked, is_empty);
+    }
     const Box rest{box.x, box.y + h + ui.sizes.gap, box.w, box.h - h - ui.sizes.gap};
     Scroll& scroll = room.lists[0];
     const float width = begin_scroll(ui, "mark.nodes", rest, scroll);
@@ -191,6 +197,8 @@ void draw_key(Window& window, KeyId id, float width) {
     ImGui::SetCursorScreenPos(at);
     ImGui::Dummy({width, h + ui.sizes.gap});
     if (active) {
+        if (room.typing != id)
+            room.typing_nodes = marking.picked;
         room.typing = id;
         if (text != before || marking.typed_for.empty())
             try_value(marking, id, text);
@@ -210,6 +218,12 @@ void draw_key(Window& window, KeyId id, float width) {
             if (!finding.remedy.empty())
                 paragraph(printable(finding.remedy), packed(ui.theme.text), ui.fonts.text, width);
         }
+    // What is wrong is brought into sight: it stands below the field.
+    const float below = ImGui::GetCursorScreenPos().y - ImGui::GetWindowPos().y - ImGui::GetWindowHeight();
+    if (active && !marking.typed.empty() && below > 0) {
+        room.form.want = room.form.at + below;
+        window.settle = SETTLE_FRAMES;
+    }
     if (room.offering != id)
         return;
     if (offers.empty())
@@ -272,15 +286,14 @@ void draw_mark_form(Window& window, const Box& box) {
     plate(ui, box);
     const Box inside = box.inset(ui.sizes.pad);
     const float width = begin_scroll(ui, "mark.form", inside, room.form);
-    if (marking.picked.empty()) {
-        paragraph("Nothing is picked", packed(ui.theme.text), ui.fonts.heading, width);
-        space(ui.sizes.pad);
-        paragraph(
-            "Click a shape in the drawing, or a row of the list. Shift, or Several, picks more than one; By a box "
-            "picks what a dragged box holds.",
-            packed(ui.theme.text), ui.fonts.text, width);
-        end_scroll(ui, "mark.form", inside, room.form);
-        return;
+    // A value that was being typed when something else was picked is said of what it was typed for.
+    if (room.typing != KeyId::id && room.typing_nodes != marking.picked) {
+        const KeyId id = std::exchange(room.typing, KeyId::id);
+        std::swap(room.typing_nodes, marking.picked);
+        set_value(marking, id, room.texts[std::size_t(id)]);
+        std::swap(room.typing_nodes, marking.picked);
+        marking.typed.clear();
+        marking.typed_for.clear();
     }
     // What stands in the fields follows what is picked and what was done to it.
     std::string now = fmt::format("{}:", marking.done);
@@ -290,6 +303,19 @@ void draw_mark_form(Window& window, const Box& box) {
         room.texts_of = now;
         for (std::size_t k = 0; k < key_count; ++k)
             room.texts[k] = value_of(marking, KeyId(k));
+    }
+    if (marking.picked.empty()) {
+        paragraph("The whole job", packed(ui.theme.text), ui.fonts.heading, width);
+        space(ui.sizes.pad * 0.5F);
+        paragraph(
+            "Click a shape in the drawing, or a row of the list. Shift, or Several, picks more than one; By a box "
+            "picks what a dragged box holds.",
+            packed(ui.theme.text), ui.fonts.text, width);
+        space(ui.sizes.pad);
+        for (const KeyId id : keys_for(marking))
+            draw_key(window, id, width);
+        end_scroll(ui, "mark.form", inside, room.form);
+        return;
     }
     const std::int32_t first = marking.picked.front();
     const std::string title = marking.picked.size() == 1 ? marking.map.nodes[std::size_t(first)].name

@@ -255,7 +255,7 @@ void draw_marking(Window& window, const Box& all) {
     const std::shared_ptr<MarkRoom> room = window.mark_room;
     const float gap = std::max(8.0F, ui.sizes.gap), h = ui.sizes.target, em = ui.sizes.text;
     window.layout = {};
-    const bool wide = all.w > em * 62;
+    const bool wide = all.w > em * 58;
     const Box top{all.x, all.y, all.w, h};
     // The last row: what was done last, where to save, save.
     const float save_width = width_of(ui, "Save", {.look = Rank::main});
@@ -267,8 +267,8 @@ void draw_marking(Window& window, const Box& all) {
         middle.y += asked + gap;
         middle.h -= asked + gap;
     }
-    const float list_width = wide ? em * 17 : std::min(em * 24, middle.w * 0.55F);
-    const float form_width = wide ? em * 21 : 0;
+    const float list_width = wide ? em * 14.5F : std::min(em * 24, middle.w * 0.55F);
+    const float form_width = wide ? em * 19 : 0;
     Box drawing{middle.x + (wide ? list_width + gap : 0), middle.y,
                 middle.w - list_width - gap - (wide ? form_width + gap : 0), middle.h};
     const float tool_height = tools(window, {drawing.x, 0, drawing.w, 0}, drawing, false);
@@ -293,7 +293,7 @@ void draw_marking(Window& window, const Box& all) {
         draw_mark_list(window, room->tab, window.layout.panel);
     if (wide)
         draw_mark_form(window, window.layout.card);
-    const float half = std::round((last.w - save_width - 2 * gap) * 0.5F);
+    const float half = std::round((last.w - save_width - 2 * gap) * 0.55F);
     text_in(ui, printable(marking.said), {last.x, last.y, half, h}, 0, packed(ui.theme.text), ui.fonts.text);
     const Box field{last.x + half + gap, last.y, last.w - half - save_width - 2 * gap, h};
     const bool entered = text_field(ui, window.desk, "mark.path", "where to save it", field, marking.save_to);

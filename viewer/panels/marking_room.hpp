@@ -24,7 +24,8 @@ struct MarkRoom {
     std::array<std::string, key_count> texts; ///< being typed
     std::string texts_of;                     ///< which nodes and deeds they were filled for
     KeyId offering = KeyId::id;               ///< the key whose offers are open; id: none
-    KeyId typing = KeyId::id;
+    KeyId typing = KeyId::id;                 ///< the key whose field has the keyboard
+    std::vector<std::int32_t> typing_nodes;   ///< what was picked when that began
     bool all_keys = false;
 };
 

@@ -22,8 +22,9 @@ const std::string& name_at(const Marking& marking, std::int32_t node) {
 }
 
 std::string counted(const Marking& marking) {
-    return marking.picked.size() == 1 ? name_at(marking, marking.picked.front())
-                                      : fmt::format("{} nodes", marking.picked.size());
+    return marking.picked.empty()       ? "the whole job"
+           : marking.picked.size() == 1 ? name_at(marking, marking.picked.front())
+                                        : fmt::format("{} nodes", marking.picked.size());
 }
 
 /// A number or yes/no is written as one; everything else is a text.
@@ -65,6 +66,11 @@ const Proposal* proposal_of(const Marking& marking, std::int32_t node) {
         if (p.node == node)
             return &p;
     return nullptr;
+}
+
+/// The nodes that are spoken of: those picked, else the scene.
+std::vector<std::int32_t> asked(const Marking& marking) {
+    return marking.picked.empty() ? std::vector<std::int32_t>{-1} : marking.picked;
 }
 
 /// A node that others are to refer to wants a name of its own.
@@ -180,7 +186,7 @@ std::vector<KeyId> keys_for(const Marking& marking) {
         places &= place_of(kind_of(marking, node));
     std::vector<KeyId> keys;
     if (marking.picked.empty())
-        return keys;
+        places = on_scene;
     const bool one = marking.picked.size() == 1;
     for (const Key& key : all_keys())
         if ((key.on & places) != 0 && key.id != KeyId::id && (!is_marker(key.id) || one || key.id == KeyId::fastener))
@@ -193,9 +199,9 @@ std::string value_of(const Marking& marking, KeyId id, bool* differ) {
     bool first = true;
     if (differ != nullptr)
         *differ = false;
-    for (const std::int32_t node : marking.picked) {
+    for (const std::int32_t node : asked(marking)) {
         std::string own;
-        for (const auto& [key, text] : marking.extras[std::size_t(node)])
+        for (const auto& [key, text] : node < 0 ? marking.scene : marking.extras[std::size_t(node)])
             if (key == key_of(id).name)
                 own = text;
         if (!first && own != value) {
@@ -216,11 +222,11 @@ bool set_value(Marking& marking, KeyId id, const std::string& typed) {
         return true;
     MarkDeed deed;
     const std::string key(key_of(id).name);
-    for (const std::int32_t node : marking.picked)
+    for (const std::int32_t node : asked(marking))
         deed.changes.push_back({node, key, as_json(text), false});
     deed.what = text.empty() ? fmt::format("{}: {} taken away", counted(marking), key)
                              : fmt::format("{}: {} {}", counted(marking), key, text);
-    return !marking.picked.empty() && add_deed(marking, std::move(deed));
+    return add_deed(marking, std::move(deed));
 }
 
 void try_value(Marking& marking, KeyId id, const std::string& typed) {
@@ -230,9 +236,9 @@ void try_value(Marking& marking, KeyId id, const std::string& typed) {
         return;
     marking.typed_for = key + "=" + text;
     marking.typed.clear();
-    if (text.empty() || marking.picked.empty())
+    if (text.empty())
         return;
-    const std::int32_t node = marking.picked.front();
+    const std::int32_t node = asked(marking).front();
     const Change change{node, key, as_json(text), false};
     const auto bytes =
         write_changes(std::as_bytes(std::span(marking.bytes.data(), marking.bytes.size())), {&change, 1});
@@ -244,7 +250,9 @@ void try_value(Marking& marking, KeyId id, const std::string& typed) {
     if (!map)
         return;
     for (const Finding& finding : map->findings)
-        if (finding.key == key && !finding.nodes.empty() && finding.nodes.front() == name_at(marking, node))
+        if (finding.key == key &&
+            (node < 0 ? finding.nodes.empty() || id == KeyId::target
+                      : !finding.nodes.empty() && finding.nodes.front() == name_at(marking, node)))
             marking.typed.push_back(finding);
 }
 
@@ -270,9 +278,7 @@ std::vector<std::string> offers_for(const Marking& marking, KeyId id) {
         if (!text.empty() && std::find(offers.begin(), offers.end(), text) == offers.end() && offers.size() < 24)
             offers.push_back(std::move(text));
     };
-    if (marking.picked.empty())
-        return offers;
-    const Proposal* proposal = proposal_of(marking, marking.picked.front());
+    const Proposal* proposal = marking.picked.empty() ? nullptr : proposal_of(marking, marking.picked.front());
     const std::string drive_text = value_of(marking, KeyId::drive);
     switch (id) {
     case KeyId::thread: {
@@ -321,7 +327,7 @@ std::vector<std::string> offers_for(const Marking& marking, KeyId id) {
                 holds += (holds.empty() ? "" : "; ") + name_at(marking, node);
         offer(holds);
     }
-    if (names_items(id))
+    if (names_items(id) || id == KeyId::target)
         for (const Item& item : marking.map.items)
             if (item.kind == ItemKind::part || id == KeyId::secures || id == KeyId::torque_after)
                 offer(item.name);
@@ -335,34 +341,34 @@ std::vector<std::string> offers_for(const Marking& marking, KeyId id) {
 }
 
 std::string_view hint_of(KeyId id) {
-    static const std::map<KeyId, std::string_view> hints{{KeyId::thread, "M10x1.25"},
-                                                         {KeyId::length_mm, "45"},
-                                                         {KeyId::drive, "hex 14"},
-                                                         {KeyId::torque, "64 N·m"},
-                                                         {KeyId::grade, "10.9"},
-                                                         {KeyId::holds, "pump; block"},
-                                                         {KeyId::after, "skid_plate"},
-                                                         {KeyId::step, "3"},
-                                                         {KeyId::people, "2"},
-                                                         {KeyId::needs, "neutral; stands"},
-                                                         {KeyId::mass_kg, "43"},
-                                                         {KeyId::amount_l, "1.2"},
-                                                         {KeyId::way, "rear 40 mm; down 600 mm"},
-                                                         {KeyId::lower, "50 mm"},
-                                                         {KeyId::axis, "+y"},
-                                                         {KeyId::turns, "+z"},
-                                                         {KeyId::stack, "2"},
-                                                         {KeyId::soak_min, "15"},
-                                                         {KeyId::passes, "30 %; 60 %; 100 %"},
-                                                         {KeyId::counter, "hex 17"},
-                                                         {KeyId::joint, "mount_left"},
-                                                         {KeyId::count, "8"},
-                                                         {KeyId::support, "jack; strap"},
-                                                         {KeyId::fluid, "gear oil"},
+    static const std::map<KeyId, std::string_view> hints{{KeyId::thread, "such as M10x1.25"},
+                                                         {KeyId::length_mm, "such as 45"},
+                                                         {KeyId::drive, "such as hex 14"},
+                                                         {KeyId::torque, "such as 64 N·m"},
+                                                         {KeyId::grade, "such as 10.9"},
+                                                         {KeyId::holds, "such as pump; block"},
+                                                         {KeyId::after, "such as skid_plate"},
+                                                         {KeyId::step, "such as 3"},
+                                                         {KeyId::people, "such as 2"},
+                                                         {KeyId::needs, "such as neutral; stands"},
+                                                         {KeyId::mass_kg, "such as 43"},
+                                                         {KeyId::amount_l, "such as 1.2"},
+                                                         {KeyId::way, "such as rear 40 mm; down 600 mm"},
+                                                         {KeyId::lower, "such as 50 mm"},
+                                                         {KeyId::axis, "such as +y"},
+                                                         {KeyId::turns, "such as +z"},
+                                                         {KeyId::stack, "such as 2"},
+                                                         {KeyId::soak_min, "such as 15"},
+                                                         {KeyId::passes, "such as 30 %; 60 %; 100 %"},
+                                                         {KeyId::counter, "such as hex 17"},
+                                                         {KeyId::joint, "such as mount_left"},
+                                                         {KeyId::count, "such as 8"},
+                                                         {KeyId::support, "such as jack; strap"},
+                                                         {KeyId::fluid, "such as gear oil"},
                                                          {KeyId::part, "its title, or true"},
                                                          {KeyId::task, "what to do"},
                                                          {KeyId::group, "its title"},
-                                                         {KeyId::source, "manual, chapter 12"}};
+                                                         {KeyId::source, "such as manual, chapter 12"}};
     const auto it = hints.find(id);
     return it == hints.end() ? "not stated" : it->second;
 }
