@@ -323,7 +323,7 @@ void judge_sizes(Found& found) {
     // A key goes by its head: a cap screw's is another thread's than a button head's.
     std::erase_if(p.sold, [&](const SizeSold& one) {
         const auto thread = read_thread(one.size);
-        return socket && thread && is_sold(*thread, one.drive, FastenerForm::bolt, p.head, nullptr) == Sold::not_listed;
+        return socket && thread && is_sold(*thread, one.drive, FastenerForm::bolt, p.head, nullptr) != Sold::listed;
     });
     if (p.sold.empty()) {
         p.drive = Drive{kind, std::round(p.flats_mm * 10) / 10,

@@ -190,3 +190,11 @@ TEST_CASE("millimetres, inches and another axis up are asked about, and a right 
     CHECK(question.ask_up);
     CHECK(question.up == UpAxis::z);
 }
+
+TEST_CASE("a socket far too small for its thread is a plug's") {
+    const Map bare = stripped(read_demo("transfer_box.glb"));
+    int plugs = 0;
+    for (const Proposal& p : find_proposals(make_solids(bare)).list)
+        plugs += p.kind == FastenerKind::plug ? 1 : 0;
+    CHECK(plugs == 3);
+}

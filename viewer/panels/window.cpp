@@ -259,8 +259,8 @@ void draw_panels(Window& window, float width, float height) {
         return;
     }
     if (view.marking) {
-        // Nobody marks up a model from 3 m.
-        if (lay_out(width, height, ui.sizes, false, false).shape == Shape::words)
+        // Nobody marks up a model from farther than the hand reaches.
+        if (view.reach == Distance::bench || view.reach == Distance::helper)
             as_near(window, [&] { draw_marking(window, all); });
         else
             draw_marking(window, all);
