@@ -53,7 +53,7 @@ Across across(const glm::dvec3& axis) {
     return {u, glm::cross(axis, u)};
 }
 
-glm::dvec3 on_axis(const Found& found, double along) {
+glm::dvec3 on_axis(const LikelyFastener& found, double along) {
     return found.shape.centre + along * found.shape.axis;
 }
 
@@ -63,7 +63,8 @@ struct Bearing {
     int rays = 0;
 };
 
-Bearing bears_on(const Solids& solids, const Found& found, double height, double inner, double outer, bool down) {
+Bearing bears_on(const Solids& solids, const LikelyFastener& found, double height, double inner, double outer,
+                 bool down) {
     const Across a = across(found.shape.axis);
     const glm::dvec3 along = down ? -found.shape.axis : found.shape.axis;
     // From a little within, so that a face drawn into the other is met, too.
@@ -106,7 +107,8 @@ struct Passed {
 };
 
 /// The bodies whose walls go round the stretch from `low` to `high` within `radius`, the highest first.
-std::vector<Passed> passed_by(const Solids& solids, const Found& found, double low, double high, double radius) {
+std::vector<Passed> passed_by(const Solids& solids, const LikelyFastener& found, double low, double high,
+                              double radius) {
     const Across a = across(found.shape.axis);
     Bounds box;
     for (const double h : {low, high})
@@ -186,7 +188,7 @@ std::vector<Passed> passed_by(const Solids& solids, const Found& found, double l
     return list;
 }
 
-void turn_over(Found& found) {
+void turn_over(LikelyFastener& found) {
     found.shape.axis = -found.shape.axis;
     std::swap(found.base, found.top);
     found.base = -found.base;
@@ -196,7 +198,7 @@ void turn_over(Found& found) {
     found.proposal.base = on_axis(found, found.base);
 }
 
-bool in_line(const Found& a, const Found& b) {
+bool in_line(const LikelyFastener& a, const LikelyFastener& b) {
     if (std::abs(glm::dot(a.shape.axis, b.shape.axis)) < parallel)
         return false;
     const glm::dvec3 d = b.shape.centre - a.shape.centre;
@@ -205,7 +207,7 @@ bool in_line(const Found& a, const Found& b) {
 }
 
 /// b's extent along a's axis.
-std::pair<double, double> extent(const Found& a, const Found& b) {
+std::pair<double, double> extent(const LikelyFastener& a, const LikelyFastener& b) {
     const double middle = glm::dot(b.shape.centre - a.shape.centre, a.shape.axis);
     const double same = glm::dot(a.shape.axis, b.shape.axis) > 0 ? 1 : -1;
     const double p = middle + same * b.shape.low;
@@ -214,7 +216,7 @@ std::pair<double, double> extent(const Found& a, const Found& b) {
 }
 
 /// Whether b sits on a's shank, or lies against it: a stack.
-bool in_stack(const Found& a, const Found& b) {
+bool in_stack(const LikelyFastener& a, const LikelyFastener& b) {
     if (!in_line(a, b))
         return false;
     const auto [low, high] = extent(a, b);
@@ -224,7 +226,7 @@ bool in_stack(const Found& a, const Found& b) {
 
 } // namespace
 
-void ask_neighbours(const Solids& solids, std::vector<Found>& list) {
+void ask_neighbours(const Solids& solids, std::vector<LikelyFastener>& list) {
     std::vector<std::int32_t> found_of(solids.bodies.size(), -1);
     for (std::size_t i = 0; i < list.size(); ++i)
         found_of[at(list[i].body)] = static_cast<std::int32_t>(i);
@@ -246,7 +248,9 @@ void ask_neighbours(const Solids& solids, std::vector<Found>& list) {
         std::sort(stack[i].begin(), stack[i].end());
         stack[i].erase(std::unique(stack[i].begin(), stack[i].end()), stack[i].end());
     }
-    const auto is_turned = [](const Found& f) { return f.form == Form::headed || f.form == Form::nut; };
+    const auto is_turned = [](const LikelyFastener& f) {
+        return f.form == HeadForm::headed || f.form == HeadForm::nut;
+    };
     std::vector<std::uint8_t> kept(list.size());
     const auto any_beside = [&](std::size_t i, const auto& wanted) {
         return std::any_of(stack[i].begin(), stack[i].end(), [&](std::size_t j) { return wanted(j, list[j]); });
@@ -254,25 +258,25 @@ void ask_neighbours(const Solids& solids, std::vector<Found>& list) {
     // A rod fills a nut: a stud. A ring is a washer where such a shank goes through it, and it is no wider than
     // washers.
     for (std::size_t i = 0; i < list.size(); ++i) {
-        const Found& f = list[i];
-        kept[i] = f.form == Form::rod
+        const LikelyFastener& f = list[i];
+        kept[i] = f.form == HeadForm::rod
                       ? any_beside(i,
-                                   [&](std::size_t, const Found& other) {
+                                   [&](std::size_t, const LikelyFastener& other) {
                                        const auto [low, high] = extent(other, f);
                                        const double inside = std::min(high, other.top) - std::max(low, other.base);
-                                       return other.form == Form::nut && f.shank > 0.75 * other.shank &&
+                                       return other.form == HeadForm::nut && f.shank > 0.75 * other.shank &&
                                               f.shank < 1.1 * other.shank && inside > 0.5 * (other.top - other.base);
                                    })
-                      : is_turned(f) || f.form == Form::pushed;
+                      : is_turned(f) || f.form == HeadForm::pushed;
     }
     for (std::size_t i = 0; i < list.size(); ++i) {
-        const Found& f = list[i];
-        if (f.form == Form::ring)
-            kept[i] = any_beside(i, [&](std::size_t j, const Found& other) {
+        const LikelyFastener& f = list[i];
+        if (f.form == HeadForm::ring)
+            kept[i] = any_beside(i, [&](std::size_t j, const LikelyFastener& other) {
                 const bool fits = other.shank > 0 && f.shank > 0.9 * other.shank && f.shank < 1.6 * other.shank;
                 const auto [low, high] = extent(other, f);
                 const double room = 6 * other.shank;
-                return (is_turned(other) || (other.form == Form::rod && kept[j] != 0)) && fits &&
+                return (is_turned(other) || (other.form == HeadForm::rod && kept[j] != 0)) && fits &&
                        high > std::min(other.tip, other.base - room) && low < other.top + 1e-4 &&
                        f.head < 3.2 * other.shank;
             });
@@ -292,9 +296,10 @@ void ask_neighbours(const Solids& solids, std::vector<Found>& list) {
     for (std::size_t i = 0; i < list.size(); ++i) {
         if (!kept[i])
             continue;
-        Found& f = list[i];
+        LikelyFastener& f = list[i];
         Proposal& p = f.proposal;
-        const double inner = f.form == Form::nut || f.form == Form::ring ? f.shank : std::min(f.shank, 0.9 * f.head);
+        const double inner =
+            f.form == HeadForm::nut || f.form == HeadForm::ring ? f.shank : std::min(f.shank, 0.9 * f.head);
         const double outer = p.flats_mm > 0 && f.head > 0 && p.head != "cap" && p.head != "button"
                                  ? std::max(0.5e-3 * p.flats_mm, inner)
                                  : f.head;
@@ -310,25 +315,25 @@ void ask_neighbours(const Solids& solids, std::vector<Found>& list) {
             p.rests_on = node_of(bearing.body);
         const double radius = std::max(f.shank, 1e-4) * hole_share + hole_room;
         double low = f.tip;
-        if (f.form == Form::nut || f.form == Form::ring)
+        if (f.form == HeadForm::nut || f.form == HeadForm::ring)
             low = f.base - behind_nut * 2 * f.shank;
         else if (f.shank <= 0)
             low = f.base - 0.5 * (f.top - f.base);
         for (const std::size_t j : stack[i]) // a bolt ends in its nut, a nut's reach at its bolt's head
-            if (kept[j] && f.form == Form::nut && list[j].form == Form::headed) {
+            if (kept[j] && f.form == HeadForm::nut && list[j].form == HeadForm::headed) {
                 const auto [l, h] = extent(f, list[j]);
                 low = std::min(f.base - 1e-4, std::max(l, f.base - 60 * f.shank));
                 (void)h;
             }
         const double high = p.head == "countersunk" ? f.top : f.base + 1e-5;
-        if (f.form != Form::ring)
+        if (f.form != HeadForm::ring)
             for (const Passed& one : passed_by(solids, f, low, high, radius))
                 if (!is_fastener(one.body) && p.holds.size() < 6)
                     p.holds.push_back(node_of(one.body));
         if (bearing.rays >= 4 && !is_fastener(bearing.body) &&
             std::find(p.holds.begin(), p.holds.end(), p.rests_on) == p.holds.end())
             p.holds.insert(p.holds.begin(), p.rests_on);
-        if (f.form == Form::pushed && p.holds.size() < 2)
+        if (f.form == HeadForm::pushed && p.holds.size() < 2)
             kept[i] = 0; // a knob, a valve, a dowel: nothing says that it holds
     }
     // One stack is whatever lies in line from one to the next, each once and in file order.
@@ -353,7 +358,7 @@ void ask_neighbours(const Solids& solids, std::vector<Found>& list) {
     // What goes over a bolt holds what the bolt holds.
     for (std::size_t i = 0; i < list.size(); ++i)
         for (const std::size_t j : stack[i])
-            if (list[j].form == Form::headed && (list[i].form == Form::nut || list[i].form == Form::ring) &&
+            if (list[j].form == HeadForm::headed && (list[i].form == HeadForm::nut || list[i].form == HeadForm::ring) &&
                 list[j].proposal.holds.size() > list[i].proposal.holds.size())
                 list[i].proposal.holds = list[j].proposal.holds;
     // What is left, with the stack's indices as they are then.
@@ -366,14 +371,14 @@ void ask_neighbours(const Solids& solids, std::vector<Found>& list) {
         for (const std::size_t j : stack[i])
             if (j != i && place[j] >= 0)
                 list[i].proposal.stacked.push_back(place[j]);
-    std::vector<Found> left;
+    std::vector<LikelyFastener> left;
     for (std::size_t i = 0; i < list.size(); ++i)
         if (kept[i])
             left.push_back(std::move(list[i]));
     list = std::move(left);
 }
 
-std::vector<Touch> touched_by(const Solids& solids, std::int32_t body) {
+std::vector<Touching> touched_by(const Solids& solids, std::int32_t body) {
     constexpr int points = 400;
     const std::vector<SurfacePoint> sample = points_on(solids, body, points);
     std::vector<std::int32_t> met;
@@ -387,13 +392,14 @@ std::vector<Touch> touched_by(const Solids& solids, std::int32_t body) {
         met.insert(met.end(), here.begin(), here.end());
     }
     std::sort(met.begin(), met.end());
-    std::vector<Touch> touches;
+    std::vector<Touching> touches;
     for (const std::int32_t one : met) {
         if (touches.empty() || touches.back().body != one)
             touches.push_back({one, 0});
         touches.back().share += 1.0 / static_cast<double>(sample.size());
     }
-    std::stable_sort(touches.begin(), touches.end(), [](const Touch& a, const Touch& b) { return a.share > b.share; });
+    std::stable_sort(touches.begin(), touches.end(),
+                     [](const Touching& a, const Touching& b) { return a.share > b.share; });
     return touches;
 }
 

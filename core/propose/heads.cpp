@@ -31,13 +31,13 @@ bool outside_round(const Band& b) {
     return !b.inward && b.round() && std::abs(b.tilt) < 0.1;
 }
 
-const Band* largest(const Turned& t, bool (*wanted)(const Band&)) {
+const Band* largest(const TurnedShape& t, bool (*wanted)(const Band&)) {
     const auto it = std::find_if(t.bands.begin(), t.bands.end(), wanted);
     return it == t.bands.end() ? nullptr : &*it;
 }
 
 /// The axis and everything along it the other way round.
-void turn_over(Turned& t) {
+void turn_over(TurnedShape& t) {
     t.axis = -t.axis;
     std::swap(t.low, t.high);
     t.low = -t.low;
@@ -51,7 +51,7 @@ void turn_over(Turned& t) {
 }
 
 /// Lengthwise cylinders thinner than `below`, by how far they reach past [low, high]: the shank, if any.
-const Band* shank_of(const Turned& t, double below, double low, double high, double least) {
+const Band* shank_of(const TurnedShape& t, double below, double low, double high, double least) {
     const Band* best = nullptr;
     double reach = least;
     for (const Band& b : t.bands) {
@@ -67,7 +67,7 @@ const Band* shank_of(const Turned& t, double below, double low, double high, dou
 }
 
 /// Where the head ends towards the shank: the lowest of what is clearly wider than the shank.
-double bearing_of(const Turned& t, double shank) {
+double bearing_of(const TurnedShape& t, double shank) {
     double base = t.high;
     for (const Band& b : t.bands)
         if (!b.inward && b.outer > head_share * shank)
@@ -75,7 +75,7 @@ double bearing_of(const Turned& t, double shank) {
     return base;
 }
 
-double widest_above(const Turned& t, double base) {
+double widest_above(const TurnedShape& t, double base) {
     double widest = 0;
     for (const Band& b : t.bands)
         if (!b.inward && b.high > base + 1e-6)
@@ -83,7 +83,7 @@ double widest_above(const Turned& t, double base) {
     return widest;
 }
 
-void take_shank(Found& found, const Band& shank) {
+void take_shank(LikelyFastener& found, const Band& shank) {
     found.shank = shank.outer;
     // The thickest of what is thinner than the head, where shank and thread differ: that is the nominal one.
     for (const Band& b : found.shape.bands)
@@ -99,11 +99,11 @@ void take_shank(Found& found, const Band& shank) {
     found.proposal.shank_mm = 2 * found.shank * mm;
 }
 
-std::optional<Found> with_flats(const Turned& t, const Band& hexagon) {
+std::optional<LikelyFastener> with_flats(const TurnedShape& t, const Band& hexagon) {
     const double flats = 2 * hexagon.inner;
     if (flats < least_flats || flats > most_flats || hexagon.high - hexagon.low < least_height * flats)
         return std::nullopt;
-    Found found;
+    LikelyFastener found;
     found.shape = t;
     found.proposal.flats_mm = flats * mm;
     const Band* shank = shank_of(t, 0.99 * hexagon.inner, hexagon.low, hexagon.high, 0.12 * flats);
@@ -118,7 +118,7 @@ std::optional<Found> with_flats(const Turned& t, const Band& hexagon) {
     if (hole && (t.open || hole->high - hole->low > 0.4 * flats) && (!shank || collar_only || t.open)) {
         if (shank && !collar_only && t.open)
             return std::nullopt; // hollow, with a long neck: a union, a sleeve
-        found.form = Form::nut;
+        found.form = HeadForm::nut;
         found.proposal.kind = slotted ? FastenerKind::castle_nut : FastenerKind::nut;
         found.shank = hole->outer;
         found.base = t.low;
@@ -174,15 +174,15 @@ std::optional<Found> with_flats(const Turned& t, const Band& hexagon) {
     return found;
 }
 
-std::optional<Found> with_socket(const Turned& t, const Band& socket) {
+std::optional<LikelyFastener> with_socket(const TurnedShape& t, const Band& socket) {
     const double key = 2 * socket.inner;
     if (key < least_key || key > 0.05 || t.open || socket.high - socket.low < 0.15 * key)
         return std::nullopt;
-    Found found;
+    LikelyFastener found;
     found.shape = t;
     if (socket.low - t.low < t.high - socket.high)
         turn_over(found.shape);
-    Turned& shape = found.shape;
+    TurnedShape& shape = found.shape;
     found.proposal.flats_mm = key * mm;
     const Band* widest = nullptr;
     for (const Band& b : shape.bands)
@@ -225,10 +225,10 @@ std::optional<Found> with_socket(const Turned& t, const Band& socket) {
     return found;
 }
 
-std::optional<Found> without_drive(const Turned& t) {
+std::optional<LikelyFastener> without_drive(const TurnedShape& t) {
     if (t.odd_share > 0.05)
         return std::nullopt;
-    Found found;
+    LikelyFastener found;
     found.shape = t;
     found.base = found.tip = t.low;
     found.top = t.high;
@@ -238,7 +238,7 @@ std::optional<Found> without_drive(const Turned& t) {
     if (t.open) {
         for (const Band& b : t.bands)
             if (b.inward && b.round() && std::abs(b.tilt) < 0.1 && b.high - b.low > 0.7 * (t.high - t.low)) {
-                found.form = Form::ring;
+                found.form = HeadForm::ring;
                 found.shank = b.outer;
                 found.proposal.shank_mm = 2 * b.outer * mm;
                 found.proposal.length_mm = (t.high - t.low) * mm;
@@ -257,7 +257,7 @@ std::optional<Found> without_drive(const Turned& t) {
     if (t.widest < 1.15 * main->outer) {
         if (length < 2.4 * t.widest)
             return std::nullopt;
-        found.form = Form::rod;
+        found.form = HeadForm::rod;
         found.proposal.kind = FastenerKind::stud;
         found.proposal.head = "none";
         found.shank = t.widest;
@@ -276,17 +276,17 @@ std::optional<Found> without_drive(const Turned& t) {
     take_shank(found, *again);
     if (found.top - found.base > 2.6 * found.shank || found.proposal.length_mm < found.proposal.shank_mm)
         return std::nullopt;
-    found.form = Form::pushed;
+    found.form = HeadForm::pushed;
     found.proposal.kind = FastenerKind::screw;
     return found;
 }
 
 } // namespace
 
-std::optional<Found> find_form(const Turned& t) {
+std::optional<LikelyFastener> find_form(const TurnedShape& t) {
     const Band* hexagon = largest(t, [](const Band& b) { return b.flats() && !b.inward; });
     const Band* socket = largest(t, [](const Band& b) { return b.flats() && b.inward; });
-    std::optional<Found> found;
+    std::optional<LikelyFastener> found;
     if (hexagon && hexagon->outer > 0.5 * t.widest)
         found = with_flats(t, *hexagon);
     else if (socket)
@@ -301,22 +301,22 @@ std::optional<Found> find_form(const Turned& t) {
     return found;
 }
 
-void judge_sizes(Found& found) {
+void judge_sizes(LikelyFastener& found) {
     Proposal& p = found.proposal;
     const auto say = [&](std::string text) { p.why.push_back(std::move(text)); };
     const auto figure = [](double value) { return fmt::format("{:.2f} mm", value); };
     if (p.flats_mm <= 0) {
         p.sureness = Sureness::perhaps;
         say(fmt::format("{} across, {} {}, {} long; no drive is modelled", figure(p.across_mm), figure(p.shank_mm),
-                        found.form == Form::ring ? "hole" : "shank", figure(p.length_mm)));
+                        found.form == HeadForm::ring ? "hole" : "shank", figure(p.length_mm)));
         return;
     }
     const bool socket = p.head == "cap" || p.head == "button" || p.head == "countersunk" || p.head == "none";
     const DriveKind kind = socket ? DriveKind::socket : DriveKind::hex;
     say(fmt::format("{} {} across flats", socket ? "a hexagon socket" : "a hexagon", figure(p.flats_mm)));
     if (p.shank_mm > 0)
-        say(fmt::format("{} {}, {} {}", found.form == Form::nut ? "hole" : "shank", figure(p.shank_mm),
-                        found.form == Form::nut ? "height" : "length", figure(p.length_mm)));
+        say(fmt::format("{} {}, {} {}", found.form == HeadForm::nut ? "hole" : "shank", figure(p.shank_mm),
+                        found.form == HeadForm::nut ? "height" : "length", figure(p.length_mm)));
     else
         say("no shank is modelled: its length is not stated");
     p.sold = sizes_sold_with(kind, p.flats_mm, p.kind == FastenerKind::castle_nut);
@@ -341,7 +341,7 @@ void judge_sizes(Found& found) {
     p.sureness = Sureness::fits_table;
     if (p.shank_mm <= 0)
         return;
-    if (p.shank_mm > plug_share * thickest && found.form == Form::headed) {
+    if (p.shank_mm > plug_share * thickest && found.form == HeadForm::headed) {
         p.kind = FastenerKind::plug;
         p.sold.clear();
         p.sureness = Sureness::looks_like;
@@ -358,7 +358,7 @@ void judge_sizes(Found& found) {
     if (p.sold.empty()) {
         p.sureness = Sureness::looks_like;
         say(fmt::format("no series known here sells {} on such a {}", p.drive->name,
-                        found.form == Form::nut ? "hole" : "shank"));
+                        found.form == HeadForm::nut ? "hole" : "shank"));
         return;
     }
     std::string list;

@@ -43,7 +43,7 @@ Proposals find_proposals(const Solids& solids) {
     for (std::size_t s = 0; s < result.alike.size(); ++s)
         for (const std::int32_t node : result.alike[s].nodes)
             set_of[at(node)] = static_cast<std::int32_t>(s);
-    std::vector<Found> list;
+    std::vector<LikelyFastener> list;
     for (std::size_t b = 0; b < solids.bodies.size(); ++b) {
         const Body& body = solids.bodies[b];
         if (body.item || body.placements.size() != 1)
@@ -63,7 +63,7 @@ Proposals find_proposals(const Solids& solids) {
         list.push_back(std::move(*found));
     }
     ask_neighbours(solids, list);
-    for (Found& found : list) {
+    for (LikelyFastener& found : list) {
         judge_sizes(found);
         result.list.push_back(std::move(found.proposal));
     }

@@ -95,12 +95,12 @@ struct Proposals {
 Proposals find_proposals(const Solids&);
 
 /// Which bodies a body touches: of points spread over it, the share that has the other within `near` metres.
-struct Touch {
+struct Touching {
     std::int32_t body = -1;
     double share = 0;
 };
 /// The largest share first. What lies farther than 0.3 mm is not touched.
-std::vector<Touch> touched_by(const Solids&, std::int32_t body);
+std::vector<Touching> touched_by(const Solids&, std::int32_t body);
 
 /// A proposal's changes: what it is, its measured figures, what it holds; names where the node has none of its own;
 /// `part` for what it holds and nobody has said anything of. No thread, for no pitch was measured, unless `thread` says

@@ -193,8 +193,8 @@ bool is_met(const std::array<glm::dvec2, 3>& p, double scale) {
     return signs != 3;
 }
 
-std::optional<Turned> turned_about(const std::vector<Facet>& facets, const Frame& frame) {
-    Turned shape;
+std::optional<TurnedShape> turned_about(const std::vector<Facet>& facets, const Frame& frame) {
+    TurnedShape shape;
     shape.axis = frame.a;
     shape.centre = frame.c;
     shape.low = 1e9;
@@ -283,12 +283,12 @@ std::optional<Turned> turned_about(const std::vector<Facet>& facets, const Frame
 
 } // namespace
 
-std::optional<Turned> turned_shape(const std::vector<Facet>& facets) {
+std::optional<TurnedShape> turned_shape(const std::vector<Facet>& facets) {
     if (facets.size() < 12 || facets.size() > most_facets)
         return std::nullopt;
     const Moments moments = moments_of(facets);
     std::vector<glm::dvec3> tried;
-    std::optional<Turned> best;
+    std::optional<TurnedShape> best;
     const auto attempt = [&](glm::dvec3 axis) {
         const double length = glm::length(axis);
         if (!(length > 0) || !std::isfinite(length))

@@ -22,7 +22,7 @@ struct Band {
     bool round() const { return sides >= 8; }
 };
 
-struct Turned {
+struct TurnedShape {
     glm::dvec3 axis{0, 1, 0}, centre{0.0};
     double low = 0, high = 0; ///< extents along the axis from `centre`
     double widest = 0;        ///< radius
@@ -32,7 +32,7 @@ struct Turned {
 };
 
 /// The best axis of the shape; none where no axis has an even band and a fair share of it.
-std::optional<Turned> turned_shape(const std::vector<Facet>&);
+std::optional<TurnedShape> turned_shape(const std::vector<Facet>&);
 
 /// No fastener has more triangles than this, a modelled thread included; larger shapes are not looked at.
 constexpr std::size_t most_facets = 30000;
