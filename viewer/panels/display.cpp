@@ -198,8 +198,7 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         if (button(ui, "file.other", "Open another",
                    flow.next(width_of(ui, "Open another"), ui.sizes.target, ui.sizes.gap)))
             view.choosing = desk.field_asked = true;
-        if (button(ui, "file.mark", "Mark it up",
-                   flow.next(width_of(ui, "Mark it up"), ui.sizes.target, ui.sizes.gap)))
+        if (button(ui, "file.mark", "Mark it up", flow.next(width_of(ui, "Mark it up"), ui.sizes.target, ui.sizes.gap)))
             enter_marking(view);
         settle(ui, from, flow);
     }

@@ -103,11 +103,13 @@ void try_value(Marking&, KeyId, const std::string& text);
 /// Values worth offering: the key's fixed words, what the tables sell with what is measured, the parts that it may
 /// hold.
 std::vector<std::string> offers_for(const Marking&, KeyId);
-/// "torque: tightening torque, as in 64 N·m"
+/// What stands in an empty field: "such as 64 N·m".
 std::string_view hint_of(KeyId);
 
 // ---- proposals
 
+/// Of that node, whether open or answered; null: none.
+const Proposal* proposal_of(const Marking&, std::int32_t node);
 /// Indices of those that nobody has taken or turned down.
 std::vector<std::size_t> open_proposals(const Marking&);
 bool take_proposals(Marking&, const std::vector<std::size_t>&);
