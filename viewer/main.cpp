@@ -16,6 +16,7 @@
 #include "viewer/commands/order.hpp"
 #include "viewer/commands/page.hpp"
 #include "viewer/commands/picture.hpp"
+#include "viewer/commands/propose.hpp"
 #include "viewer/commands/reach.hpp"
 #include "viewer/commands/report.hpp"
 #include "viewer/commands/serve.hpp"
@@ -44,6 +45,7 @@ int run(int argc, char** argv) {
     boltwalk::add_reach(app, exit_code);
     boltwalk::add_torque(app, exit_code);
     boltwalk::add_block(app, exit_code);
+    boltwalk::add_propose(app, exit_code);
     boltwalk::add_set(app, exit_code);
     boltwalk::add_table(app, exit_code);
     boltwalk::add_log(app, exit_code);

@@ -303,6 +303,8 @@ struct Change {
     std::int32_t node = -1;
     std::string key;
     std::string json; ///< the value as JSON text: "\"64 N·m\"", "12", "true"
+    /// Of the node itself instead of its extras: `name` is the only key, its value a text.
+    bool of_node = false;
 };
 
 /// The file with those changes: everything else stays byte for byte (a .glb's JSON chunk is padded anew, its lengths
@@ -310,6 +312,12 @@ struct Change {
 /// error: a node or key that cannot be, a value that is no JSON, `extras` that are no object, or a file that is not
 /// read_map's kind. Without changes the file comes back as it was.
 tl::expected<std::string, ReadError> write_changes(std::span<const std::byte> file, std::span<const Change>);
+
+/// The file with its scene turned and scaled: a new node, the last, becomes the parent of all that the scene shows; no
+/// other number changes. `rotation` as glTF has it (x, y, z, w; unit). An error: no scene, a scale of 0 or less, a root
+/// that another scene shows, too.
+tl::expected<std::string, ReadError> write_turned(std::span<const std::byte> file, double scale,
+                                                  const std::array<double, 4>& rotation);
 
 /// Changes that give an `id` to every item that has none, and to every later one of two that have the same. Short, made
 /// of the name's ASCII letters and digits, unique in the map; the same map gets the same ids.

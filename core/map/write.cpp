@@ -11,6 +11,7 @@
 #include "core/map/map.hpp"
 #include "core/map/scan.hpp"
 #include "core/map/utf8.hpp"
+#include "core/map/write.hpp"
 
 namespace boltwalk {
 
@@ -130,6 +131,50 @@ tl::expected<std::optional<Edit>, ReadError> edit_of(const Json& json, TokenId o
     return std::optional<Edit>(changed_object(json, extras, changes));
 }
 
+/// `text` with every edit in its place; they do not overlap.
+std::string edited(std::string_view text, std::vector<Edit>& edits) {
+    std::sort(edits.begin(), edits.end(), [](const Edit& a, const Edit& b) { return a.begin < b.begin; });
+    std::string out;
+    out.reserve(text.size());
+    std::size_t at = 0;
+    for (const Edit& edit : edits) {
+        out += text.substr(at, edit.begin - at);
+        out += edit.text;
+        at = edit.end;
+    }
+    out += text.substr(at);
+    return out;
+}
+
+/// The nodes' own names, in a pass of its own: a name and the extras may want the same place.
+tl::expected<std::string, ReadError> renamed(const Json& json, std::span<const Change> changes) {
+    const std::vector<TokenId> nodes = elements_of(json, find_member(json, 0, "nodes"));
+    std::map<std::int32_t, const Change*> last;
+    for (const Change& change : changes) {
+        const auto value = scan_json(change.json);
+        const bool there = change.node >= 0 && static_cast<std::size_t>(change.node) < nodes.size() &&
+                           json.is(nodes[static_cast<std::size_t>(change.node)], JsonKind::object);
+        if (!there || change.key != "name" || !value || !value->is(0, JsonKind::text)) {
+            return cannot(fmt::format("node {}, \"{}\": only the name of a node that is there can be changed, into a "
+                                      "text in quotes, and {} is none",
+                                      change.node, change.key, change.json));
+        }
+        last[change.node] = &change;
+    }
+    std::vector<Edit> edits;
+    for (const auto& [node, change] : last) {
+        const TokenId owner = nodes[static_cast<std::size_t>(node)];
+        const TokenId name = find_member(json, owner, "name");
+        if (name != no_token) {
+            edits.push_back({json[name].begin, json[name].end, change->json});
+        } else {
+            const std::size_t at = json[owner].begin + 1;
+            edits.push_back({at, at, "\"name\":" + change->json + (json[owner].next == owner + 1 ? "" : ",")});
+        }
+    }
+    return edited(json.text, edits);
+}
+
 tl::expected<std::string, ReadError> patched(const Json& json, std::span<const Change> changes) {
     // By owner, -1 first; keys in the order in which they came, the last value of each.
     std::map<std::int32_t, std::vector<KeyChange>> by_owner;
@@ -171,17 +216,7 @@ tl::expected<std::string, ReadError> patched(const Json& json, std::span<const C
             edits.push_back(std::move(**edit));
         }
     }
-    std::sort(edits.begin(), edits.end(), [](const Edit& a, const Edit& b) { return a.begin < b.begin; });
-    std::string out;
-    out.reserve(json.text.size());
-    std::size_t at = 0;
-    for (const Edit& edit : edits) {
-        out += json.text.substr(at, edit.begin - at);
-        out += edit.text;
-        at = edit.end;
-    }
-    out += json.text.substr(at);
-    return out;
+    return edited(json.text, edits);
 }
 
 void put_u32(std::string& out, std::size_t at, std::size_t value) {
@@ -205,20 +240,42 @@ tl::expected<std::string, ReadError> write_changes(std::span<const std::byte> fi
     if (changes.empty()) {
         return std::string(whole);
     }
-    auto text = patched(*json, changes);
+    std::vector<Change> extras;
+    std::vector<Change> names;
+    for (const Change& change : changes) {
+        (change.of_node ? names : extras).push_back(change);
+    }
+    auto text = patched(*json, extras);
     if (!text) {
         return text;
     }
-    if (const auto again = scan_json(*text); !again) {
+    if (!names.empty()) {
+        const auto between = scan_json(*text);
+        auto named = between ? renamed(*between, names) : tl::expected<std::string, ReadError>(*text);
+        if (!named) {
+            return named;
+        }
+        text = std::move(named);
+    }
+    return with_json(file, *text);
+}
+
+tl::expected<std::string, ReadError> with_json(std::span<const std::byte> file, std::string_view text) {
+    const std::string_view whole(reinterpret_cast<const char*>(file.data()), file.size());
+    const auto container = open_container(file);
+    if (!container) {
+        return cannot(container.error());
+    }
+    if (const auto again = scan_json(text); !again) {
         return cannot(fmt::format("with these changes the file could not be read again: {}", again.error().what));
     }
     const auto begin = static_cast<std::size_t>(container->json.data() - whole.data());
     const std::size_t end = begin + container->json.size();
     std::string out(whole.substr(0, begin));
-    out += *text;
+    out += text;
     if (container->binary) {
         // Chunks start at multiples of four bytes; JSON is padded with spaces (glTF 2.0, section 4.4).
-        const std::size_t spaces = std::min(text->find_last_not_of(' ') + 1, text->size());
+        const std::size_t spaces = std::min(text.find_last_not_of(' ') + 1, text.size());
         out.resize(begin + spaces);
         out.append((4 - spaces % 4) % 4, ' ');
         const std::size_t json_size = out.size() - begin;

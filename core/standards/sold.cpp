@@ -135,4 +135,41 @@ Sold is_sold(const Thread& thread, const Drive& drive, FastenerForm form, std::s
     return Sold::not_listed;
 }
 
+std::vector<SizeSold> sizes_sold_with(DriveKind kind, double measured_mm, bool castle, double share) {
+    std::vector<SizeSold> found;
+    for (const DriveSeries& series : drive_series()) {
+        if (series.kind != kind || series.castle != castle || series.form == ThreadForm::pipe)
+            continue;
+        for (const SizeRow& row : series.rows) {
+            if (!(std::abs(row.drive - measured_mm) <= share * row.drive))
+                continue;
+            const auto known = std::find_if(found.begin(), found.end(), [&](const SizeSold& one) {
+                return same(one.diameter_mm, row.diameter_mm) && same(one.drive.size, row.drive);
+            });
+            if (known != found.end()) {
+                known->series += fmt::format(", {}", series.name);
+                known->from_memory = known->from_memory && series.from_memory;
+                continue;
+            }
+            SizeSold one;
+            one.diameter_mm = row.diameter_mm;
+            one.size = series.form == ThreadForm::unified
+                           ? fmt::format("{} in", print_inches(std::round(row.diameter_mm / 25.4 * 64) / 64))
+                           : fmt::format("M{}", print_number(row.diameter_mm));
+            one.drive = {
+                kind, row.drive,
+                fmt::format("{} {}", kind == DriveKind::socket ? "socket" : "hex", print_size(series, row.drive))};
+            one.series = series.name;
+            one.from_memory = series.from_memory;
+            found.push_back(std::move(one));
+        }
+    }
+    std::stable_sort(found.begin(), found.end(), [&](const SizeSold& a, const SizeSold& b) {
+        const double off_a = std::abs(a.drive.size - measured_mm);
+        const double off_b = std::abs(b.drive.size - measured_mm);
+        return std::abs(off_a - off_b) > 0.005 ? off_a < off_b : a.diameter_mm < b.diameter_mm;
+    });
+    return found;
+}
+
 } // namespace boltwalk

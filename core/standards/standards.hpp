@@ -103,6 +103,18 @@ enum class Sold {
 /// flange screws often have a smaller one.
 Sold is_sold(const Thread&, const Drive&, FastenerForm, std::string_view head, std::string* series);
 
+/// A diameter that some series sells with a drive of about that size.
+struct SizeSold {
+    std::string size; ///< "M10", "3/8 in": no pitch, for no drive tells one
+    double diameter_mm = 0;
+    Drive drive;              ///< the table's own size
+    std::string series;       ///< names, joined by ", "
+    bool from_memory = false; ///< none of them was seen in print
+};
+/// Of hexagons and hexagon sockets, from a measured width: every row within `share` of it, the nearest drive first,
+/// then by diameter. `castle`: of castle nuts only, else of everything but them.
+std::vector<SizeSold> sizes_sold_with(DriveKind, double measured_mm, bool castle, double share = 0.02);
+
 // --------------------------------------------------------------------------------------------------------- strength
 
 /// What the class of a bolt promises at least, in MPa.

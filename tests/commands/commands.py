@@ -504,6 +504,52 @@ class Commands(unittest.TestCase):
         self.assertEqual(run("set", self.out, "--ids", "-o", again).returncode, GOOD)
         self.assertEqual(nodes_of(again), nodes_of(self.out))
 
+    def stripped(self, name):
+        """A demo map without a key."""
+        with open(os.path.join(ASSETS, name), "rb") as file:
+            data = file.read()
+        length = int.from_bytes(data[12:16], "little")
+        document = json.loads(data[20:20 + length])
+        for owner in document["nodes"] + document["scenes"]:
+            owner.pop("extras", None)
+        text = json.dumps(document).encode()
+        text += b" " * (-len(text) % 4)
+        rest = data[20 + length:]
+        path = os.path.join(self.folder.name, "bare.glb")
+        with open(path, "wb") as file:
+            file.write(b"glTF" + (2).to_bytes(4, "little") + (20 + len(text) + len(rest)).to_bytes(4, "little")
+                       + len(text).to_bytes(4, "little") + b"JSON" + text + rest)
+        return path
+
+    def test_propose_lists_and_writes_only_what_is_taken(self):
+        bare = self.stripped("water_pump.glb")
+        told = json.loads(run("propose", bare, "--json").stdout)["proposals"]
+        self.assertEqual(len(told), 12)
+        one = next(p for p in told if p["node"] == "pulley_bolt_1")
+        self.assertEqual((one["drive"], one["head"], one["sold"][0]["size"]), ("hex 10", "hex_flange", "M6"))
+        self.assertEqual(one["holds"], ["pulley", "water_pump"])
+        self.assertEqual(run("propose", bare, "--take", one["id"]).returncode, 64)  # nowhere to write it
+        self.assertEqual(run("propose", bare, "--take", "p99", "-o", self.out).returncode, 64)
+        done = run("propose", bare, "--all-like", "pulley_bolt_1", "--thread", "M6", "-o", self.out)
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        taken = {n["name"]: n["extras"] for n in nodes_of(self.out) if "extras" in n}
+        self.assertEqual(sorted(taken), ["pulley", "pulley_bolt_1", "pulley_bolt_2", "pulley_bolt_3", "pulley_bolt_4", "water_pump"])
+        self.assertEqual(taken["pulley_bolt_3"]["holds"], "pulley; water_pump")
+        self.assertNotIn("torque", taken["pulley_bolt_3"])
+        self.assertEqual(run("check", self.out).returncode, GOOD)
+        self.assertEqual(run("propose", BIG).returncode, GOOD)
+
+    def test_propose_asks_about_millimetres_before_it_writes(self):
+        big = "/usr/share/assimp/models/glTF2/2CylinderEngine-glTF-Binary/2CylinderEngine.glb"
+        told = json.loads(run("propose", big, "--json").stdout)
+        self.assertEqual(told["scale"], 0.001)
+        asked = run("propose", big, "--take", "p1", "-o", self.out)
+        self.assertEqual(asked.returncode, 1)
+        self.assertFalse(os.path.exists(self.out))
+        self.assertEqual(run("propose", big, "--take", "p1", "--scale", "0.001", "-o", self.out).returncode, GOOD)
+        root = nodes_of(self.out)[-1]
+        self.assertEqual(root["scale"], [0.001] * 3)
+
     def test_readme_tells_of_every_command_and_of_no_option_that_is_not_there(self):
         with open(os.path.join(ASSETS, "..", "README.md"), encoding="utf-8") as file:
             readme = file.read()

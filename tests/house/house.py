@@ -25,6 +25,7 @@ ARROWS = {
     "core/standards": {"core/measure"},
     "core/map": {"core/measure", "core/standards"},
     "core/geometry": {"core/measure", "core/standards", "core/map"},
+    "core/propose": {"core/measure", "core/standards", "core/map", "core/geometry"},
     "core/job": {"core/measure", "core/standards", "core/map", "core/geometry"},
     "core/log": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
     "core/table": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},

@@ -790,6 +790,150 @@ def looks_at_what_is_not_annotated(display):
         window.until(lambda r: r["state"]["camera"]["pitch"] < -20, "seen from under")
 
 
+def offer(window, key, value):
+    """Chooses an offered value; the form is turned until it is in sight."""
+    into_sight(window, f"mark.offers.{key}")
+    before = window.state()["marking"]["deeds"]
+    window.press(f"mark.offers.{key}")
+    window.until(lambda r: any(c["id"] == f"mark.offers.{key}" and c["on"] for c in r["controls"]), f"the choices of {key}")
+    window.until_still()
+    into_sight(window, f"mark.offer.{key}.{value}")
+    window.press(f"mark.offer.{key}.{value}")
+    window.until(lambda r: r["state"]["marking"]["deeds"] > before, f"{key} {value} is said")
+    window.until_still()
+
+
+def into_sight(window, name):
+    """Turns the form by the wheel until that control can be pressed."""
+    window.until_still()
+    for button in [5] * 25 + [4] * 60:
+        control = window.control(name)
+        if control is not None and not control["cut"]:
+            return
+        x, y, w, h = window.report()["areas"].get("card") or window.report()["areas"]["panel"]
+        window.xdotool("mousemove", round(x + w / 2), round(y + h / 2))
+        window.click_at(x + w / 2, y + h / 2, button)
+        window.until_still()
+    window.shot(FOLDER / "mark_out_of_sight.png")
+    raise Failed(f"{name} never comes into sight")
+
+
+def type_into(window, name, text):
+    into_sight(window, name)
+    window.press(name)
+    window.until_state(typing=True)
+    for _ in range(6):  # a key that goes down and up within one frame is not seen
+        window.xdotool("keydown", "ctrl", "keydown", "a", "sleep", "0.3", "keyup", "a", "keyup", "ctrl")
+        window.type(text)
+        window.until_still()
+        if window.control(name)["label"] == text:
+            return
+    raise Failed(f"{name} does not take {text}: {window.control(name)}")
+
+
+def marks_up_a_stripped_map(display):
+    """From a model without a word to a map that checks clean, through damage, undo and a kill."""
+    bare = change_map("to_mark.glb", strip_annotation)
+    made = FOLDER / "to_mark_marked.glb"
+    for path in (made, pathlib.Path(f"{bare}.marking")):
+        path.unlink(missing_ok=True)
+
+    def marking(window):
+        return window.state()["marking"]
+
+    with Window(PROGRAM, display, bare, "--mark") as window:
+        window.until(lambda r: r["state"]["marking"] is not None, "the room")
+        report = window.until_still()
+        faults = layout_faults(report, glove=False)
+        expect(not faults, "\n".join(faults))
+        window.shot(FOLDER / "mark_1.png")
+        # Every proposal is confirmed by hand; those alike at once.
+        while marking(window)["proposals"] > 0:
+            left = marking(window)["proposals"]
+            first = next(c["id"] for c in window.report()["controls"] if c["id"].startswith("mark.proposal."))
+            window.press(first)
+            window.until(lambda r: any(c["id"] == "mark.take" for c in r["controls"]), "its proposal")
+            window.until_still()
+            alike = window.control("mark.take_alike")
+            window.press("mark.take_alike" if alike else "mark.take")
+            window.until(lambda r: r["state"]["marking"]["proposals"] < left, "it is taken")
+            window.until_still()
+        window.shot(FOLDER / "mark_2.png")
+        deeds = marking(window)["deeds"]
+        expect(deeds >= 7 and marking(window)["unsaved"], f"{deeds} deeds, not saved")
+        # Undone and done again.
+        window.press("mark.undo")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == deeds - 1 and r["state"]["marking"]["proposals"] > 0, "undone")
+        window.press("mark.redo")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == deeds and r["state"]["marking"]["proposals"] == 0, "done again")
+        # The body that stays.
+        window.press("mark.tab.nodes")
+        type_into(window, "mark.find", "engine_block")
+        window.press("mark.node.engine_block")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["engine_block"], "it is picked")
+        offer(window, "fixed", "true")
+        deeds = marking(window)["deeds"]
+        # Killed, and taken up again.
+        window.process.kill()
+        window.process.wait()
+    with Window(PROGRAM, display, bare, "--mark") as window:
+        window.until(lambda r: r["state"]["marking"] is not None, "the room")
+        window.until_still()
+        expect(marking(window)["recovered"] and marking(window)["deeds"] == deeds, f"taken up again: {marking(window)}")
+        # A mistake is told while it is typed.
+        window.press("mark.tab.nodes")
+        type_into(window, "mark.find", "pulley_bolt_1")
+        window.press("mark.node.pulley_bolt_1")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["pulley_bolt_1"], "it is picked")
+        type_into(window, "mark.key.torque", "22 Nmm")
+        window.until(lambda r: r["state"]["marking"]["typed"] > 0, "the mistake is told")
+        window.until_still()
+        window.shot(FOLDER / "mark_3.png")
+        type_into(window, "mark.key.torque", "10 N.m")
+        window.until(lambda r: r["state"]["marking"]["typed"] == 0, "there is none any more")
+        window.key("Return")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == deeds + 1, "it is said")
+        window.until_still()
+        offer(window, "thread", "M6")
+        # All of a name at once: from where one gets at them.
+        type_into(window, "mark.find", "_bolt")
+        window.press("mark.all")
+        window.until(lambda r: len(r["state"]["marking"]["picked"]) >= 10, "all bolts are picked")
+        window.until_still()
+        offer(window, "from", "front")
+        window.shot(FOLDER / "mark_4.png")
+        # The gasket comes off after the pump, and is what the job is about.
+        type_into(window, "mark.find", "pump_gasket")
+        window.press("mark.node.pump_gasket")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["pump_gasket"], "it is picked")
+        offer(window, "after", "water_pump")
+        # Of the whole job: what must come out.
+        window.key("Escape", "Escape")
+        window.until(lambda r: not r["state"]["marking"]["picked"], "nothing is picked")
+        window.until_still()
+        offer(window, "target", "pump_gasket")
+        window.press("mark.save")
+        window.until(lambda r: not r["state"]["marking"]["unsaved"], "saved")
+        window.shot(FOLDER / "mark_5.png")
+        window.press("mark.leave")
+        window.until(lambda r: r["state"]["marking"] is None, "back in the walk")
+    expect(not pathlib.Path(f"{bare}.marking").exists(), "nothing is kept beside a saved file")
+    done = subprocess.run([PROGRAM, "check", str(made), "--json"], capture_output=True, text=True, check=False)
+    found = json.loads(done.stdout)
+    faults = [f for f in found["findings"] if f["weight"] == "fault"]
+    expect(done.returncode == 0 and not faults, f"it checks clean: {faults}")
+    document = json_of(made)
+    bolts = [n for n in document["nodes"] if "fastener" in n.get("extras", {})]
+    expect(len(bolts) == 12, f"12 fasteners are marked: {len(bolts)}")
+    bolt = next(n for n in bolts if n["name"] == "pulley_bolt_1")["extras"]
+    expect(bolt["torque"] == "10 N.m" and bolt["thread"] == "M6" and bolt["from"] == "front", f"as it was said: {bolt}")
+
+
+def json_of(path):
+    data = path.read_bytes()
+    return json.loads(data[20 : 20 + struct.unpack("<I", data[12:16])[0]])
+
+
 def opening_can_be_stopped(display):
     large = large_model("large.glb", 900)
     with Window(PROGRAM, display, large) as window:
@@ -982,7 +1126,8 @@ def main():
              keeps_the_log_through_damage_kill_and_closing, goes_on_in_memory_with_a_standing_warning,
              goes_on_when_the_disk_is_full, goes_on_when_it_may_not_write, one_press_is_one_step,
              cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place, rounds_through_what_is_out_of_sight,
-             turns_by_pointer_and_sleeps, night_is_dark, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies, looks_at_what_is_not_annotated, opening_can_be_stopped]
+             turns_by_pointer_and_sleeps, night_is_dark, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies, looks_at_what_is_not_annotated,
+             marks_up_a_stripped_map, opening_can_be_stopped]
     only = [name for name in sys.argv[4:] if not name.startswith("-")]
     without = [name[1:] for name in sys.argv[4:] if name.startswith("-")]
     failed = 0

@@ -29,6 +29,7 @@ void add_view(CLI::App& app, int& exit_code) {
             "your torque wrench's unit; default N·m")
         ->type_name("TEXT");
     view->add_flag("--night", options->night, "light on dark");
+    view->add_flag("--mark", options->mark, "open in the room where a model is marked up");
     view->add_option("--width", options->width, "of the window, in pixels")->check(CLI::Range(320, 16384));
     view->add_option("--height", options->height, "of the window, in pixels")->check(CLI::Range(240, 16384));
     view->add_option("--press-gap", options->press_gap_s,

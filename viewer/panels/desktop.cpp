@@ -13,6 +13,7 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <utility>
 
 #include "viewer/panels/frames.hpp"
 #include "viewer/panels/keys.hpp"
@@ -122,7 +123,7 @@ void show_frame(GLFWwindow* handle, Window& window) {
         write_seen(window.seen, window.ui, window.view, window.desk, window.layout, surface.width, surface.height);
 }
 
-void run_frames(GLFWwindow* handle, Window& window) {
+void run_frames(GLFWwindow* handle, Window& window, bool mark) {
     View& view = window.view;
     double last = now_s(), looked = last;
     while (glfwWindowShouldClose(handle) == GLFW_FALSE) {
@@ -146,6 +147,8 @@ void run_frames(GLFWwindow* handle, Window& window) {
         if (take_session(window, surface_of(handle))) {
             const std::string& job = view.session->map.job;
             glfwSetWindowTitle(handle, (job.empty() ? "Boltwalk" : job + " - Boltwalk").c_str());
+            if (std::exchange(mark, false))
+                enter_marking(view);
         }
         take_news(window);
         if (view.keeper && now - looked > LOG_SECONDS * 0.9) { // another window may have added something
@@ -233,9 +236,11 @@ int run_window(const WindowOptions& options) {
     start_imgui();
     ImGui_ImplGlfw_InitForOpenGL(handle, true);
     ImGui_ImplOpenGL3_Init("#version 330 core");
-    run_frames(handle, window);
+    run_frames(handle, window, options.mark);
 
     window.view.opening.reset();
+    window.mark_room.reset();
+    window.view.marking.reset();
     window.view.study.reset();
     window.view.keeper.reset();
     on_opening_progress(nullptr);

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "viewer/panels/aloud.hpp"
+#include "viewer/panels/frames.hpp"
 #include "viewer/panels/panels.hpp"
 
 namespace boltwalk {
@@ -78,6 +79,7 @@ constexpr KeyLine KEY_LINES[]{
     {"F4", "findings"},
     {"F5", "about"},
     {"F6", "display"},
+    {"F7", "say what is what in this model"},
     {"F1 or H", "this list"},
     {"F", "fit everything in the drawing"},
     {"V", "the view of this step"},
@@ -227,6 +229,8 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
             button(ui, "file.hand_over", over,
                    flow.next(std::min(width, width_of(ui, over)), ui.sizes.target, ui.sizes.gap)))
             view.panel = Panel::hand_over;
+        if (button(ui, "file.mark", "Mark it up", flow.next(width_of(ui, "Mark it up"), ui.sizes.target, ui.sizes.gap)))
+            enter_marking(view);
         settle(ui, from, flow);
     }
     end_scroll(ui, "display", box, scroll);

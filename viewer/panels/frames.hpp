@@ -25,6 +25,8 @@ struct Surface {
     bool empty() const { return width <= 0 || height <= 0 || width_px <= 0 || height_px <= 0; }
 };
 
+struct MarkRoom;
+
 struct Window {
     Ui ui;
     View view;
@@ -51,10 +53,16 @@ struct Window {
     bool dragged = false;
     std::string drawing_error;
     bool drawn_words_shape = false;
+    std::shared_ptr<MarkRoom> mark_room; ///< of view.marking, while it is there
 };
 
 /// Dear ImGui's context, with nothing that moves or is written by itself.
 void start_imgui();
+/// The room in which a model is marked up, in place of all else, while view.marking is there.
+void draw_marking(Window&, const Box& all);
+/// Goes into that room with the file that is open, or out of it.
+void enter_marking(View&);
+void leave_marking(Window&);
 /// Letters and sizes for the present distance, screen and map; only when one of them changed. Before a frame begins.
 void fit_letters(Window&);
 /// Uploads a session that was opened since. True when there was one.

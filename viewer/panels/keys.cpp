@@ -8,6 +8,9 @@
 #include <algorithm>
 #include <array>
 
+#include "viewer/panels/frames.hpp"
+#include "viewer/panels/marking.hpp"
+
 namespace boltwalk {
 
 namespace {
@@ -81,8 +84,14 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, b
     case GLFW_KEY_ESCAPE:
         if (typing)
             ImGui::SetWindowFocus(nullptr);
+        else if (view.marking)
+            view.marking->picked.clear();
         else
             leave(ui, view);
+        return true;
+    case GLFW_KEY_F7:
+        if (!view.marking)
+            enter_marking(view);
         return true;
     case GLFW_KEY_F1:
         toggle_open(view, desk, Panel::help);
@@ -104,6 +113,22 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, b
         return true;
     default:
         break;
+    }
+    if (view.marking) {
+        if (ctrl && (key == GLFW_KEY_Z || key == GLFW_KEY_Y)) {
+            if (key == GLFW_KEY_Y || shift)
+                redo(*view.marking);
+            else
+                undo(*view.marking);
+            return true;
+        }
+        if (ctrl && key == GLFW_KEY_S) {
+            save(*view.marking);
+            return true;
+        }
+        if (key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER)
+            ui.keys.enter = !typing;
+        return true;
     }
     if (key == GLFW_KEY_O && ctrl) {
         view.choosing = desk.field_asked = true;

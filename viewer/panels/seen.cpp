@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "viewer/panels/letters.hpp"
+#include "viewer/panels/marking.hpp"
 
 namespace boltwalk {
 
@@ -37,6 +38,25 @@ json state_of(const View& view, const Desk& desk) {
     state["by_hand"] = view.by_hand;
     state["typing"] = desk.field_active;
     state["presses"] = desk.press.seen;
+    if (view.marking) {
+        const Marking& marking = *view.marking;
+        json picked = json::array();
+        for (const std::int32_t node : marking.picked)
+            picked.push_back(marking.map.nodes[std::size_t(node)].name);
+        state["marking"] = {{"picked", picked},
+                            {"deeds", marking.done},
+                            {"undone", marking.deeds.size() - marking.done},
+                            {"findings", marking.findings.size()},
+                            {"proposals", open_proposals(marking).size()},
+                            {"unsaved", is_unsaved(marking)},
+                            {"recovered", marking.recovered},
+                            {"asks_scale", asks_scale(marking)},
+                            {"asks_up", asks_up(marking)},
+                            {"typed", marking.typed.size()},
+                            {"said", marking.said}};
+    } else {
+        state["marking"] = json();
+    }
     if (!view.session)
         return state;
     const Session& session = *view.session;

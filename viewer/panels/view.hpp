@@ -68,7 +68,12 @@ struct Done {
     std::vector<std::string> against;  ///< what they say of the step shown, before it is entered
 };
 
+struct Marking;
+
 struct View {
+    /// The model is being marked up instead of walked through (marking.hpp); empty: it is not.
+    std::shared_ptr<Marking> marking;
+
     // opening
     std::unique_ptr<Opening> opening;
     std::string error;     ///< of the last file; empty: none

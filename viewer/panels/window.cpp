@@ -332,6 +332,14 @@ void draw_panels(Window& window, float width, float height) {
         draw_opening(ui, view, beside ? layout.card : all);
         return;
     }
+    if (view.marking) {
+        // Nobody marks up a model from farther than the hand reaches.
+        if (view.reach == Distance::bench || view.reach == Distance::helper)
+            as_near(window, [&] { draw_marking(window, all); });
+        else
+            draw_marking(window, all);
+        return;
+    }
     if (!view.session || !view.error.empty() || view.choosing) {
         window.layout = {};
         draw_welcome(ui, view, desk, all);

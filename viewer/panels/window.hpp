@@ -17,6 +17,7 @@ struct WindowOptions {
     Distance reach = Distance::desk;
     TorqueUnit unit = TorqueUnit::newton_metre; ///< of the torques; the manual's own stands beside it
     bool night = false;
+    bool mark = false; ///< opens in the room where models are marked up
     int width = 1280, height = 800;
     double press_gap_s = PRESS_GAP_SECONDS; ///< a press of the main action that comes sooner after the last is the same
     /// Brings what hands the page to a tablet; empty: that is not offered.

@@ -1,0 +1,119 @@
+// What a person has confirmed, as keys of the annotation.
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "core/map/scan.hpp"
+#include "core/propose/propose.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+std::size_t at(std::int32_t index) {
+    return static_cast<std::size_t>(index);
+}
+
+/// From shank to head in the node's own axes: "+y" where it is one of them, else three numbers.
+std::string axis_text(const Node& node, const glm::dvec3& world) {
+    glm::dmat3 m;
+    for (int c = 0; c < 3; ++c)
+        for (int r = 0; r < 3; ++r)
+            m[c][r] = node.world[static_cast<std::size_t>(4 * c + r)];
+    glm::dvec3 own = glm::inverse(m) * world;
+    own /= glm::length(own);
+    const char* names = "xyz";
+    for (int k = 0; k < 3; ++k)
+        if (std::abs(own[k]) > 1 - 1e-6)
+            return fmt::format("{}{}", own[k] > 0 ? '+' : '-', names[k]);
+    return fmt::format("{:.6f} {:.6f} {:.6f}", own.x, own.y, own.z);
+}
+
+/// Gives a name of its own to every node that another is to refer to.
+class Names {
+public:
+    explicit Names(const Map& map) : map_(map) {
+        for (const Node& node : map.nodes)
+            ++count_[node.name];
+    }
+    /// The node's name, or a new one made of `base`; new ones are written once.
+    std::string of(std::int32_t node, const std::string& base, std::vector<Change>& changes) {
+        const auto known = given_.find(node);
+        if (known != given_.end())
+            return known->second;
+        std::string name = map_.nodes[at(node)].name;
+        if (count_[name] > 1 || name == fmt::format("node {}", node) || name.find(';') != std::string::npos) {
+            name = base;
+            for (int n = 2; count_[name] > 0; ++n)
+                name = fmt::format("{}_{}", base, n);
+            ++count_[name];
+            changes.push_back({node, "name", json_quoted(name), true});
+        }
+        given_[node] = name;
+        return name;
+    }
+
+private:
+    const Map& map_;
+    std::map<std::string, int> count_;
+    std::map<std::int32_t, std::string> given_;
+};
+
+} // namespace
+
+std::vector<Change> changes_of(const Map& map, const Proposals& proposals, std::span<const std::size_t> taken,
+                               const std::string& thread) {
+    std::vector<Change> changes;
+    Names names(map);
+    std::set<std::int32_t> made_part;
+    std::map<std::int32_t, std::size_t> joint_of; // by the first of a stack: its number
+    std::set<std::size_t> chosen(taken.begin(), taken.end());
+    for (const std::size_t i : chosen) {
+        const Proposal& p = proposals.list[i];
+        const auto text = [&](const char* key, const std::string& value) {
+            changes.push_back({p.node, key, json_quoted(value)});
+        };
+        const std::string kind(name_of(p.kind));
+        names.of(p.node, fmt::format("{}_{}_{}", kind, p.alike + 1, p.number), changes);
+        text("fastener", kind);
+        std::string holds;
+        for (const std::int32_t node : p.holds) {
+            const std::string name = names.of(node, fmt::format("part_{}", node), changes);
+            holds += (holds.empty() ? "" : "; ") + name;
+            if (!map.nodes[at(node)].item && made_part.insert(node).second)
+                changes.push_back({node, "part", "true"});
+        }
+        if (!holds.empty())
+            text("holds", holds);
+        const bool turned = p.flats_mm > 0;
+        if (p.drive)
+            text("drive", p.drive->name);
+        else if (p.kind == FastenerKind::washer || p.kind == FastenerKind::spacer || p.kind == FastenerKind::stud)
+            text("drive", "none");
+        if (!p.head.empty())
+            text("head", p.head);
+        const bool has_length =
+            turned && p.shank_mm > 0 && p.kind != FastenerKind::nut && p.kind != FastenerKind::castle_nut;
+        if (has_length || p.kind == FastenerKind::stud)
+            changes.push_back({p.node, "length_mm", print_number(p.length_mm, 1)});
+        if (!thread.empty() && turned)
+            text("thread", thread);
+        if (const std::string axis = axis_text(map.nodes[at(p.node)], p.axis); axis != "+y")
+            text("axis", axis);
+        // A bolt, its rings and its nut are one joint, named after its first in the file.
+        std::size_t first = i;
+        for (const std::int32_t other : p.stacked)
+            if (chosen.contains(at(other)))
+                first = std::min(first, at(other));
+        const bool shared = std::any_of(p.stacked.begin(), p.stacked.end(),
+                                        [&](std::int32_t other) { return chosen.contains(at(other)); });
+        if (shared)
+            text("joint", fmt::format("joint {}", proposals.list[first].id));
+    }
+    return changes;
+}
+
+} // namespace boltwalk

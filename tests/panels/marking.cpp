@@ -1,0 +1,156 @@
+// A model being marked up: deeds, what follows from them, and what is kept beside the file.
+#include "viewer/panels/marking.hpp"
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include <doctest/doctest.h>
+
+#include "tests/shared/folder.hpp"
+
+using namespace boltwalk;
+
+namespace {
+
+std::string bytes_at(const std::string& path) {
+    std::ifstream in(path, std::ios::binary);
+    std::ostringstream out;
+    out << in.rdbuf();
+    return out.str();
+}
+
+/// The small demo map in a folder of its own, every key taken away.
+std::string bare_map(const testing::Folder& folder) {
+    const std::string file = bytes_at(std::string(BOLTWALK_SOURCE_DIR) + "/assets/water_pump.glb");
+    const auto span = std::as_bytes(std::span(file.data(), file.size()));
+    const auto map = read_map_bytes(span, "map", "");
+    REQUIRE(map.has_value());
+    std::vector<Change> changes;
+    for (std::size_t n = 0; n < map->nodes.size(); ++n)
+        for (const Key& key : all_keys())
+            changes.push_back({std::int32_t(n), std::string(key.name), "", false});
+    for (const Key& key : all_keys())
+        changes.push_back({-1, std::string(key.name), "", false});
+    const auto bare = write_changes(span, changes);
+    REQUIRE(bare.has_value());
+    const std::string path = (folder.path / "bare.glb").string();
+    std::ofstream(path, std::ios::binary) << *bare;
+    return path;
+}
+
+std::int32_t node_of(const Marking& marking, const std::string& name) {
+    for (std::size_t n = 0; n < marking.map.nodes.size(); ++n)
+        if (marking.map.nodes[n].name == name)
+            return std::int32_t(n);
+    FAIL(name);
+    return -1;
+}
+
+std::shared_ptr<Marking> opened(const std::string& path) {
+    auto marking = open_marking(path);
+    REQUIRE_MESSAGE(marking.has_value(), marking.error());
+    return *marking;
+}
+
+} // namespace
+
+TEST_CASE("taking, refusing, undoing, doing again") {
+    const testing::Folder folder;
+    const auto marking = opened(bare_map(folder));
+    const std::vector<std::size_t> open = open_proposals(*marking);
+    REQUIRE(open.size() == 12);
+    CHECK_FALSE(asks_scale(*marking));
+    REQUIRE(take_proposals(*marking, alike_open(*marking, open[4])));
+    CHECK(marking->map.fasteners.size() == 4);
+    CHECK(open_proposals(*marking).size() == 8);
+    REQUIRE(refuse_proposal(*marking, open_proposals(*marking).front()));
+    CHECK(open_proposals(*marking).size() == 7);
+    undo(*marking);
+    CHECK(open_proposals(*marking).size() == 8);
+    undo(*marking);
+    CHECK(marking->map.fasteners.empty());
+    CHECK(marking->bytes == marking->original);
+    undo(*marking); // nothing is left
+    redo(*marking);
+    CHECK(marking->map.fasteners.size() == 4);
+    // Something else is said: what was undone is gone.
+    pick_node(*marking, node_of(*marking, "hose"), false);
+    REQUIRE(mark_as(*marking, MarkKind::part));
+    CHECK(marking->deeds.size() == 2);
+}
+
+TEST_CASE("values as they are typed, their mistakes, and what is offered") {
+    const testing::Folder folder;
+    const auto marking = opened(bare_map(folder));
+    pick_node(*marking, node_of(*marking, "pulley_bolt_1"), false);
+    CHECK(keys_for(*marking).empty()); // scenery has no key
+    REQUIRE(mark_as(*marking, MarkKind::fastener));
+    try_value(*marking, KeyId::torque, "64 Nmm");
+    REQUIRE(marking->typed.size() == 1);
+    CHECK(marking->typed[0].weight == Weight::fault);
+    CHECK_FALSE(marking->typed[0].remedy.empty());
+    try_value(*marking, KeyId::torque, "47 lbf·ft");
+    CHECK(marking->typed.empty());
+    REQUIRE(set_value(*marking, KeyId::torque, "47 lbf·ft"));
+    CHECK(value_of(*marking, KeyId::torque) == "47 lbf·ft");
+    const auto threads = offers_for(*marking, KeyId::thread);
+    CHECK(threads == std::vector<std::string>{"M6", "M6x0.75"}); // ISO 261: fine pitch of M6
+    CHECK(offers_for(*marking, KeyId::drive).front() == "hex 10");
+    // All like it, in one go.
+    pick_alike(*marking);
+    CHECK(marking->picked.size() == 4);
+    REQUIRE(mark_as(*marking, MarkKind::fastener));
+    REQUIRE(set_value(*marking, KeyId::thread, "M6"));
+    CHECK(marking->map.fasteners.size() == 4);
+    CHECK(std::all_of(marking->map.fasteners.begin(), marking->map.fasteners.end(),
+                      [](const Fastener& f) { return f.thread && f.thread->name == "M6"; }));
+    // Scenery again: no key is left.
+    REQUIRE(mark_as(*marking, MarkKind::scenery));
+    CHECK(marking->map.fasteners.empty());
+    CHECK(marking->extras[std::size_t(node_of(*marking, "pulley_bolt_1"))].empty());
+    // The whole job.
+    marking->picked.clear();
+    REQUIRE(set_value(*marking, KeyId::job, "A trial"));
+    CHECK(marking->map.job == "A trial");
+}
+
+TEST_CASE("kept beside the file, taken up again, gone once saved") {
+    const testing::Folder folder;
+    const std::string path = bare_map(folder);
+    {
+        const auto marking = opened(path);
+        pick_node(*marking, node_of(*marking, "hose"), false);
+        REQUIRE(mark_as(*marking, MarkKind::part));
+        REQUIRE(set_value(*marking, KeyId::part, "Hose \"A\" · 3/8"));
+    } // no saving: as after a crash
+    REQUIRE(std::filesystem::exists(autosave_path(path)));
+    const auto marking = opened(path);
+    CHECK(marking->recovered);
+    CHECK(marking->done == 2);
+    CHECK(is_unsaved(*marking));
+    CHECK(marking->map.items.size() == 1);
+    CHECK(marking->map.items[0].title == "Hose \"A\" · 3/8");
+    REQUIRE(save(*marking));
+    CHECK_FALSE(is_unsaved(*marking));
+    CHECK_FALSE(std::filesystem::exists(autosave_path(path)));
+    const auto saved = read_map(marking->save_to);
+    REQUIRE(saved.has_value());
+    CHECK(saved->items.size() == 1);
+    CHECK_FALSE(saved->items[0].id.empty());
+    // What is beside another version of the file, or no JSON, is left alone.
+    {
+        std::ofstream(autosave_path(path)) << R"({"boltwalk_marking":1,"bytes":1,"hash":"0","done":1,"deeds":[]})";
+        const auto other = opened(path);
+        CHECK(other->done == 0);
+        CHECK_FALSE(other->said.empty());
+    }
+    std::ofstream(autosave_path(path)) << "{";
+    CHECK(opened(path)->done == 0);
+    // A place that cannot be written says so, and nothing is lost.
+    marking->save_to = (folder.path / "no such folder" / "x.glb").string();
+    CHECK_FALSE(save(*marking));
+    CHECK_FALSE(marking->said.empty());
+    CHECK_FALSE(open_marking((folder.path / "none.glb").string()).has_value());
+}

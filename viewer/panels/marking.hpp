@@ -1,0 +1,124 @@
+// A model being marked up: what was said of its nodes so far, undone and done again, kept beside the file. No Dear
+// ImGui and no OpenGL: marking_room.cpp and marking_form.cpp draw it.
+//
+// Everything a person does is a deed: keys of nodes, a proposal turned down, an answer about units. The file as it was
+// opened and the deeds give the map as it is; nothing else is remembered, so undoing is forgetting the last one. After
+// every deed they are written beside the file (FILE.marking), and taken up again when that file is opened anew; saving
+// takes them away.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include <tl/expected.hpp>
+
+#include "core/map/keys.hpp"
+#include "core/propose/propose.hpp"
+#include "viewer/scene/scene.hpp"
+
+namespace boltwalk {
+
+struct MarkDeed {
+    std::string what; ///< for people: "thread of 4 nodes"
+    std::vector<Change> changes;
+    std::int32_t refused = -1; ///< node of a proposal that is none
+    // an answer about units
+    bool answers_scale = false, answers_up = false;
+    double scale = 1;
+    std::array<double, 4> rotation{0, 0, 0, 1};
+};
+
+struct Marking {
+    std::string path;     ///< as opened
+    std::string save_to;  ///< being typed
+    std::string original; ///< the file's bytes
+    std::vector<MarkDeed> deeds;
+    std::size_t done = 0; ///< of the deeds; the others were undone
+    std::size_t saved = 0;
+    bool recovered = false; ///< deeds were found beside the file when it was opened
+    std::string said;       ///< of the last thing that was done
+
+    // what follows from those
+    std::string bytes;
+    Map map;
+    std::vector<Finding> findings; ///< as `boltwalk check` has them, without what shapes say
+    /// Key and value as a person types it.
+    using Said = std::vector<std::pair<std::string, std::string>>;
+    std::vector<Said> extras; ///< by node
+    Said scene;               ///< of the whole job
+    UnitQuestion question;
+    Proposals proposals;
+    std::set<std::int32_t> refused; ///< nodes
+    /// To be drawn and pointed at: every node with a mesh is an item of its own.
+    std::unique_ptr<Map> shown;
+    Stage stage;
+    std::vector<ItemId> item_of; ///< of `shown`, by node
+    int stages = 0;              ///< made so far: what was uploaded of an earlier one is stale
+
+    std::vector<std::int32_t> picked; ///< nodes, in the order in which they were picked
+    std::set<std::int32_t> hidden;    ///< nodes that are not drawn for now
+    std::vector<Finding> typed;       ///< what is wrong with the value being typed
+    std::string typed_for;            ///< key and value that `typed` is of
+};
+
+/// The error is a sentence.
+tl::expected<std::shared_ptr<Marking>, std::string> open_marking(const std::string& path);
+
+/// False, and said why, where the file cannot become so. What was undone is then gone.
+bool add_deed(Marking&, MarkDeed);
+void undo(Marking&);
+void redo(Marking&);
+/// To save_to, in whole or not at all. False, and said why, when that failed.
+bool save(Marking&);
+bool is_unsaved(const Marking&);
+std::string autosave_path(const std::string& path);
+
+// ---- picking
+
+void pick_node(Marking&, std::int32_t node, bool also); ///< `also`: beside those picked; once more takes it out again
+/// Everything of the same shape as what is picked; of proposals all that are alike.
+void pick_alike(Marking&);
+/// Nodes with a mesh, and groups, in file order, whose name holds `text` (capitals do not matter).
+std::vector<std::int32_t> nodes_named(const Marking&, const std::string& text);
+
+// ---- saying what it is; of the whole job where nothing is picked
+
+enum class MarkKind : std::uint8_t { scenery, part, fastener, task, group };
+MarkKind kind_of(const Marking&, std::int32_t node);
+/// Of all that is picked; scenery takes every key of the annotation away.
+bool mark_as(Marking&, MarkKind);
+/// The keys that fit all that is picked, in the table's order, markers left out.
+std::vector<KeyId> keys_for(const Marking&);
+/// The value that all picked nodes state, or nothing; "several" is told by `differ`.
+std::string value_of(const Marking&, KeyId, bool* differ = nullptr);
+/// What a person typed for all that is picked; an empty text takes the key away.
+bool set_value(Marking&, KeyId, const std::string& text);
+/// Fills Marking::typed: the findings that this value would add, as reading finds them.
+void try_value(Marking&, KeyId, const std::string& text);
+/// Values worth offering: the key's fixed words, what the tables sell with what is measured, the parts that it may
+/// hold.
+std::vector<std::string> offers_for(const Marking&, KeyId);
+/// What stands in an empty field: "such as 64 N·m".
+std::string_view hint_of(KeyId);
+
+// ---- proposals
+
+/// Of that node, whether open or answered; null: none.
+const Proposal* proposal_of(const Marking&, std::int32_t node);
+/// Indices of those that nobody has taken or turned down.
+std::vector<std::size_t> open_proposals(const Marking&);
+bool take_proposals(Marking&, const std::vector<std::size_t>&);
+bool refuse_proposal(Marking&, std::size_t);
+/// Those of the same shape that are still open.
+std::vector<std::size_t> alike_open(const Marking&, std::size_t);
+bool asks_scale(const Marking&);
+bool asks_up(const Marking&);
+bool answer_scale(Marking&, bool yes);
+bool answer_up(Marking&, bool yes);
+
+} // namespace boltwalk

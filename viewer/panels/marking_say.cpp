@@ -1,0 +1,332 @@
+// What a person picks and says of it, as deeds.
+#include <algorithm>
+#include <cctype>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "viewer/panels/marking.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+std::string small_letters(std::string text) {
+    std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return char(std::tolower(c)); });
+    return text;
+}
+
+const std::string& name_at(const Marking& marking, std::int32_t node) {
+    return marking.map.nodes[std::size_t(node)].name;
+}
+
+std::string counted(const Marking& marking) {
+    return marking.picked.empty()       ? "the whole job"
+           : marking.picked.size() == 1 ? name_at(marking, marking.picked.front())
+                                        : fmt::format("{} nodes", marking.picked.size());
+}
+
+/// A number or yes/no is written as one; everything else is a text.
+std::string as_json(const std::string& text) {
+    if (text.empty() || text == "true" || text == "false")
+        return text;
+    const auto number = nlohmann::json::parse(text, nullptr, false);
+    if (!number.is_discarded() && number.is_number())
+        return text;
+    return nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+std::string trimmed(const std::string& text) {
+    const std::size_t begin = text.find_first_not_of(' ');
+    return begin == std::string::npos ? "" : text.substr(begin, text.find_last_not_of(' ') - begin + 1);
+}
+
+std::uint8_t place_of(MarkKind kind) {
+    switch (kind) {
+    case MarkKind::part:
+        return on_part;
+    case MarkKind::fastener:
+        return on_fastener;
+    case MarkKind::task:
+        return on_task;
+    case MarkKind::group:
+        return on_group;
+    default:
+        return 0;
+    }
+}
+
+bool is_marker(KeyId id) {
+    return id == KeyId::part || id == KeyId::fastener || id == KeyId::task || id == KeyId::group;
+}
+
+/// The nodes that are spoken of: those picked, else the scene.
+std::vector<std::int32_t> asked(const Marking& marking) {
+    return marking.picked.empty() ? std::vector<std::int32_t>{-1} : marking.picked;
+}
+
+/// A node that others are to refer to wants a name of its own.
+void name_it(const Marking& marking, std::int32_t node, std::string_view base, std::vector<Change>& changes) {
+    const std::string& name = name_at(marking, node);
+    const auto twins = std::count_if(marking.map.nodes.begin(), marking.map.nodes.end(),
+                                     [&](const Node& one) { return one.name == name; });
+    if (twins < 2 && name != fmt::format("node {}", node) && name.find(';') == std::string::npos)
+        return;
+    changes.push_back({node, "name", as_json(fmt::format("{}_{}", base, node)), true});
+}
+
+} // namespace
+
+const Proposal* proposal_of(const Marking& marking, std::int32_t node) {
+    for (const Proposal& p : marking.proposals.list)
+        if (p.node == node)
+            return &p;
+    return nullptr;
+}
+
+void pick_node(Marking& marking, std::int32_t node, bool also) {
+    const auto it = std::find(marking.picked.begin(), marking.picked.end(), node);
+    const bool there = it != marking.picked.end();
+    if (!also) {
+        marking.picked.clear();
+        marking.picked.push_back(node);
+    } else if (there) {
+        marking.picked.erase(it);
+    } else {
+        marking.picked.push_back(node);
+    }
+    marking.typed.clear();
+    marking.typed_for.clear();
+}
+
+void pick_alike(Marking& marking) {
+    std::vector<std::int32_t> all;
+    for (const std::int32_t node : marking.picked) {
+        const auto set =
+            std::find_if(marking.proposals.alike.begin(), marking.proposals.alike.end(), [&](const AlikeSet& one) {
+                return std::find(one.nodes.begin(), one.nodes.end(), node) != one.nodes.end();
+            });
+        if (set == marking.proposals.alike.end())
+            continue;
+        for (const std::int32_t other : set->nodes)
+            if (std::find(all.begin(), all.end(), other) == all.end())
+                all.push_back(other);
+    }
+    if (all.empty())
+        return;
+    marking.picked = all;
+    marking.said = fmt::format("{} of one shape", all.size());
+}
+
+std::vector<std::int32_t> nodes_named(const Marking& marking, const std::string& text) {
+    const std::string wanted = small_letters(text);
+    std::vector<std::int32_t> found;
+    for (std::size_t n = 0; n < marking.map.nodes.size(); ++n) {
+        const Node& node = marking.map.nodes[n];
+        if (node.in_scene && (wanted.empty() || small_letters(node.name).find(wanted) != std::string::npos))
+            found.push_back(std::int32_t(n));
+    }
+    return found;
+}
+
+MarkKind kind_of(const Marking& marking, std::int32_t node) {
+    const auto has = [&](std::string_view key) {
+        const auto& extras = marking.extras[std::size_t(node)];
+        return std::any_of(extras.begin(), extras.end(), [&](const auto& one) { return one.first == key; });
+    };
+    if (has("group"))
+        return MarkKind::group;
+    if (has("task"))
+        return MarkKind::task;
+    if (has("fastener"))
+        return MarkKind::fastener;
+    if (has("part"))
+        return MarkKind::part;
+    const ItemId item = marking.map.nodes[std::size_t(node)].item;
+    if (item && marking.map[item].node == node)
+        return marking.map.is_fastener(item) ? MarkKind::fastener : MarkKind::part; // by its group
+    return MarkKind::scenery;
+}
+
+bool mark_as(Marking& marking, MarkKind kind) {
+    MarkDeed deed;
+    for (const std::int32_t node : marking.picked) {
+        const Proposal* proposal = proposal_of(marking, node);
+        for (const auto& [key, value] : marking.extras[std::size_t(node)]) {
+            const auto known = find_key(key);
+            if (!known || *known == KeyId::id)
+                continue;
+            // A key that this kind cannot have goes; of scenery all do.
+            if (is_marker(*known) || (key_of(*known).on & place_of(kind)) == 0)
+                deed.changes.push_back({node, key, "", false});
+        }
+        const bool measured = kind == MarkKind::fastener && proposal != nullptr;
+        const std::string_view word = kind == MarkKind::part    ? "part"
+                                      : kind == MarkKind::task  ? "task"
+                                      : kind == MarkKind::group ? "group"
+                                                                : "fastener";
+        if (kind == MarkKind::fastener) {
+            deed.changes.push_back(
+                {node, "fastener", as_json(std::string(measured ? name_of(proposal->kind) : "bolt")), false});
+        } else if (kind != MarkKind::scenery) {
+            deed.changes.push_back({node, std::string(word), "true", false});
+        }
+        if (kind != MarkKind::scenery)
+            name_it(marking, node, word, deed.changes);
+    }
+    constexpr std::string_view names[] = {"scenery", "part", "fastener", "task", "group"};
+    deed.what = fmt::format("{}: {}", counted(marking), names[std::size_t(kind)]);
+    return !marking.picked.empty() && add_deed(marking, std::move(deed));
+}
+
+std::vector<KeyId> keys_for(const Marking& marking) {
+    std::uint8_t places = 0xff;
+    for (const std::int32_t node : marking.picked)
+        places &= place_of(kind_of(marking, node));
+    std::vector<KeyId> keys;
+    if (marking.picked.empty())
+        places = on_scene;
+    const bool one = marking.picked.size() == 1;
+    for (const Key& key : all_keys())
+        if ((key.on & places) != 0 && key.id != KeyId::id && (!is_marker(key.id) || one || key.id == KeyId::fastener))
+            keys.push_back(key.id);
+    return keys;
+}
+
+std::string value_of(const Marking& marking, KeyId id, bool* differ) {
+    std::string value;
+    bool first = true;
+    if (differ != nullptr)
+        *differ = false;
+    for (const std::int32_t node : asked(marking)) {
+        std::string own;
+        for (const auto& [key, text] : node < 0 ? marking.scene : marking.extras[std::size_t(node)])
+            if (key == key_of(id).name)
+                own = text;
+        if (!first && own != value) {
+            if (differ != nullptr)
+                *differ = true;
+            return "";
+        }
+        value = own;
+        first = false;
+    }
+    return value;
+}
+
+bool set_value(Marking& marking, KeyId id, const std::string& typed) {
+    const std::string text = trimmed(typed);
+    bool differ = false;
+    if (value_of(marking, id, &differ) == text && !differ)
+        return true;
+    MarkDeed deed;
+    const std::string key(key_of(id).name);
+    for (const std::int32_t node : asked(marking))
+        deed.changes.push_back({node, key, as_json(text), false});
+    deed.what = text.empty() ? fmt::format("{}: {} taken away", counted(marking), key)
+                             : fmt::format("{}: {} {}", counted(marking), key, text);
+    return add_deed(marking, std::move(deed));
+}
+
+void try_value(Marking& marking, KeyId id, const std::string& typed) {
+    const std::string text = trimmed(typed);
+    const std::string key(key_of(id).name);
+    if (marking.typed_for == key + "=" + text)
+        return;
+    marking.typed_for = key + "=" + text;
+    marking.typed.clear();
+    if (text.empty())
+        return;
+    const std::int32_t node = asked(marking).front();
+    const Change change{node, key, as_json(text), false};
+    const auto bytes =
+        write_changes(std::as_bytes(std::span(marking.bytes.data(), marking.bytes.size())), {&change, 1});
+    if (!bytes)
+        return;
+    const std::size_t slash = marking.path.find_last_of('/');
+    const auto map = read_map_bytes(std::as_bytes(std::span(bytes->data(), bytes->size())), marking.path,
+                                    slash == std::string::npos ? "." : marking.path.substr(0, slash + 1));
+    if (!map)
+        return;
+    for (const Finding& finding : map->findings)
+        if (finding.key == key &&
+            (node < 0 ? finding.nodes.empty() || id == KeyId::target
+                      : !finding.nodes.empty() && finding.nodes.front() == name_at(marking, node)))
+            marking.typed.push_back(finding);
+}
+
+// ---------------------------------------------------------------------------------------------------------------------
+
+std::vector<std::size_t> open_proposals(const Marking& marking) {
+    std::vector<std::size_t> open;
+    for (std::size_t i = 0; i < marking.proposals.list.size(); ++i) {
+        const std::int32_t node = marking.proposals.list[i].node;
+        if (!marking.refused.contains(node) && !marking.map.nodes[std::size_t(node)].item)
+            open.push_back(i);
+    }
+    return open;
+}
+
+bool take_proposals(Marking& marking, const std::vector<std::size_t>& which) {
+    MarkDeed deed;
+    deed.changes = changes_of(marking.map, marking.proposals, which);
+    deed.what = which.size() == 1
+                    ? fmt::format("{} taken as proposed", name_at(marking, marking.proposals.list[which.front()].node))
+                    : fmt::format("{} proposals taken", which.size());
+    return !which.empty() && add_deed(marking, std::move(deed));
+}
+
+bool refuse_proposal(Marking& marking, std::size_t which) {
+    MarkDeed deed;
+    deed.refused = marking.proposals.list[which].node;
+    deed.what = fmt::format("{} is none", name_at(marking, deed.refused));
+    return add_deed(marking, std::move(deed));
+}
+
+std::vector<std::size_t> alike_open(const Marking& marking, std::size_t which) {
+    std::vector<std::size_t> same;
+    for (const std::size_t i : open_proposals(marking))
+        if (marking.proposals.list[i].alike == marking.proposals.list[which].alike)
+            same.push_back(i);
+    return same;
+}
+
+namespace {
+
+bool is_answered(const Marking& marking, bool scale) {
+    for (std::size_t i = 0; i < marking.done; ++i)
+        if (scale ? marking.deeds[i].answers_scale : marking.deeds[i].answers_up)
+            return true;
+    return false;
+}
+
+} // namespace
+
+bool asks_scale(const Marking& marking) {
+    return marking.question.ask_scale && !is_answered(marking, true);
+}
+
+bool asks_up(const Marking& marking) {
+    return marking.question.ask_up && !is_answered(marking, false);
+}
+
+bool answer_scale(Marking& marking, bool yes) {
+    MarkDeed deed;
+    deed.answers_scale = true;
+    deed.scale = yes ? marking.question.scale : 1;
+    deed.what = yes ? fmt::format("the model scaled by {}", deed.scale) : "the model is in metres";
+    return add_deed(marking, std::move(deed));
+}
+
+bool answer_up(Marking& marking, bool yes) {
+    constexpr double half = 0.7071067811865476;
+    MarkDeed deed;
+    deed.answers_up = true;
+    if (yes)
+        deed.rotation = marking.question.up == UpAxis::z ? std::array<double, 4>{-half, 0, 0, half}
+                                                         : std::array<double, 4>{0, 0, half, half};
+    deed.what = yes ? fmt::format("the model turned: its {} is up", name_of(marking.question.up)) : "Y is up";
+    return add_deed(marking, std::move(deed));
+}
+
+} // namespace boltwalk
