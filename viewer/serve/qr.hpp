@@ -12,7 +12,8 @@ struct QrCode {
     int width = 0;
     std::vector<bool> dark;
     bool at(int x, int y) const {
-        return x >= 0 && y >= 0 && x < width && y < width && dark[static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x)];
+        return x >= 0 && y >= 0 && x < width && y < width &&
+               dark[static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x)];
     }
 };
 
