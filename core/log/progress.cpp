@@ -199,6 +199,9 @@ Entry turn_entry(const Job& job, const Tightening& tightening, ItemId item, int 
         e.pass = round + 1;
         e.passes = rounds;
     }
+    if (job.map->fastener(item).kind == FastenerKind::castle_nut && round + 1 >= rounds_of(tightening))
+        e.words =
+            "the torque in its slot was not read"; // what is stated is no reading; whoever read it says so instead
     return e;
 }
 

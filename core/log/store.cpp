@@ -37,7 +37,7 @@ std::string meaning(int code) {
     case SQLITE_READONLY:
         return "it may only be read, not written";
     case SQLITE_CANTOPEN:
-        return "it cannot be opened or made there: is the folder there, and may it be written to?";
+        return "it cannot be opened or made there: is the folder there, and may it be written to";
     case SQLITE_PERM:
     case SQLITE_AUTH:
         return "permission is denied";

@@ -48,12 +48,13 @@ public:
         std::sort(cells_.begin(), cells_.end());
     }
     bool has(const glm::dvec3& p) const {
+        // A cell is four tolerances wide: at most two of them lie within reach on each axis.
         const glm::dvec3 low = cell_of(p - glm::dvec3(tolerance_));
-        const glm::dvec3 high = cell_of(p + glm::dvec3(tolerance_));
-        for (double x = low.x; x <= high.x; ++x)
-            for (double y = low.y; y <= high.y; ++y)
-                for (double z = low.z; z <= high.z; ++z) {
-                    const std::uint64_t wanted = key({x, y, z});
+        const glm::dvec3 more = cell_of(p + glm::dvec3(tolerance_)) - low;
+        for (int x = 0; x <= int(more.x); ++x)
+            for (int y = 0; y <= int(more.y); ++y)
+                for (int z = 0; z <= int(more.z); ++z) {
+                    const std::uint64_t wanted = key(low + glm::dvec3(x, y, z));
                     for (auto it = std::lower_bound(cells_.begin(), cells_.end(), std::pair(wanted, std::uint32_t{0}));
                          it != cells_.end() && it->first == wanted; ++it)
                         if (glm::length(corners_[it->second] - p) <= tolerance_)

@@ -74,6 +74,7 @@ bool by_circle(std::vector<Placed>& list, const glm::dvec3& axis) {
     const glm::dvec3 right = glm::normalize(glm::cross(up, a));
     const glm::dvec3 high = glm::cross(a, right);
     std::vector<glm::dvec2> points;
+    points.reserve(list.size());
     for (const Placed& one : list)
         points.emplace_back(glm::dot(one.at - middle, right), glm::dot(one.at - middle, high));
     for (const Placed& one : list)
@@ -97,6 +98,7 @@ bool by_circle(std::vector<Placed>& list, const glm::dvec3& axis) {
     }
     std::stable_sort(order.begin(), order.end());
     std::vector<Placed> sorted;
+    sorted.reserve(order.size());
     for (const auto& [angle, i] : order)
         sorted.push_back(list[i]);
     list = std::move(sorted);

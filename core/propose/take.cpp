@@ -22,7 +22,7 @@ std::string axis_text(const Node& node, const glm::dvec3& world) {
     glm::dmat3 m;
     for (int c = 0; c < 3; ++c)
         for (int r = 0; r < 3; ++r)
-            m[c][r] = node.world[static_cast<std::size_t>(4 * c + r)];
+            m[c][r] = node.world[4 * static_cast<std::size_t>(c) + static_cast<std::size_t>(r)];
     glm::dvec3 own = glm::inverse(m) * world;
     own /= glm::length(own);
     const char* names = "xyz";

@@ -34,7 +34,7 @@ Frame frame_about(const glm::dvec3& axis, const glm::dvec3& centre) {
     return {axis, u, glm::cross(axis, u), centre};
 }
 
-/// Eigenvectors of a symmetric matrix by Jacobi's rotations: square roots only.
+/// Eigenvectors of a symmetric matrix by Jacobi's rotations (from memory): square roots only.
 std::array<glm::dvec3, 3> eigenvectors(glm::dmat3 m) {
     glm::dmat3 vectors(1.0);
     for (int sweep = 0; sweep < 24; ++sweep)
@@ -252,6 +252,7 @@ std::optional<TurnedShape> turned_about(const std::vector<Facet>& facets, const 
     if (!(lateral > 0))
         return std::nullopt;
     std::vector<Side*> all;
+    all.reserve(sides.size());
     for (Side& side : sides)
         all.push_back(&side);
     double odd = 0;

@@ -156,6 +156,19 @@ TEST_CASE("turns: a bolt ahead of its pass is not asked for again before its nex
     CHECK(turn_of(walk.job, walk.now, four).next == four.items[2]);
 }
 
+TEST_CASE("turns: what is stated for a castle nut is not taken for what was read in its slot") {
+    Build b = lid_and_body();
+    b.f("bolt_1").kind = FastenerKind::castle_nut;
+    for (int i = 1; i <= 4; ++i)
+        b.f("bolt_" + std::to_string(i)).passes = "2";
+    const Walk walk(b);
+    const Tightening four = walk.four();
+    const ItemId nut = b.at("bolt_1");
+    CHECK(turn_entry(walk.job, four, nut, 0, TorqueUnit::newton_metre).words.empty()); // not its last pass yet
+    CHECK(turn_entry(walk.job, four, nut, 1, TorqueUnit::newton_metre).words.find("not read") != std::string::npos);
+    CHECK(turn_entry(walk.job, four, b.at("bolt_2"), 1, TorqueUnit::newton_metre).words.empty());
+}
+
 TEST_CASE("undo strikes out what was entered in one go, and only what still counts") {
     const Build b = lid_and_body();
     Walk walk(b);

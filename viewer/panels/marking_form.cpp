@@ -231,7 +231,7 @@ void draw_key(Window& window, KeyId id, float width) {
     std::string chosen;
     buttons(ui, width, [&](const auto& put) {
         for (const std::string& offer : offers)
-            if (put("mark.offer." + name + "." + offer, printable(offer), {.on = offer == text}))
+            if (put(fmt::format("mark.offer.{}.{}", name, offer), printable(offer), {.on = offer == text}))
                 chosen = offer;
     });
     if (!chosen.empty()) {

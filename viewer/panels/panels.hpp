@@ -30,6 +30,8 @@ struct Desk {
     bool screen_changed = false;
     std::string reading; ///< being typed: what the wrench said
     ItemId reading_of;
+    std::string slot_reading; ///< being typed: at what torque a castle nut came to its slot
+    ItemId slot_of;
     std::string words;       ///< being typed, on what happened
     bool hold_taken = false; ///< this press was long, and has done its work
     OnePress press;          ///< of the main action

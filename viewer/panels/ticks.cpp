@@ -106,13 +106,10 @@ static void write_slot(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float
     if (!nut || view.session->map.fastener(nut).kind != FastenerKind::castle_nut ||
         ticks.turn.round + 1 < rounds_of(*ticks.turning))
         return;
-    // Not the desk's own: an item's sheet beside the card has its reading there, and would empty this one.
-    static ItemId reading_of;
-    static std::string reading;
-    if (reading_of != nut) {
-        reading_of = nut;
+    // Not the same as a reading: an item's sheet beside the card has its reading there, and would empty this one.
+    std::string& reading = desk.slot_reading;
+    if (std::exchange(desk.slot_of, nut) != nut)
         reading.clear();
-    }
     const ImVec2 from = ImGui::GetCursorScreenPos();
     Flow flow = flow_here(width);
     bool entered = text_field(ui, desk, "slot.field", "at what torque in its slot? 72 N·m",
