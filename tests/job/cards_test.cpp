@@ -1,6 +1,8 @@
 // What a card says, and when.
 #include <doctest/doctest.h>
 
+#include <string_view>
+
 #include "tests/shared/build.hpp"
 
 using namespace boltwalk;
@@ -17,11 +19,11 @@ std::vector<StepCard> cards_of(const Job& job, const Plan& plan) {
     return cards;
 }
 
-const StepCard& card_named(const std::vector<StepCard>& cards, const std::string& headline) {
+const StepCard& card_named(const std::vector<StepCard>& cards, std::string_view headline) {
     for (const StepCard& card : cards)
         if (card.headline == headline)
             return card;
-    FAIL("no card ", headline);
+    FAIL("no card ", std::string(headline));
     return cards.front();
 }
 
