@@ -1,6 +1,7 @@
 // What must be confirmed before the walk goes on. A gate says so of all that comes after it in its order, also of what
 // no `after` ties to it.
 #include <algorithm>
+#include <tuple>
 
 #include "core/log/folding.hpp"
 
@@ -8,12 +9,16 @@ namespace boltwalk {
 
 namespace {
 
+bool stands_before(const Gates::Place& a, const Gates::Place& b) {
+    return std::tuple(a.refit, a.verb, a.item.index) < std::tuple(b.refit, b.verb, b.item.index);
+}
+
 const Gates::Place* place_of(const Gates& gates, bool refit, const Entry& e) {
-    const auto found = std::find_if(gates.places.begin(), gates.places.end(), [&](const Gates::Place& one) {
-        return one.refit == refit && one.verb == e.verb && one.item == e.item &&
-               (e.verb != Verb::set_vehicle || one.vehicle == e.vehicle);
-    });
-    return found == gates.places.end() ? nullptr : &*found;
+    const Gates::Place wanted{refit, e.verb, e.item, {}, 0};
+    const auto [begin, end] = std::equal_range(gates.places.begin(), gates.places.end(), wanted, stands_before);
+    const auto found = std::find_if(
+        begin, end, [&](const Gates::Place& one) { return e.verb != Verb::set_vehicle || one.vehicle == e.vehicle; });
+    return found == end ? nullptr : &*found;
 }
 
 } // namespace
@@ -31,6 +36,8 @@ Gates gates_of(const Map& map, const Plan& strip, const Plan& refit) {
                     gates.all.push_back({item, plan->refit, i});
             }
         }
+    // Each entry of a log is looked up: of what comes twice, the first time stays first.
+    std::stable_sort(gates.places.begin(), gates.places.end(), stands_before);
     return gates;
 }
 
