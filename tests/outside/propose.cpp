@@ -44,7 +44,8 @@ TEST_CASE("engine: asked about its millimetres, its four rod bolts and two nuts 
     int nuts = 0;
     int others = 0;
     for (const Proposal& p : proposals.list) {
-        // By their names, sizes and holds: the connecting rods' cap bolts (flanged, 11 mm across flats, 8 mm shank) hold rod and cap.
+        // By their names, sizes and holds: the connecting rods' cap bolts (flanged, 11 mm across flats, 8 mm shank)
+        // hold rod and cap.
         if (p.kind == FastenerKind::bolt) {
             ++bolts;
             CHECK(p.flats_mm == doctest::Approx(11).epsilon(0.001));
