@@ -9,9 +9,9 @@ namespace {
 
 const std::string frame = "frame = { part = true, fixed = true, box = [200, 40, 200] }\n";
 
-const Fastener& fastener(const Map& map, const std::string& name) {
+const Fastener& fastener(const Map& map, std::string_view name) {
     const ItemId id = find_item(map, name);
-    REQUIRE_MESSAGE(id, name);
+    REQUIRE_MESSAGE(id, std::string(name));
     return map.fastener(id);
 }
 
