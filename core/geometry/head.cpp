@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/geometry/about_axis.hpp"
+
 namespace boltwalk {
 
 namespace {
@@ -45,9 +47,9 @@ Head head_of(const Solids& solids, const Fastener& fastener) {
     if (head.body < 0)
         return head;
     // The axis runs through the middle of the extents across it: a node's origin may lie anywhere.
-    const glm::dvec3 other = std::abs(head.axis.y) < 0.9 ? glm::dvec3(0, 1, 0) : glm::dvec3(1, 0, 0);
-    const glm::dvec3 u = glm::normalize(glm::cross(head.axis, other));
-    const glm::dvec3 v = glm::cross(head.axis, u);
+    const Across side = across_of(head.axis);
+    const glm::dvec3 u = side.u;
+    const glm::dvec3 v = side.v;
     std::vector<glm::dvec3> corners;
     Bounds across;
     each_triangle_of(solids, head.body, [&](const Triangle& t) {

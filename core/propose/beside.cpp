@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "core/geometry/about_axis.hpp"
 #include "core/propose/heads.hpp"
 
 namespace boltwalk {
@@ -18,8 +19,6 @@ std::size_t at(std::int32_t index) {
 /// Shank and hole: the widest hole of ISO 273's coarse series is 1.2 times its thread; beyond this factor (and room for
 /// small ones, metres) a wall is no hole of this bolt.
 constexpr double hole_share = 1.3, hole_room = 0.0004;
-/// Faces nearer than this touch, metres; models are seldom drawn closer.
-constexpr double touching = 0.0003;
 /// Axes this share of a radius apart, and this parallel, are one.
 constexpr double off_axis = 0.25, parallel = 0.999;
 /// A nut or washer on a stud of the part itself: how far behind its face parts are looked for, in diameters.
@@ -43,16 +42,6 @@ constexpr std::array<std::array<double, 2>, 16> ring{{{1, 0},
                                                       {0.6, -0.8},
                                                       {0.8, -0.6}}};
 
-struct Across {
-    glm::dvec3 u, v;
-};
-
-Across across(const glm::dvec3& axis) {
-    const glm::dvec3 other = std::abs(axis.y) < 0.9 ? glm::dvec3(0, 1, 0) : glm::dvec3(1, 0, 0);
-    const glm::dvec3 u = glm::normalize(glm::cross(axis, other));
-    return {u, glm::cross(axis, u)};
-}
-
 glm::dvec3 on_axis(const LikelyFastener& found, double along) {
     return found.shape.centre + along * found.shape.axis;
 }
@@ -65,7 +54,7 @@ struct Bearing {
 
 Bearing bears_on(const Solids& solids, const LikelyFastener& found, double height, double inner, double outer,
                  bool down) {
-    const Across a = across(found.shape.axis);
+    const Across a = across_of(found.shape.axis);
     const glm::dvec3 along = down ? -found.shape.axis : found.shape.axis;
     // From a little within, so that a face drawn into the other is met, too.
     const double back = std::min(0.25 * (found.top - found.base), 0.001);
@@ -75,7 +64,7 @@ Bearing bears_on(const Solids& solids, const LikelyFastener& found, double heigh
         const double radius = inner + share * (outer - inner);
         for (const auto& [x, y] : ring) {
             const glm::dvec3 from = on_axis(found, height) + radius * (x * a.u + y * a.v) - back * along;
-            all_hits(solids, {from, along}, back + touching, hits);
+            all_hits(solids, {from, along}, back + touching_m, hits);
             const RayHit* nearest = nullptr;
             for (const RayHit& hit : hits)
                 if (hit.body != found.body && (!nearest || hit.distance < nearest->distance ||
@@ -109,7 +98,7 @@ struct Passed {
 /// The bodies whose walls go round the stretch from `low` to `high` within `radius`, the highest first.
 std::vector<Passed> passed_by(const Solids& solids, const LikelyFastener& found, double low, double high,
                               double radius) {
-    const Across a = across(found.shape.axis);
+    const Across a = across_of(found.shape.axis);
     Bounds box;
     for (const double h : {low, high})
         for (const double x : {-radius, radius})
@@ -321,9 +310,8 @@ void ask_neighbours(const Solids& solids, std::vector<LikelyFastener>& list) {
             low = f.base - 0.5 * (f.top - f.base);
         for (const std::size_t j : stack[i]) // a bolt ends in its nut, a nut's reach at its bolt's head
             if (kept[j] && f.form == HeadForm::nut && list[j].form == HeadForm::headed) {
-                const auto [l, h] = extent(f, list[j]);
-                low = std::min(f.base - 1e-4, std::max(l, f.base - 60 * f.shank));
-                (void)h;
+                const double end = extent(f, list[j]).first;
+                low = std::min(f.base - 1e-4, std::max(end, f.base - 60 * f.shank));
             }
         const double high = p.head == "countersunk" ? f.top : f.base + 1e-5;
         if (f.form != HeadForm::ring)

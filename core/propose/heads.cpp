@@ -50,6 +50,11 @@ void turn_over(TurnedShape& t) {
     }
 }
 
+/// A copy's band, by its place among the original's.
+const Band& same_band(const TurnedShape& copy, const TurnedShape& original, const Band& band) {
+    return copy.bands[static_cast<std::size_t>(&band - original.bands.data())];
+}
+
 /// Lengthwise cylinders thinner than `below`, by how far they reach past [low, high]: the shank, if any.
 const Band* shank_of(const TurnedShape& t, double below, double low, double high, double least) {
     const Band* best = nullptr;
@@ -136,8 +141,6 @@ std::optional<LikelyFastener> with_flats(const TurnedShape& t, const Band& hexag
         for (const Band& b : t.bands)
             if (slotted && b.sides == 6 && std::abs(b.tilt) < 0.6 && b.inward && b.outer > 1.3 * b.inner && slots == 0)
                 slots = b.low + b.high - t.low - t.high;
-        if (flange)
-            found.proposal.head = "hex_flange"; // taken back below: the key is of heads
         if (flange || slots != 0) {
             found.way_known = true;
             const bool over = flange ? flange->low + flange->high > hexagon.low + hexagon.high : slots < 0;
@@ -147,7 +150,6 @@ std::optional<LikelyFastener> with_flats(const TurnedShape& t, const Band& hexag
                 found.top = found.shape.high;
             }
         }
-        found.proposal.head.clear();
         return found;
     }
     if (t.open)
@@ -161,15 +163,9 @@ std::optional<LikelyFastener> with_flats(const TurnedShape& t, const Band& hexag
     }
     if (2 * shank->outer < least_shank * flats || 2 * shank->outer > most_shank * flats)
         return std::nullopt;
-    const bool over = shank->high - hexagon.high > hexagon.low - shank->low;
-    Band under = *shank;
-    if (over) {
+    if (shank->high - hexagon.high > hexagon.low - shank->low)
         turn_over(found.shape);
-        const auto same = std::find_if(found.shape.bands.begin(), found.shape.bands.end(),
-                                       [&](const Band& b) { return b.area == under.area && b.outer == under.outer; });
-        under = *same;
-    }
-    take_shank(found, under);
+    take_shank(found, same_band(found.shape, t, *shank));
     found.proposal.head = found.head > flange_share * hexagon.outer ? "hex_flange" : "hex";
     return found;
 }
@@ -270,10 +266,7 @@ std::optional<LikelyFastener> without_drive(const TurnedShape& t) {
         return std::nullopt;
     if (shank->low + shank->high > t.low + t.high)
         turn_over(found.shape);
-    const double outer = shank->outer;
-    const auto again = std::find_if(found.shape.bands.begin(), found.shape.bands.end(),
-                                    [&](const Band& b) { return outside_round(b) && b.outer == outer; });
-    take_shank(found, *again);
+    take_shank(found, same_band(found.shape, t, *shank));
     if (found.top - found.base > 2.6 * found.shank || found.proposal.length_mm < found.proposal.shank_mm)
         return std::nullopt;
     found.form = HeadForm::pushed;

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/geometry/about_axis.hpp"
 #include "core/propose/propose.hpp"
 
 namespace boltwalk {
@@ -54,12 +55,6 @@ bool circle_through(const std::vector<glm::dvec2>& points, glm::dvec2& centre) {
         if (std::abs(glm::length(p - centre) - radius) > std::max(off_least, off_circle * radius))
             return false;
     return true;
-}
-
-/// Grows with the angle, from 0 to 4, without a sine.
-double around(const glm::dvec2& d) {
-    const double s = std::abs(d.x) + std::abs(d.y);
-    return s <= 0 ? 0 : d.y >= 0 ? 1 - d.x / s : 3 + d.x / s;
 }
 
 bool by_circle(std::vector<Placed>& list, const glm::dvec3& axis) {
@@ -125,9 +120,11 @@ void in_rows(std::vector<Placed>::iterator begin, std::vector<Placed>::iterator 
 } // namespace
 
 Numbered number_nodes(const Solids& solids, std::span<const std::int32_t> nodes, const glm::dvec3& axis) {
+    std::vector<std::int32_t> wanted(nodes.begin(), nodes.end());
+    std::sort(wanted.begin(), wanted.end());
     std::vector<Placed> list;
     for (const Placement& placement : solids.placements)
-        if (std::find(nodes.begin(), nodes.end(), placement.node) != nodes.end())
+        if (std::binary_search(wanted.begin(), wanted.end(), placement.node))
             list.push_back({placement.node, placement.bounds.centre()});
     Numbered numbered;
     glm::dvec3 along(0.0);

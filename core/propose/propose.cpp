@@ -36,6 +36,17 @@ std::string_view spoken(Sureness sureness) {
     }
 }
 
+Map as_scenery(Map map) {
+    map.items.clear();
+    map.parts.clear();
+    map.fasteners.clear();
+    map.tasks.clear();
+    map.groups.clear();
+    for (Node& node : map.nodes)
+        node.item = {};
+    return map;
+}
+
 Proposals find_proposals(const Solids& solids) {
     Proposals result;
     result.alike = find_alike(solids);

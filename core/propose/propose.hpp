@@ -13,6 +13,7 @@
 
 #include <array>
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <span>
 #include <string>
@@ -91,16 +92,35 @@ struct Proposals {
     std::vector<Proposal> list; ///< by node
 };
 
+/// The model as it would be if nobody had said anything of it: every mesh is scenery.
+Map as_scenery(Map);
+
 /// Of nodes that no item owns; what is annotated is only taken for what can be held.
 Proposals find_proposals(const Solids&);
 
+/// Faces nearer than this touch; models are seldom drawn closer.
+constexpr double touching_m = 0.0003;
 /// Which bodies a body touches: of points spread over it, the share that has the other within `near` metres.
 struct Touching {
     std::int32_t body = -1;
     double share = 0;
 };
-/// The largest share first. What lies farther than 0.3 mm is not touched.
+/// The largest share first.
 std::vector<Touching> touched_by(const Solids&, std::int32_t body);
+
+/// Names by which other nodes can refer to one: a node's own, or, where that is another's too or none at all, a new
+/// one.
+class NodeNames {
+public:
+    explicit NodeNames(const Map&);
+    /// A new name is made of `base`, and written once.
+    std::string of(std::int32_t node, const std::string& base, std::vector<Change>& changes);
+
+private:
+    const Map& map_;
+    std::map<std::string, int> count_;
+    std::map<std::int32_t, std::string> given_;
+};
 
 /// A proposal's changes: what it is, its measured figures, what it holds; names where the node has none of its own;
 /// `part` for what it holds and nobody has said anything of. No thread, for no pitch was measured, unless `thread` says
@@ -112,6 +132,8 @@ std::vector<Change> changes_of(const Map&, const Proposals&, std::span<const std
 
 enum class UpAxis : std::uint8_t { y, z, x };
 std::string_view name_of(UpAxis);
+/// The turn that brings that axis to +Y, as glTF writes one (x, y, z, w); none for Y.
+std::array<double, 4> upright_turn(UpAxis);
 
 struct UnitQuestion {
     double scale = 1; ///< from the file's units to metres, as proposed

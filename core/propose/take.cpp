@@ -32,42 +32,33 @@ std::string axis_text(const Node& node, const glm::dvec3& world) {
     return fmt::format("{:.6f} {:.6f} {:.6f}", own.x, own.y, own.z);
 }
 
-/// Gives a name of its own to every node that another is to refer to.
-class Names {
-public:
-    explicit Names(const Map& map) : map_(map) {
-        for (const Node& node : map.nodes)
-            ++count_[node.name];
-    }
-    /// The node's name, or a new one made of `base`; new ones are written once.
-    std::string of(std::int32_t node, const std::string& base, std::vector<Change>& changes) {
-        const auto known = given_.find(node);
-        if (known != given_.end())
-            return known->second;
-        std::string name = map_.nodes[at(node)].name;
-        if (count_[name] > 1 || name == fmt::format("node {}", node) || name.find(';') != std::string::npos) {
-            name = base;
-            for (int n = 2; count_[name] > 0; ++n)
-                name = fmt::format("{}_{}", base, n);
-            ++count_[name];
-            changes.push_back({node, "name", json_quoted(name), true});
-        }
-        given_[node] = name;
-        return name;
-    }
-
-private:
-    const Map& map_;
-    std::map<std::string, int> count_;
-    std::map<std::int32_t, std::string> given_;
-};
-
 } // namespace
+
+NodeNames::NodeNames(const Map& map) : map_(map) {
+    for (const Node& node : map.nodes)
+        ++count_[node.name];
+}
+
+std::string NodeNames::of(std::int32_t node, const std::string& base, std::vector<Change>& changes) {
+    const auto known = given_.find(node);
+    if (known != given_.end())
+        return known->second;
+    std::string name = map_.nodes[at(node)].name;
+    if (count_[name] > 1 || name == fmt::format("node {}", node) || name.find(';') != std::string::npos) {
+        name = base;
+        for (int n = 2; count_[name] > 0; ++n)
+            name = fmt::format("{}_{}", base, n);
+        ++count_[name];
+        changes.push_back({node, "name", json_quoted(name), true});
+    }
+    given_[node] = name;
+    return name;
+}
 
 std::vector<Change> changes_of(const Map& map, const Proposals& proposals, std::span<const std::size_t> taken,
                                const std::string& thread) {
     std::vector<Change> changes;
-    Names names(map);
+    NodeNames names(map);
     std::set<std::int32_t> made_part;
     std::map<std::int32_t, std::size_t> joint_of; // by the first of a stack: its number
     std::set<std::size_t> chosen(taken.begin(), taken.end());

@@ -6,20 +6,13 @@
 
 namespace boltwalk {
 
-namespace {
-
-/// As it stands in propose.hpp, metres.
-constexpr double touching = 0.0003;
-
-} // namespace
-
 std::vector<Touching> touched_by(const Solids& solids, std::int32_t body) {
     constexpr int points = 400;
     const std::vector<SurfacePoint> sample = points_on(solids, body, points);
     std::vector<std::int32_t> met;
     std::vector<RayHit> hits;
     for (const SurfacePoint& point : sample) {
-        all_hits(solids, {point.at - touching * point.normal, point.normal}, 2 * touching, hits);
+        all_hits(solids, {point.at - touching_m * point.normal, point.normal}, 2 * touching_m, hits);
         std::vector<std::int32_t> here;
         for (const RayHit& hit : hits)
             if (hit.body != body && std::find(here.begin(), here.end(), hit.body) == here.end())

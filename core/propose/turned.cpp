@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "core/geometry/about_axis.hpp"
+
 namespace boltwalk {
 
 namespace {
@@ -29,9 +31,8 @@ struct Frame {
 };
 
 Frame frame_about(const glm::dvec3& axis, const glm::dvec3& centre) {
-    const glm::dvec3 other = std::abs(axis.y) < 0.9 ? glm::dvec3(0, 1, 0) : glm::dvec3(1, 0, 0);
-    const glm::dvec3 u = glm::normalize(glm::cross(axis, other));
-    return {axis, u, glm::cross(axis, u), centre};
+    const auto [u, v] = across_of(axis);
+    return {axis, u, v, centre};
 }
 
 /// Eigenvectors of a symmetric matrix by Jacobi's rotations (from memory): square roots only.
@@ -96,12 +97,6 @@ struct Side {
     double area = 0, inner = 0, outer = 0, low = 0, high = 0;
     bool leans = false;
 };
-
-/// Grows with the angle, from 0 to 4, without a sine.
-double around(const glm::dvec2& d) {
-    const double s = std::abs(d.x) + std::abs(d.y);
-    return d.y >= 0 ? 1 - d.x / s : 3 + d.x / s;
-}
 
 /// The band that these sides of one tilt and distance make, if they go evenly all the way round.
 std::optional<Band> band_of(std::vector<Side*>& sides) {

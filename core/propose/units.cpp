@@ -159,6 +159,13 @@ std::string_view name_of(UpAxis up) {
     return up == UpAxis::z ? "z" : up == UpAxis::x ? "x" : "y";
 }
 
+std::array<double, 4> upright_turn(UpAxis up) {
+    constexpr double half = 0.7071067811865476; // a quarter turn
+    return up == UpAxis::z   ? std::array<double, 4>{-half, 0, 0, half}
+           : up == UpAxis::x ? std::array<double, 4>{0, 0, half, half}
+                             : std::array<double, 4>{0, 0, 0, 1};
+}
+
 UnitQuestion ask_units(const Solids& solids) {
     UnitQuestion question;
     ask_scale(solids, question);

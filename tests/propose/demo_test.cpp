@@ -18,18 +18,6 @@ Map read_demo(const char* name) {
     return std::move(*map);
 }
 
-/// Without any annotation: every mesh is scenery, as in a model that nobody has touched.
-Map stripped(Map map) {
-    map.items.clear();
-    map.parts.clear();
-    map.fasteners.clear();
-    map.tasks.clear();
-    map.groups.clear();
-    for (Node& node : map.nodes)
-        node.item = {};
-    return map;
-}
-
 /// What a tool with flats or a key turns: the kinds that a shape can tell.
 bool is_turned(const Fastener& f) {
     return f.drive && (f.drive->kind == DriveKind::hex || f.drive->kind == DriveKind::socket) && f.thread;
@@ -43,7 +31,7 @@ struct Score {
 };
 
 Score score(const Map& truth) {
-    const Map bare = stripped(truth);
+    const Map bare = as_scenery(truth);
     const Solids solids = make_solids(bare);
     const Proposals proposals = find_proposals(solids);
     std::map<std::int32_t, const Proposal*> of;
@@ -137,7 +125,7 @@ TEST_CASE("the small demo map without its annotation") {
 }
 
 TEST_CASE("the same proposals on one thread and on many, and as often as they are asked for") {
-    const Map bare = stripped(read_demo("water_pump.glb"));
+    const Map bare = as_scenery(read_demo("water_pump.glb"));
     Effort one;
     one.threads = 1;
     const Solids first = make_solids(bare, one);
@@ -161,7 +149,7 @@ TEST_CASE("an annotated map is proposed nothing anew") {
 TEST_CASE("millimetres, inches and another axis up are asked about, and a right model is not") {
     for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {
         CAPTURE(name);
-        const Map right = stripped(read_demo(name));
+        const Map right = as_scenery(read_demo(name));
         const UnitQuestion none = ask_units(make_solids(right));
         CHECK_FALSE(none.ask_scale);
         CHECK_FALSE(none.ask_up);
@@ -179,7 +167,7 @@ TEST_CASE("millimetres, inches and another axis up are asked about, and a right 
         }
     }
     // Lying on its side: what was Y is Z now.
-    Map lying = stripped(read_demo("transfer_box.glb"));
+    Map lying = as_scenery(read_demo("transfer_box.glb"));
     for (Node& node : lying.nodes)
         for (std::size_t c = 0; c < 4; ++c) {
             const double y = node.world[4 * c + 1];
@@ -192,7 +180,7 @@ TEST_CASE("millimetres, inches and another axis up are asked about, and a right 
 }
 
 TEST_CASE("a socket far too small for its thread is a plug's") {
-    const Map bare = stripped(read_demo("transfer_box.glb"));
+    const Map bare = as_scenery(read_demo("transfer_box.glb"));
     int plugs = 0;
     for (const Proposal& p : find_proposals(make_solids(bare)).list)
         plugs += p.kind == FastenerKind::plug ? 1 : 0;

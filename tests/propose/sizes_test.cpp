@@ -19,15 +19,7 @@ struct Row {
 };
 
 Map bare(const std::string& recipe) {
-    Map map = testing::map_of(recipe);
-    map.items.clear();
-    map.parts.clear();
-    map.fasteners.clear();
-    map.tasks.clear();
-    map.groups.clear();
-    for (Node& node : map.nodes)
-        node.item = {};
-    return map;
+    return as_scenery(testing::map_of(recipe));
 }
 
 } // namespace

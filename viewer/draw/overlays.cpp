@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "core/geometry/about_axis.hpp"
 #include "viewer/draw/shapes.hpp"
 
 namespace boltwalk {
@@ -120,9 +121,7 @@ Path outline_of(Path points) {
 
 /// A circle about an axis on the screen; empty when a part of it is behind the eye.
 Path circle_of(const Projection& projection, const glm::dvec3& middle, const glm::dvec3& axis, double radius) {
-    const glm::dvec3 aside = std::abs(axis.y) < 0.9 ? glm::dvec3(0, 1, 0) : glm::dvec3(1, 0, 0);
-    const glm::dvec3 u = glm::normalize(glm::cross(axis, aside));
-    const glm::dvec3 v = glm::cross(axis, u);
+    const auto [u, v] = across_of(axis);
     Path path;
     for (int i = 0; i <= ROUND; ++i) {
         const double angle = 2 * std::numbers::pi * i / ROUND;

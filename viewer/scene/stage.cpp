@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "core/geometry/about_axis.hpp"
 #include "viewer/scene/scene.hpp"
 #include "viewer/scene/triangles.hpp"
 
@@ -34,9 +35,9 @@ HeadShape head_of(const std::vector<glm::dvec3>& points, const glm::dvec3& axis)
     HeadShape head;
     if (points.empty())
         return head;
-    const glm::dvec3 helper = std::abs(axis.y) < 0.9 ? glm::dvec3(0, 1, 0) : glm::dvec3(1, 0, 0);
-    const glm::dvec3 u = glm::normalize(glm::cross(axis, helper));
-    const glm::dvec3 v = glm::cross(axis, u);
+    const Across side = across_of(axis);
+    const glm::dvec3 u = side.u;
+    const glm::dvec3 v = side.v;
     Bounds across;
     for (const glm::dvec3& point : points)
         across.add({glm::dot(point, u), glm::dot(point, v), glm::dot(point, axis)});
