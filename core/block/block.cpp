@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "core/block/builder.hpp"
+#include "core/map/files.hpp"
 
 namespace boltwalk {
 
@@ -31,7 +32,7 @@ Blocked block_out(std::string_view recipe) {
         out.glb = builder.write(out);
     if (!notes.faulty()) {
         // What the annotation says is judged where every map's is.
-        const auto map = read_map_bytes(std::as_bytes(std::span(out.glb.data(), out.glb.size())), "", "");
+        const auto map = read_map_bytes(span_of(out.glb), "", "");
         if (!map)
             notes.fault({}, fmt::format("What came of it cannot be read: {}", map.error().text),
                         "This is a fault of the program.");

@@ -132,4 +132,11 @@ std::string json_quoted(std::string_view text) {
     return out;
 }
 
+std::string json_typed(const std::string& typed) {
+    if (typed.empty() || typed == "true" || typed == "false")
+        return typed;
+    const auto value = scan_json(typed);
+    return value && value->is(0, JsonKind::number) ? typed : json_quoted(typed);
+}
+
 } // namespace boltwalk

@@ -44,6 +44,17 @@ Utf8 decode_utf8(std::string_view text, std::size_t at) {
     return {point, length, true};
 }
 
+bool is_utf8(std::string_view text) {
+    for (std::size_t at = 0; at < text.size();) {
+        const Utf8 next = decode_utf8(text, at);
+        if (!next.valid) {
+            return false;
+        }
+        at += next.length;
+    }
+    return true;
+}
+
 void append_utf8(std::string& out, std::uint32_t point) {
     const auto put = [&](std::uint32_t byte) { out += static_cast<char>(static_cast<unsigned char>(byte)); };
     if (point < 0x80) {

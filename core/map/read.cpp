@@ -9,6 +9,7 @@
 
 #include "core/map/annotate.hpp"
 #include "core/map/container.hpp"
+#include "core/map/files.hpp"
 #include "core/map/gltf.hpp"
 #include "core/map/map.hpp"
 
@@ -174,9 +175,8 @@ tl::expected<Map, ReadError> read_map(const std::string& path, const ReadOptions
             return cannot(path, "stopped");
         }
     }
-    const fs::path folder = place.parent_path();
     const std::span<const std::byte> view = block.view();
-    return read_bytes(view, path, folder.empty() ? "." : folder.string(), options, std::move(store));
+    return read_bytes(view, path, folder_of(path), options, std::move(store));
 }
 
 ItemId find_item(const Map& map, std::string_view name) {

@@ -49,23 +49,9 @@ tl::expected<std::string, ReadError> write_turned(std::span<const std::byte> fil
     if (scale != 1)
         node += fmt::format(",\"scale\":[{0},{0},{0}]", scale);
     node += "}";
-    struct Edit {
-        std::size_t begin, end;
-        std::string text;
-    };
-    std::array<Edit, 2> edits{Edit{(*json)[list].end - 1, (*json)[list].end - 1, "," + node},
-                              Edit{(*json)[roots].begin, (*json)[roots].end, fmt::format("[{}]", count)}};
-    if (edits[1].begin < edits[0].begin)
-        std::swap(edits[0], edits[1]);
-    std::string text;
-    std::size_t at = 0;
-    for (const Edit& edit : edits) {
-        text += json->text.substr(at, edit.begin - at);
-        text += edit.text;
-        at = edit.end;
-    }
-    text += json->text.substr(at);
-    return with_json(file, text);
+    std::vector<Edit> edits{{(*json)[list].end - 1, (*json)[list].end - 1, "," + node},
+                            {(*json)[roots].begin, (*json)[roots].end, fmt::format("[{}]", count)}};
+    return with_json(file, edited(json->text, edits));
 }
 
 } // namespace boltwalk

@@ -14,6 +14,7 @@ struct Utf8 {
 };
 /// The character at `at`, which lies within `text`.
 Utf8 decode_utf8(std::string_view text, std::size_t at);
+bool is_utf8(std::string_view text); ///< all of it
 void append_utf8(std::string& out, std::uint32_t point);
 
 } // namespace boltwalk

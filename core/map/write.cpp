@@ -21,27 +21,10 @@ tl::unexpected<ReadError> cannot(std::string why) {
     return tl::unexpected(ReadError{std::move(why)});
 }
 
-/// New text for the bytes [begin, end) of the JSON.
-struct Edit {
-    std::size_t begin = 0, end = 0;
-    std::string text;
-};
-
 /// The changes to one object of extras; an empty value takes the key away. In the order in which keys came.
 struct KeyChange {
     std::string_view key, json;
 };
-
-bool is_text(std::string_view text) {
-    for (std::size_t at = 0; at < text.size();) {
-        const Utf8 next = decode_utf8(text, at);
-        if (!next.valid) {
-            return false;
-        }
-        at += next.length;
-    }
-    return true;
-}
 
 std::string member(const KeyChange& change) {
     return json_quoted(change.key) + ":" + std::string(change.json);
@@ -131,21 +114,6 @@ tl::expected<std::optional<Edit>, ReadError> edit_of(const Json& json, TokenId o
     return std::optional<Edit>(changed_object(json, extras, changes));
 }
 
-/// `text` with every edit in its place; they do not overlap.
-std::string edited(std::string_view text, std::vector<Edit>& edits) {
-    std::sort(edits.begin(), edits.end(), [](const Edit& a, const Edit& b) { return a.begin < b.begin; });
-    std::string out;
-    out.reserve(text.size());
-    std::size_t at = 0;
-    for (const Edit& edit : edits) {
-        out += text.substr(at, edit.begin - at);
-        out += edit.text;
-        at = edit.end;
-    }
-    out += text.substr(at);
-    return out;
-}
-
 /// The nodes' own names, in a pass of its own: a name and the extras may want the same place.
 tl::expected<std::string, ReadError> renamed(const Json& json, std::span<const Change> changes) {
     const std::vector<TokenId> nodes = elements_of(json, find_member(json, 0, "nodes"));
@@ -180,7 +148,7 @@ tl::expected<std::string, ReadError> patched(const Json& json, std::span<const C
     std::map<std::int32_t, std::vector<KeyChange>> by_owner;
     for (const Change& change : changes) {
         const auto value = scan_json(change.json);
-        if (change.key.empty() || !is_text(change.key) || (!change.json.empty() && !value)) {
+        if (change.key.empty() || !is_utf8(change.key) || (!change.json.empty() && !value)) {
             return cannot(
                 fmt::format("node {}, key \"{}\": the value {} is no JSON, or the key no text. Write a text in "
                             "quotes, a number, true or false",
@@ -258,6 +226,20 @@ tl::expected<std::string, ReadError> write_changes(std::span<const std::byte> fi
         text = std::move(named);
     }
     return with_json(file, *text);
+}
+
+std::string edited(std::string_view text, std::vector<Edit>& edits) {
+    std::sort(edits.begin(), edits.end(), [](const Edit& a, const Edit& b) { return a.begin < b.begin; });
+    std::string out;
+    out.reserve(text.size());
+    std::size_t at = 0;
+    for (const Edit& edit : edits) {
+        out += text.substr(at, edit.begin - at);
+        out += edit.text;
+        at = edit.end;
+    }
+    out += text.substr(at);
+    return out;
 }
 
 tl::expected<std::string, ReadError> with_json(std::span<const std::byte> file, std::string_view text) {

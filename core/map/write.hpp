@@ -4,10 +4,19 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "core/map/map.hpp"
 
 namespace boltwalk {
+
+/// New text for the bytes [begin, end) of the JSON.
+struct Edit {
+    std::size_t begin = 0, end = 0;
+    std::string text;
+};
+/// `text` with every edit in its place; they do not overlap, and are put in order.
+std::string edited(std::string_view text, std::vector<Edit>& edits);
 
 /// The file with another JSON text in place of its own; everything else stays byte for byte. An error where that text
 /// cannot be read again, or the file is not read_map's kind.

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "core/map/files.hpp"
 #include "core/map/values.hpp"
 #include "core/table/extras.hpp"
 #include "core/table/table.hpp"
@@ -270,8 +271,6 @@ void Comparison::judged() {
             list.push_back(one.change);
         return list;
     };
-    const std::size_t slash = map.path.find_last_of('/');
-    const std::string folder = slash == std::string::npos ? "." : map.path.substr(0, slash);
     const auto written = write_changes(file, changes());
     if (!written) {
         out.wrong.push_back({0, "", "", "The changes cannot be written: " + written.error().text,
@@ -279,7 +278,7 @@ void Comparison::judged() {
         wanted.clear();
         return;
     }
-    const auto after = read_map_bytes(std::as_bytes(std::span(written->data(), written->size())), map.path, folder);
+    const auto after = read_map_bytes(span_of(*written), map.path, folder_of(map.path));
     if (!after) {
         out.wrong.push_back({0, "", "", "The map cannot be read with the changes in it: " + after.error().text,
                              "Take out rows until it can, and report the one."});

@@ -15,16 +15,6 @@ namespace boltwalk {
 
 namespace {
 
-bool is_utf8(std::string_view text) {
-    for (std::size_t at = 0; at < text.size();) {
-        const Utf8 next = decode_utf8(text, at);
-        if (!next.valid)
-            return false;
-        at += next.length;
-    }
-    return true;
-}
-
 /// Windows-1252, which spreadsheets save and call Latin-1: ISO 8859-1 but for 0x80 to 0x9F (the WHATWG's Encoding
 /// Standard, index windows-1252; from memory). Bytes that it leaves open stay what ISO 8859-1 makes of them.
 std::string from_latin_1(std::string_view bytes) {

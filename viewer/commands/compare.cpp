@@ -28,8 +28,7 @@ int run(const Settings& settings) {
     const auto first_file = bytes_of(settings.first), second_file = bytes_of(settings.second);
     if (!first_file || !second_file)
         return exit_unreadable;
-    const auto bytes = [](const std::string& file) { return std::as_bytes(std::span(file.data(), file.size())); };
-    const auto all = compare_maps(*first, bytes(*first_file), *second, bytes(*second_file));
+    const auto all = compare_maps(*first, span_of(*first_file), *second, span_of(*second_file));
     const auto unsourced = figures_without_source(*second);
     std::string out;
     if (settings.json) {

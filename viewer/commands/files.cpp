@@ -1,8 +1,6 @@
 #include "viewer/commands/files.hpp"
 
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 
 #include <fmt/format.h>
 
@@ -16,15 +14,6 @@ std::optional<Map> map_of(const std::string& path) {
         return std::move(*map);
     say_error(map.error().text);
     return std::nullopt;
-}
-
-std::optional<std::string> bytes_if_readable(const std::string& path) {
-    std::ifstream file(path, std::ios::binary);
-    std::string bytes{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
-    std::error_code failed;
-    if (!file.is_open() || file.bad() || std::filesystem::is_directory(path, failed))
-        return std::nullopt;
-    return bytes;
 }
 
 std::optional<std::string> bytes_of(const std::string& path) {
@@ -43,18 +32,10 @@ bool same_file(const std::string& input, const std::string& output) {
 }
 
 bool write_whole(const std::string& path, std::string_view bytes) {
-    const std::string beside = path + ".part";
-    std::ofstream out(beside, std::ios::binary);
-    out.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-    out.close();
-    std::error_code failed;
-    if (out)
-        std::filesystem::rename(beside, path, failed);
-    if (out && !failed)
-        return true;
-    std::filesystem::remove(beside, failed);
-    say_error(fmt::format("{}: cannot be written; is the folder there, and is there room?", path));
-    return false;
+    const bool written = put_whole(path, bytes);
+    if (!written)
+        say_error(fmt::format("{}: cannot be written; is the folder there, and is there room?", path));
+    return written;
 }
 
 } // namespace boltwalk

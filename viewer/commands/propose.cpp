@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <memory>
-#include <span>
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
@@ -35,20 +34,9 @@ bool print_lines(const std::string& text) {
     return print(out);
 }
 
-std::span<const std::byte> span_of(const std::string& bytes) {
-    return std::as_bytes(std::span(bytes.data(), bytes.size()));
-}
-
-/// The quarter turn that brings the axis named to +Y; nothing where the word is none.
-std::optional<std::array<double, 4>> rotation_of(const std::string& up) {
-    constexpr double half = 0.7071067811865476;
-    if (up.empty() || up == "none")
-        return std::array<double, 4>{0, 0, 0, 1};
-    if (up == "z-up")
-        return std::array<double, 4>{-half, 0, 0, half};
-    if (up == "x-up")
-        return std::array<double, 4>{0, 0, half, half};
-    return std::nullopt;
+/// Of an answer to --turn.
+std::array<double, 4> rotation_of(const std::string& word) {
+    return upright_turn(word == "z-up" ? UpAxis::z : word == "x-up" ? UpAxis::x : UpAxis::y);
 }
 
 std::string question_text(const UnitQuestion& question) {
@@ -167,7 +155,7 @@ int write(const Settings& settings, const Map& map, const Proposals& proposals, 
     auto written = write_changes(span_of(file), changes);
     if (written) {
         // Ids as on every first save: a log finds its items by them.
-        const auto again = read_map_bytes(span_of(*written), settings.map, "");
+        const auto again = read_map_bytes(span_of(*written), settings.map, folder_of(settings.map));
         if (again)
             written = write_changes(span_of(*written), missing_ids(*again));
     }
@@ -205,22 +193,17 @@ int run(const Settings& settings) {
         print_lines(question_text(question));
         return exit_findings;
     }
-    const auto rotation = rotation_of(settings.turn);
     // What is not answered is looked at as it is proposed, and said so; nothing is written then.
     const double scale = settings.scale > 0 ? settings.scale : question.scale;
-    auto upright = *rotation;
-    if (turn_open)
-        upright = *rotation_of(question.up == UpAxis::z ? "z-up" : "x-up");
-    const bool changed = scale != 1 || upright != std::array<double, 4>{0, 0, 0, 1};
+    const auto upright = turn_open ? upright_turn(question.up) : rotation_of(settings.turn);
+    const bool changed = scale != 1 || upright != upright_turn(UpAxis::y);
     if (changed) {
         auto turned = write_turned(span_of(*file), scale, upright);
         if (!turned) {
             say_error(fmt::format("{}: {}", settings.map, turned.error().text));
             return exit_unreadable;
         }
-        const std::size_t slash = settings.map.find_last_of('/');
-        auto again = read_map_bytes(span_of(*turned), settings.map,
-                                    slash == std::string::npos ? "." : settings.map.substr(0, slash));
+        auto again = read_map_bytes(span_of(*turned), settings.map, folder_of(settings.map));
         if (!again) {
             say_error(again.error().text);
             return exit_unreadable;

@@ -5,8 +5,9 @@
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
+#include "core/map/scan.hpp"
+#include "core/map/utf8.hpp"
 #include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
@@ -19,16 +20,6 @@ struct Settings {
     std::vector<std::string> values;
     bool ids = false;
 };
-
-/// "true", "12" and "1.5" stay what they look like; everything else is text.
-std::string as_json(const std::string& value) {
-    if (value.empty() || value == "true" || value == "false")
-        return value;
-    const auto number = nlohmann::json::parse(value, nullptr, false);
-    if (!number.is_discarded() && number.is_number())
-        return value;
-    return nlohmann::json(value).dump(-1, ' ', false, nlohmann::json::error_handler_t::strict);
-}
 
 int node_of(const Map& map, const std::string& name, int& found) {
     int count = 0;
@@ -59,12 +50,11 @@ int run(const Settings& settings) {
             say_error(fmt::format("{}: write KEY=VALUE, as in torque=\"64 N·m\"; KEY= takes the key away", value));
             return exit_unreadable;
         }
-        try {
-            changes.push_back({node, value.substr(0, sign), as_json(value.substr(sign + 1))});
-        } catch (const nlohmann::json::exception&) {
+        if (!is_utf8(value)) {
             say_error(fmt::format("{}: the value is not UTF-8 text", value));
             return exit_unreadable;
         }
+        changes.push_back({node, value.substr(0, sign), json_typed(value.substr(sign + 1))});
     }
     if (settings.ids)
         for (const Change& change : missing_ids(*map))
@@ -72,7 +62,7 @@ int run(const Settings& settings) {
     const auto file = bytes_of(settings.map);
     if (!file)
         return exit_unreadable;
-    const auto written = write_changes(std::as_bytes(std::span(file->data(), file->size())), changes);
+    const auto written = write_changes(span_of(*file), changes);
     if (!written) {
         say_error(written.error().text);
         return exit_unreadable;

@@ -75,7 +75,7 @@ int run(const Settings& settings) {
     const auto bytes = bytes_of(settings.map);
     if (!bytes)
         return exit_unreadable;
-    const auto file = std::as_bytes(std::span(bytes->data(), bytes->size()));
+    const auto file = span_of(*bytes);
     if (!settings.table.empty())
         return apply(settings, *map, file);
     return write_whole(settings.output, table_of(*map, file)) ? exit_good : exit_unreadable;

@@ -2,15 +2,13 @@
 
 #include <algorithm>
 #include <cstdio>
-#include <filesystem>
-#include <fstream>
-#include <sstream>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "core/job/job.hpp"
 #include "core/map/container.hpp"
+#include "core/map/files.hpp"
 
 namespace boltwalk {
 
@@ -19,38 +17,7 @@ namespace {
 using nlohmann::json;
 using nlohmann::ordered_json;
 
-std::span<const std::byte> span_of(const std::string& bytes) {
-    return std::as_bytes(std::span(bytes.data(), bytes.size()));
-}
-
-std::string folder_of(const std::string& path) {
-    const std::size_t slash = path.find_last_of('/');
-    return slash == std::string::npos ? "." : path.substr(0, slash + 1);
-}
-
-std::optional<std::string> bytes_at(const std::string& path) {
-    std::ifstream in(path, std::ios::binary);
-    if (!in)
-        return std::nullopt;
-    std::ostringstream out;
-    out << in.rdbuf();
-    return out.str();
-}
-
-/// Beside it first, then renamed: a full disk leaves what was there.
-bool put_whole(const std::string& path, const std::string& bytes) {
-    const std::string beside = path + ".new";
-    {
-        std::ofstream out(beside, std::ios::binary | std::ios::trunc);
-        out.write(bytes.data(), std::streamsize(bytes.size()));
-        out.flush();
-        if (!out)
-            return false;
-    }
-    return std::rename(beside.c_str(), path.c_str()) == 0;
-}
-
-/// FNV-1a: tells whether the file beside belongs to this one, no more.
+/// FNV-1a (from memory): tells whether the file beside belongs to this one, no more.
 std::uint64_t hash_of_bytes(const std::string& bytes) {
     std::uint64_t hash = 14695981039346656037U;
     for (const char c : bytes)
@@ -101,7 +68,7 @@ void keep_beside_file(Marking& marking) {
 }
 
 void take_up(Marking& marking) {
-    const auto text = bytes_at(autosave_path(marking.path));
+    const auto text = bytes_if_readable(autosave_path(marking.path));
     if (!text)
         return;
     try {
@@ -150,17 +117,11 @@ void read_extras(Marking& marking) {
 
 /// Every node with a mesh becomes an item, so that the drawing can mark it and a ray name it.
 void show_every_node(Marking& marking) {
-    auto shown = std::make_unique<Map>(marking.map);
-    shown->items.clear();
-    shown->parts.clear();
-    shown->fasteners.clear();
-    shown->tasks.clear();
-    shown->groups.clear();
+    auto shown = std::make_unique<Map>(as_scenery(marking.map));
     shown->findings.clear();
     marking.item_of.assign(shown->nodes.size(), ItemId{});
     for (std::size_t n = 0; n < shown->nodes.size(); ++n) {
         Node& node = shown->nodes[n];
-        node.item = {};
         if (node.mesh < 0 || !node.in_scene)
             continue;
         const ItemId id{std::int32_t(shown->items.size())};
@@ -179,7 +140,7 @@ void show_every_node(Marking& marking) {
 }
 
 bool turns(const MarkDeed& deed) {
-    return deed.scale != 1 || deed.rotation != std::array<double, 4>{0, 0, 0, 1};
+    return deed.scale != 1 || deed.rotation != upright_turn(UpAxis::y);
 }
 
 /// The file as the deeds make it. `until`: so many of them.
@@ -240,19 +201,10 @@ bool follow(Marking& marking, bool anew) {
             marking.refused.insert(marking.deeds[i].refused);
     if (anew) {
         show_every_node(marking);
-        const Map bare = [&] { // as scenery: what is annotated already was looked at, too
-            Map copy = *marking.shown;
-            copy.items.clear();
-            copy.parts.clear();
-            for (Node& node : copy.nodes)
-                node.item = {};
-            return copy;
-        }();
+        const Map bare = as_scenery(marking.map); // what is annotated already is looked at, too
         const Solids solids = make_solids(bare);
         marking.question = ask_units(solids);
         marking.proposals = find_proposals(solids);
-        for (Proposal& p : marking.proposals.list)
-            p.why.shrink_to_fit();
     }
     std::erase_if(marking.picked, [&](std::int32_t n) { return std::size_t(n) >= marking.map.nodes.size(); });
     marking.typed.clear();
@@ -284,7 +236,7 @@ std::string autosave_path(const std::string& path) {
 tl::expected<std::shared_ptr<Marking>, std::string> open_marking(const std::string& path) {
     auto marking = std::make_shared<Marking>();
     marking->path = path;
-    auto bytes = bytes_at(path);
+    auto bytes = bytes_if_readable(path);
     if (!bytes)
         return tl::unexpected(path + ": cannot be read");
     marking->original = std::move(*bytes);

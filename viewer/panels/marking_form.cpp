@@ -26,14 +26,6 @@ Mark mark_of(MarkKind kind) {
 
 constexpr const char* KIND_NAMES[] = {"Scenery", "Part", "Fastener", "Task", "Group"};
 
-Mark mark_of(Weight weight) {
-    return weight == Weight::fault ? Mark::fault : weight == Weight::doubt ? Mark::doubt : Mark::note;
-}
-
-ImU32 colour_of(const Ui& ui, Weight weight) {
-    return packed(weight == Weight::fault ? ui.theme.fault : weight == Weight::doubt ? ui.theme.doubt : ui.theme.note);
-}
-
 bool is_picked(const Marking& marking, std::int32_t node) {
     return std::find(marking.picked.begin(), marking.picked.end(), node) != marking.picked.end();
 }

@@ -10,11 +10,6 @@ namespace boltwalk {
 
 namespace {
 
-constexpr float CLICK_PX = 4;
-constexpr double ORBIT_DEG_PER_PX = 0.35, WHEEL_FACTOR = 1.15;
-// As in window.cpp: the drawing's letters follow the panels'.
-constexpr double DRAWING_EM_PX = 14.5, SIZE_PER_EM = 3408.0 / 2816.0;
-
 glm::dvec2 size_of(const Box& box) {
     return {double(box.w), double(box.h)};
 }
@@ -114,10 +109,7 @@ void draw_model(Window& window, const Box& box) {
     }
     point(window, box);
     Frame frame;
-    frame.width_px = int(std::lround(box.w * window.density));
-    frame.height_px = int(std::lround(box.h * window.density));
-    const Sizes& sizes = window.ui.sizes;
-    frame.scale = double(std::min(sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
+    size_frame(window, box, frame);
     frame.camera = room.camera;
     frame.poses = poses_of(marking);
     frame.night = window.view.night;
@@ -128,35 +120,19 @@ void draw_model(Window& window, const Box& box) {
         }
     place_labels(marking.stage, {}, frame);
     room.frame = std::move(frame);
-    if (window.canvas.show(room.frame))
-        ++window.seen.drawings;
+    show_picture(window, room.frame, box);
     window.seen.label_boxes.clear();
     ImDrawList* list = ImGui::GetWindowDrawList();
-    if (!window.drawing_error.empty())
-        text_in(window.ui, window.drawing_error, box, 0.5F, packed(window.ui.theme.text), window.ui.fonts.text);
-    else
-        list->AddImage(reinterpret_cast<ImTextureID>(std::uintptr_t(window.canvas.texture())), {box.x, box.y},
-                       {box.right(), box.bottom()}, {0, 1}, {1, 0});
+    const float line = window.ui.sizes.line;
     if (room.box && ImGui::IsMouseDown(ImGuiMouseButton_Left) && window.dragged) {
         const ImVec2 to = ImGui::GetIO().MousePos;
         if (box.holds(window.pressed_x, window.pressed_y))
             list->AddRect({std::min(window.pressed_x, to.x), std::min(window.pressed_y, to.y)},
                           {std::max(window.pressed_x, to.x), std::max(window.pressed_y, to.y)},
-                          packed(window.ui.theme.text), 0, 0, sizes.line * 2);
+                          packed(window.ui.theme.text), 0, 0, line * 2);
     }
-    list->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(window.ui.theme.panel_edge), 3, 0, sizes.line);
+    list->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(window.ui.theme.panel_edge), 3, 0, line);
 }
-
-struct PlaceButton {
-    const char *id, *label;
-    Place place;
-};
-constexpr std::array<PlaceButton, 6> PLACES{{{"look.front", "Front", Place::front},
-                                             {"look.rear", "Rear", Place::rear},
-                                             {"look.left", "Left", Place::left},
-                                             {"look.right", "Right", Place::right},
-                                             {"look.over", "Over", Place::over},
-                                             {"look.under", "Under", Place::under}}};
 
 /// The buttons under the drawing; with `draw` false only how far down they reach.
 float tools(Window& window, const Box& row, const Box& drawing, bool draw) {

@@ -18,9 +18,8 @@ struct MarkRoom {
     MarkTab tab = MarkTab::proposals;
     Scroll lists[3], form;
     Desk::Rows rows[3];
-    std::string search, path;
+    std::string search;
     bool several = false, box = false;
-    float box_x = 0, box_y = 0;
     std::array<std::string, key_count> texts; ///< being typed
     std::string texts_of;                     ///< which nodes and deeds they were filled for
     KeyId offering = KeyId::id;               ///< the key whose offers are open; id: none

@@ -1,20 +1,16 @@
 // What a person picks and says of it, as deeds.
 #include <algorithm>
-#include <cctype>
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
+#include "core/map/files.hpp"
+#include "core/map/scan.hpp"
+#include "viewer/panels/facts.hpp"
 #include "viewer/panels/marking.hpp"
 
 namespace boltwalk {
 
 namespace {
-
-std::string small_letters(std::string text) {
-    std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return char(std::tolower(c)); });
-    return text;
-}
 
 const std::string& name_at(const Marking& marking, std::int32_t node) {
     return marking.map.nodes[std::size_t(node)].name;
@@ -24,16 +20,6 @@ std::string counted(const Marking& marking) {
     return marking.picked.empty()       ? "the whole job"
            : marking.picked.size() == 1 ? name_at(marking, marking.picked.front())
                                         : fmt::format("{} nodes", marking.picked.size());
-}
-
-/// A number or yes/no is written as one; everything else is a text.
-std::string as_json(const std::string& text) {
-    if (text.empty() || text == "true" || text == "false")
-        return text;
-    const auto number = nlohmann::json::parse(text, nullptr, false);
-    if (!number.is_discarded() && number.is_number())
-        return text;
-    return nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
 
 std::string trimmed(const std::string& text) {
@@ -63,16 +49,6 @@ bool is_marker(KeyId id) {
 /// The nodes that are spoken of: those picked, else the scene.
 std::vector<std::int32_t> asked(const Marking& marking) {
     return marking.picked.empty() ? std::vector<std::int32_t>{-1} : marking.picked;
-}
-
-/// A node that others are to refer to wants a name of its own.
-void name_it(const Marking& marking, std::int32_t node, std::string_view base, std::vector<Change>& changes) {
-    const std::string& name = name_at(marking, node);
-    const auto twins = std::count_if(marking.map.nodes.begin(), marking.map.nodes.end(),
-                                     [&](const Node& one) { return one.name == name; });
-    if (twins < 2 && name != fmt::format("node {}", node) && name.find(';') == std::string::npos)
-        return;
-    changes.push_back({node, "name", as_json(fmt::format("{}_{}", base, node)), true});
 }
 
 } // namespace
@@ -150,6 +126,7 @@ MarkKind kind_of(const Marking& marking, std::int32_t node) {
 
 bool mark_as(Marking& marking, MarkKind kind) {
     MarkDeed deed;
+    NodeNames names(marking.map);
     for (const std::int32_t node : marking.picked) {
         const Proposal* proposal = proposal_of(marking, node);
         for (const auto& [key, value] : marking.extras[std::size_t(node)]) {
@@ -167,15 +144,15 @@ bool mark_as(Marking& marking, MarkKind kind) {
                                                                 : "fastener";
         if (kind == MarkKind::fastener) {
             deed.changes.push_back(
-                {node, "fastener", as_json(std::string(measured ? name_of(proposal->kind) : "bolt")), false});
+                {node, "fastener", json_typed(std::string(measured ? name_of(proposal->kind) : "bolt")), false});
         } else if (kind != MarkKind::scenery) {
             deed.changes.push_back({node, std::string(word), "true", false});
         }
         if (kind != MarkKind::scenery)
-            name_it(marking, node, word, deed.changes);
+            names.of(node, fmt::format("{}_{}", word, node), deed.changes);
     }
-    constexpr std::string_view names[] = {"scenery", "part", "fastener", "task", "group"};
-    deed.what = fmt::format("{}: {}", counted(marking), names[std::size_t(kind)]);
+    constexpr std::string_view kinds[] = {"scenery", "part", "fastener", "task", "group"};
+    deed.what = fmt::format("{}: {}", counted(marking), kinds[std::size_t(kind)]);
     return !marking.picked.empty() && add_deed(marking, std::move(deed));
 }
 
@@ -222,7 +199,7 @@ bool set_value(Marking& marking, KeyId id, const std::string& typed) {
     MarkDeed deed;
     const std::string key(key_of(id).name);
     for (const std::int32_t node : asked(marking))
-        deed.changes.push_back({node, key, as_json(text), false});
+        deed.changes.push_back({node, key, json_typed(text), false});
     deed.what = text.empty() ? fmt::format("{}: {} taken away", counted(marking), key)
                              : fmt::format("{}: {} {}", counted(marking), key, text);
     return add_deed(marking, std::move(deed));
@@ -238,14 +215,11 @@ void try_value(Marking& marking, KeyId id, const std::string& typed) {
     if (text.empty())
         return;
     const std::int32_t node = asked(marking).front();
-    const Change change{node, key, as_json(text), false};
-    const auto bytes =
-        write_changes(std::as_bytes(std::span(marking.bytes.data(), marking.bytes.size())), {&change, 1});
+    const Change change{node, key, json_typed(text), false};
+    const auto bytes = write_changes(span_of(marking.bytes), {&change, 1});
     if (!bytes)
         return;
-    const std::size_t slash = marking.path.find_last_of('/');
-    const auto map = read_map_bytes(std::as_bytes(std::span(bytes->data(), bytes->size())), marking.path,
-                                    slash == std::string::npos ? "." : marking.path.substr(0, slash + 1));
+    const auto map = read_map_bytes(span_of(*bytes), marking.path, folder_of(marking.path));
     if (!map)
         return;
     for (const Finding& finding : map->findings)
@@ -319,12 +293,10 @@ bool answer_scale(Marking& marking, bool yes) {
 }
 
 bool answer_up(Marking& marking, bool yes) {
-    constexpr double half = 0.7071067811865476;
     MarkDeed deed;
     deed.answers_up = true;
     if (yes)
-        deed.rotation = marking.question.up == UpAxis::z ? std::array<double, 4>{-half, 0, 0, half}
-                                                         : std::array<double, 4>{0, 0, half, half};
+        deed.rotation = upright_turn(marking.question.up);
     deed.what = yes ? fmt::format("the model turned: its {} is up", name_of(marking.question.up)) : "Y is up";
     return add_deed(marking, std::move(deed));
 }
