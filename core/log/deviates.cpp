@@ -54,6 +54,11 @@ void judge_piece(const Map& map, const JobNow& now, const Entry& e, std::size_t 
 } // namespace
 
 std::vector<Deviation> deviations_of(const Job& job, const JobNow& now, const Entry& e) {
+    return log_fold::deviations_with(job, now, e, log_fold::passed_over(now, *job.map, e));
+}
+
+std::vector<Deviation> log_fold::deviations_with(const Job& job, const JobNow& now, const Entry& e,
+                                                 std::span<const std::size_t> passed) {
     const Map& map = *job.map;
     std::vector<Deviation> out;
     if (e.deed == Deed::closed) {
@@ -84,7 +89,7 @@ std::vector<Deviation> deviations_of(const Job& job, const JobNow& now, const En
             });
         };
         std::vector<std::string> unconfirmed;
-        for (const std::size_t gate : passed_over(now, map, e))
+        for (const std::size_t gate : passed)
             if (const ItemId task = now.gates.all[gate].task; !is_said(task))
                 unconfirmed.push_back(fmt::format("\"{}\"", map[task].title));
         if (!unconfirmed.empty())

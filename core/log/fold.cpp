@@ -298,7 +298,7 @@ void take_from(const Job& job, Folding& folding, const std::vector<Entry>& entri
             continue;
         folding.entry = i;
         const std::vector<std::size_t> passed = passed_over(folding.now, *job.map, entries[i]);
-        for (Deviation& deviation : deviations_of(job, folding.now, entries[i])) {
+        for (Deviation& deviation : deviations_with(job, folding.now, entries[i], passed)) {
             deviation.entry = i;
             folding.now.deviations.push_back(std::move(deviation));
         }

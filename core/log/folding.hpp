@@ -1,6 +1,7 @@
 // The fold at work. Not for others.
 #pragma once
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -21,6 +22,8 @@ Action action_of(const Entry&);
 std::vector<std::uint8_t> struck_out(const std::vector<Entry>&);
 /// The gates that this step passes over, and nobody has said so yet: indices into Gates::all.
 std::vector<std::size_t> passed_over(const JobNow&, const Map&, const Entry&);
+/// deviations_of(), for whoever knows already which gates are `passed`.
+std::vector<Deviation> deviations_with(const Job&, const JobNow&, const Entry&, std::span<const std::size_t> passed);
 
 class Folding {
 public:
