@@ -50,17 +50,6 @@ void explode_control(Ui& ui, View& view, Flow& flow) {
         explode_to(view, view.explode_wanted + 0.25);
 }
 
-struct PlaceButton {
-    const char* id;
-    const char* label;
-    Place place;
-};
-constexpr std::array<PlaceButton, 6> PLACES{{{"look.front", "Front", Place::front},
-                                             {"look.rear", "Rear", Place::rear},
-                                             {"look.left", "Left", Place::left},
-                                             {"look.right", "Right", Place::right},
-                                             {"look.over", "Over", Place::over},
-                                             {"look.under", "Under", Place::under}}};
 constexpr const char* FIT = "Fit";
 constexpr const char* THIS_STEP = "This step";
 constexpr const char* NEARER = "Nearer";

@@ -1,5 +1,8 @@
 #include "viewer/panels/facts.hpp"
 
+#include <algorithm>
+#include <cctype>
+
 #include "core/log/log.hpp"
 
 namespace boltwalk {
@@ -239,6 +242,11 @@ std::string_view holding_words(Rule rule) {
     default:
         return "must come first";
     }
+}
+
+std::string small_letters(std::string text) {
+    std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return char(std::tolower(c)); });
+    return text;
 }
 
 } // namespace boltwalk

@@ -56,6 +56,16 @@ struct Window {
     std::shared_ptr<MarkRoom> mark_room; ///< of view.marking, while it is there
 };
 
+constexpr float CLICK_PX = 4; ///< a press that moves less is a click, not a drag
+constexpr double ORBIT_DEG_PER_PX = 0.35, WHEEL_FACTOR = 1.15;
+/// Its size and scale in that box: the drawing's own letters and lines follow the reading distance as ours do.
+void size_frame(const Window&, const Box&, Frame&);
+/// Draws the frame, where it changed, and shows it there; or why it cannot be drawn.
+void show_picture(Window&, const Frame&, const Box&);
+/// The drawing in its box, turned by whoever points at it.
+void draw_drawing(Window&, const Box&);
+/// A map that is only looked at before it is opened: no labels, nothing to point at.
+void draw_preview(Window&, const Session& made, const Box&);
 /// Dear ImGui's context, with nothing that moves or is written by itself.
 void start_imgui();
 /// The room in which a model is marked up, in place of all else, while view.marking is there.

@@ -6,7 +6,6 @@
 #include <GLFW/glfw3.h>
 
 #include <algorithm>
-#include <array>
 
 #include "viewer/panels/frames.hpp"
 #include "viewer/panels/marking.hpp"
@@ -166,10 +165,8 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, b
     }
     if (ctrl || !is_walking(view))
         return false;
-    static constexpr std::array<Place, 6> PLACES{Place::front, Place::rear, Place::left,
-                                                 Place::right, Place::over, Place::under};
     if (key >= GLFW_KEY_1 && key <= GLFW_KEY_6) {
-        look_from(view, PLACES[std::size_t(key - GLFW_KEY_1)]);
+        look_from(view, PLACES[std::size_t(key - GLFW_KEY_1)].place);
         return true;
     }
     switch (key) {

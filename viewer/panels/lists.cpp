@@ -1,7 +1,6 @@
 // The lists: steps, findings, items by name.
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <fmt/format.h>
 
 #include "viewer/panels/facts.hpp"
@@ -22,20 +21,9 @@ const char* word_of(Weight weight) {
     }
     return "";
 }
-Mark mark_of(Weight weight) {
-    return weight == Weight::fault ? Mark::fault : weight == Weight::doubt ? Mark::doubt : Mark::note;
-}
-ImU32 colour_of(const Ui& ui, Weight weight) {
-    return packed(weight == Weight::fault ? ui.theme.fault : weight == Weight::doubt ? ui.theme.doubt : ui.theme.note);
-}
 
 std::string finding_words(const Finding& finding) {
     return fmt::format("{}: {}", word_of(finding.weight), printable(finding.what));
-}
-
-std::string small_letters(std::string text) {
-    std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return char(std::tolower(c)); });
-    return text;
 }
 
 float mark_column(const Ui& ui) {
@@ -43,6 +31,14 @@ float mark_column(const Ui& ui) {
 }
 
 } // namespace
+
+Mark mark_of(Weight weight) {
+    return weight == Weight::fault ? Mark::fault : weight == Weight::doubt ? Mark::doubt : Mark::note;
+}
+
+ImU32 colour_of(const Ui& ui, Weight weight) {
+    return packed(weight == Weight::fault ? ui.theme.fault : weight == Weight::doubt ? ui.theme.doubt : ui.theme.note);
+}
 
 float row_height(const Ui& ui, std::string_view text, float width) {
     const float words = height_of(text, ui.fonts.text, width - mark_column(ui) - 1.5F * ui.sizes.pad);

@@ -49,6 +49,19 @@ struct Desk {
 
 inline constexpr float HOLD_SECONDS = 0.5F; ///< a longer press asks about what is under it
 
+/// Where the model can be looked at from.
+struct PlaceButton {
+    const char* id;
+    const char* label;
+    Place place;
+};
+inline constexpr std::array<PlaceButton, 6> PLACES{{{"look.front", "Front", Place::front},
+                                                    {"look.rear", "Rear", Place::rear},
+                                                    {"look.left", "Left", Place::left},
+                                                    {"look.right", "Right", Place::right},
+                                                    {"look.over", "Over", Place::over},
+                                                    {"look.under", "Under", Place::under}}};
+
 /// Buttons one after the other, from the left, on to the next row when one does not fit.
 struct Flow {
     Box box;
@@ -142,6 +155,9 @@ void draw_open_row(Ui&, View&, Desk&, const Box&);
 void plate(const Ui&, const Box&);
 /// A row of a list with a mark before its words; true when pressed.
 bool list_row(Ui&, std::string_view id, std::string_view text, const Box&, Mark, ImU32 mark_colour, bool on);
+/// A finding's sign and its colour.
+Mark mark_of(Weight);
+ImU32 colour_of(const Ui&, Weight);
 float row_height(const Ui&, std::string_view text, float width);
 
 /// A list whose rows are drawn only where they are seen.

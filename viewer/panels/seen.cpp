@@ -1,9 +1,8 @@
 #include "viewer/panels/seen.hpp"
 
-#include <cstdio>
-#include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "core/map/files.hpp"
 #include "viewer/panels/letters.hpp"
 #include "viewer/panels/marking.hpp"
 
@@ -159,12 +158,7 @@ std::string seen_text(const OnScreen& seen, const Ui& ui, const View& view, cons
 
 void write_seen(const OnScreen& seen, const Ui& ui, const View& view, const Desk& desk, const Layout& layout,
                 float width, float height) {
-    const std::string beside = seen.path + ".new";
-    {
-        std::ofstream out(beside, std::ios::binary);
-        out << seen_text(seen, ui, view, desk, layout, width, height);
-    }
-    std::rename(beside.c_str(), seen.path.c_str());
+    put_whole(seen.path, seen_text(seen, ui, view, desk, layout, width, height));
 }
 
 } // namespace boltwalk

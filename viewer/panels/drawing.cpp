@@ -1,0 +1,228 @@
+#include "viewer/panels/frames.hpp"
+
+#include <imgui.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "viewer/draw/gl.hpp"
+
+namespace boltwalk {
+
+namespace {
+
+// Of the drawing at scale 1: its smallest letters, by the em (viewer/draw), and Dear ImGui's size for the same em.
+constexpr double DRAWING_EM_PX = 14.5, SIZE_PER_EM = 3408.0 / 2816.0;
+
+void turn_by_pointer(Window& window, const Box& box) {
+    View& view = window.view;
+    ImGuiIO& io = ImGui::GetIO();
+    ImGui::SetCursorScreenPos({box.x, box.y});
+    ImGui::InvisibleButton("drawing", {box.w, box.h},
+                           ImGuiButtonFlags_MouseButtonLeft | ImGuiButtonFlags_MouseButtonRight |
+                               ImGuiButtonFlags_MouseButtonMiddle);
+    const bool over = ImGui::IsItemHovered();
+    if (ImGui::IsItemActivated()) {
+        window.pressed_x = io.MousePos.x;
+        window.pressed_y = io.MousePos.y;
+        window.dragged = false;
+    }
+    const glm::dvec2 px{double(box.w), double(box.h)};
+    if (ImGui::IsItemActive()) {
+        const bool far = std::abs(io.MousePos.x - window.pressed_x) > CLICK_PX ||
+                         std::abs(io.MousePos.y - window.pressed_y) > CLICK_PX;
+        window.dragged = window.dragged || far;
+        const double dx = double(io.MouseDelta.x), dy = double(io.MouseDelta.y);
+        if (window.dragged && (dx != 0 || dy != 0)) {
+            const bool left = ImGui::IsMouseDown(ImGuiMouseButton_Left) && !io.KeyShift;
+            const Camera camera = camera_now(view);
+            turn_by_hand(view, left ? orbited(camera, -dx * ORBIT_DEG_PER_PX, dy * ORBIT_DEG_PER_PX)
+                                    : panned(camera, {dx, dy}, double(box.h)));
+        }
+    }
+    const glm::dvec2 at{double(io.MousePos.x - box.x), double(io.MousePos.y - box.y)};
+    if (over && io.MouseWheel != 0)
+        turn_by_hand(view, zoomed(camera_now(view), std::pow(WHEEL_FACTOR, double(io.MouseWheel)), at, px));
+    if (!is_walking(view) || window.dragged)
+        return;
+    Ui& ui = window.ui;
+    const auto step_item = [&] {
+        const ItemId numbered = number_under(window.numbers, at);
+        return numbered ? numbered : next_under(view, at, double(ui.sizes.target) * 0.5);
+    };
+    const auto ask_about = [&] {
+        const ItemId own = step_item();
+        if (const ItemId item = own ? own : item_under(view, at)) {
+            pick_item(view, item);
+        } else if (view.keeper) { // what the map says nothing of can still have been in the way
+            unpick(view);
+            view.scenery = scenery_under(view, at);
+            if (!view.scenery.empty())
+                view.panel = Panel::in_way;
+        }
+    };
+    if (ImGui::IsItemActive() && !window.desk.hold_taken && io.MouseDownDuration[0] > HOLD_SECONDS) {
+        window.desk.hold_taken = true;
+        ask_about();
+    }
+    if (!ImGui::IsItemDeactivated())
+        return;
+    if (ImGui::IsMouseReleased(ImGuiMouseButton_Right)) {
+        ask_about();
+        return;
+    }
+    if (!ImGui::IsMouseReleased(ImGuiMouseButton_Left) || window.desk.hold_taken)
+        return;
+    // A fastener of this step is done, or is not.
+    if (const ItemId item = step_item(); item && view.keeper) {
+        view.picked = item;
+        view.pointed.clear();
+        tap(view, item);
+        return;
+    }
+    // A label stands for the hardware that it names.
+    for (const LabelBox& label : window.frame.layout.boxes) {
+        const Rect& r = label.box;
+        const double x = at.x * double(window.density), y = at.y * double(window.density);
+        if (x >= r.x && y >= r.y && x < r.right() && y < r.bottom() && label.wish >= 0 &&
+            std::size_t(label.wish) < window.frame.labels.size()) {
+            pick_item(view, window.frame.labels[std::size_t(label.wish)].items.front());
+            return;
+        }
+    }
+    const ItemId item = item_under(view, at);
+    if (item)
+        pick_item(view, item);
+    else
+        unpick(view);
+}
+
+/// Labels go along with what they name while anything moves, and settle when it rests.
+void label_drawing(Window& window, const Stage& stage, std::span<const Rect> reserved, bool rests, Frame& frame) {
+    View& view = window.view;
+    const Frame& before = window.frame;
+    const double seconds = std::exchange(view.labels_s, 0);
+    const auto same_words = [](const Overlays& a, const Overlays& b) {
+        return a.tracks == b.tracks && a.tools == b.tools && a.plumbs == b.plumbs;
+    };
+    if (before.labels != frame.labels || !same_words(before.over, frame.over) || before.width_px != frame.width_px ||
+        before.height_px != frame.height_px || before.scale != frame.scale)
+        view.moving_labels = {};
+    else
+        frame.layout = before.layout;
+    // On its way to another view nothing is worth reading: they come when it is there.
+    if (view.flight.t < 1 && view.moving_labels.held.empty()) {
+        frame.layout = {};
+        return;
+    }
+    move_labels(stage, reserved, rests, seconds, view.moving_labels, frame);
+    if (!rests) // and then once more, at rest
+        view.moving_labels.busy = true;
+}
+
+} // namespace
+
+void size_frame(const Window& window, const Box& box, Frame& frame) {
+    frame.width_px = int(std::lround(box.w * window.density));
+    frame.height_px = int(std::lround(box.h * window.density));
+    frame.scale = double(std::min(window.ui.sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
+}
+
+void show_picture(Window& window, const Frame& frame, const Box& box) {
+    if (window.canvas.show(frame))
+        ++window.seen.drawings;
+    if (!window.drawing_error.empty()) {
+        text_in(window.ui, window.drawing_error, box, 0.5F, packed(window.ui.theme.text), window.ui.fonts.text);
+        return;
+    }
+    const auto texture = reinterpret_cast<ImTextureID>(std::uintptr_t(window.canvas.texture()));
+    ImGui::GetWindowDrawList()->AddImage(texture, {box.x, box.y}, {box.right(), box.bottom()}, {0, 1}, {1, 0});
+}
+
+void draw_drawing(Window& window, const Box& box) {
+    View& view = window.view;
+    const glm::dvec2 px{double(box.w), double(box.h)};
+    if (px != view.drawing_px) {
+        view.drawing_px = px;
+        if (view.session && !view.by_hand) { // nobody turned it: it fits the new room at once
+            if ((is_walking(view) && has_job(view)) || on_tour(view) != nullptr)
+                look_at_step(view);
+            else
+                look_at_all(view);
+            view.flight.t = 1;
+        }
+    }
+    turn_by_pointer(window, box);
+
+    const Session& session = *view.session;
+    Frame frame;
+    size_frame(window, box, frame);
+    frame.camera = camera_now(view);
+    fill_frame(session.job, session.stage, view.shot, 0, frame);
+    frame.poses = poses_now(view);
+    frame.caption = {};
+    if (view.back) // the arrow shows the way out; what is drawn is in already
+        frame.moves.clear();
+    // The paint stroke says that a final torque was logged.
+    frame.painted.clear();
+    if (view.keeper) {
+        frame.painted.assign(session.map.items.size(), 0);
+        for (std::size_t f = 0; f < view.done.now.sites.size(); ++f)
+            if (view.done.now.sites[f].final_torque)
+                frame.painted[std::size_t(session.map.fasteners[f].item.index)] = 1;
+    }
+    frame.night = view.night;
+    frame.xray = view.see_through;
+    if (!is_walking(view)) {
+        frame.next.clear();
+        frame.moves.clear();
+        frame.labels.clear();
+    }
+    if (const OutOfSight* one = on_tour(view))
+        frame.next = {one->fastener};
+    frame.over = overlays_now(view);
+    tell_ways(frame.over, frame.labels, frame.caption);
+    if (!view.labels || view.motion < 1) {
+        frame.labels.clear();
+        without_words(frame.over); // nothing estimated without its word
+    }
+    if (view.picked)
+        frame.selected.push_back(view.picked);
+    for (const ItemId item : view.pointed)
+        if (item != view.picked)
+            frame.selected.push_back(item);
+    const bool rests = window.frame.camera == frame.camera && window.frame.poses == frame.poses &&
+                       window.frame.width_px == frame.width_px && window.frame.height_px == frame.height_px;
+    window.numbers = numbers_of(window.ui, view, window.numbers, rests);
+    label_drawing(window, session.stage, number_boxes(window.numbers, window.density), rests, frame);
+    window.frame = std::move(frame);
+    show_picture(window, window.frame, box);
+
+    window.seen.label_boxes.clear();
+    for (const LabelBox& label : window.frame.layout.boxes)
+        window.seen.label_boxes.push_back(
+            {box.x + float(label.box.x) / window.density, box.y + float(label.box.y) / window.density,
+             float(label.box.width) / window.density, float(label.box.height) / window.density});
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    list->PushClipRect({box.x, box.y}, {box.right(), box.bottom()}, true);
+    draw_numbers(window.ui, window.numbers, box);
+    list->PopClipRect();
+    list->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(window.ui.theme.panel_edge), 3, 0,
+                  window.ui.sizes.line);
+}
+
+/// What is being opened, as soon as it can be drawn: as it lies in the file, and nothing said of it.
+void draw_preview(Window& window, const Session& made, const Box& box) {
+    if (std::exchange(window.previewed, &made) != &made)
+        window.drawing_error = window.canvas.load(made.stage);
+    if (!window.drawing_error.empty())
+        return;
+    Frame frame;
+    size_frame(window, box, frame);
+    frame.camera = fitted(turned_to({}, Place::not_stated), made.stage.bounds, {double(box.w), double(box.h)});
+    frame.night = window.view.night;
+    window.frame = std::move(frame);
+    show_picture(window, window.frame, box);
+}
+
+} // namespace boltwalk
