@@ -26,13 +26,6 @@ constexpr std::array<WayWord, 6> ways{{{"front", "front", Way::front},
 /// Nothing lies farther out: a hundred metres.
 constexpr double farthest_mm = 100'000;
 
-std::string trimmed(std::string_view text) {
-    const std::size_t begin = text.find_first_not_of(" \t\r\n");
-    if (begin == std::string_view::npos)
-        return {};
-    return std::string(text.substr(begin, text.find_last_not_of(" \t\r\n") - begin + 1));
-}
-
 } // namespace
 
 std::optional<double> take_mm(const Value& value, std::string_view what, Notes& notes) {
@@ -111,7 +104,7 @@ std::optional<int> take_count(const Value& value, int least, int most, std::stri
 
 std::optional<std::string> take_text(const Value& value, std::string_view what, Notes& notes) {
     if (value.is(Value::Kind::text) && !trimmed(value.text).empty())
-        return trimmed(value.text);
+        return std::string(trimmed(value.text));
     notes.fault(value.mark,
                 fmt::format("{} wants a text, not {}.", what,
                             value.is(Value::Kind::text) ? "an empty one" : spoken(value.kind)),
@@ -135,7 +128,7 @@ std::optional<std::vector<std::string>> take_names(const Value& value, std::stri
         return std::nullopt;
     for (std::size_t at = 0; at <= text->size();) {
         const std::size_t end = std::min(text->find(';', at), text->size());
-        if (std::string name = trimmed(std::string_view(*text).substr(at, end - at)); !name.empty())
+        if (std::string name(trimmed(std::string_view(*text).substr(at, end - at))); !name.empty())
             names.push_back(std::move(name));
         at = end + 1;
     }

@@ -8,10 +8,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 constexpr double gravity_m_s2 = 9.80665; // standard gravity (3rd CGPM, 1901)
 
 /// Points nearer to each other than this, seen from above, are one: the lengths of one bolt's head.

@@ -10,10 +10,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// Nothing goes farther than this share of the whole's radius.
 constexpr double farthest_share = 1.5;
 /// How much wider what moves is taken, across its way, and how much of the gap it leaves, in turn; a later one counts

@@ -12,10 +12,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// Rays for thread stand so far outside the nominal radius. Nearer: the facets of a round hole count as clearance;
 /// farther: a fine clearance hole (ISO 273: 1.05 to 1.07 diameters) counts as thread.
 constexpr double thread_circle = 1.02;
@@ -31,7 +27,7 @@ constexpr double least_thread_m = 0.0005;
 constexpr double length_apart_m = 0.001;
 /// Steps round the axis; each has its opposite half of them on. Three in four must agree: a round hole's facets spoil a
 /// few.
-constexpr std::size_t directions = 16;
+constexpr std::size_t spokes = 16;
 
 /// Common practice, and the recommended lengths in two fastener catalogues (Bossard F-039, Mastik page 677, from trials
 /// with M6 to M16 of property class 8.8): 1.0 diameters in steel and grey iron, 1.4 to 2.5 in aluminium by its
@@ -45,8 +41,8 @@ constexpr double room_pitches = 1.0;
 constexpr double rounding_mm = 0.05;
 
 /// Steps round a circle: (1 - t*t, 2 t) / (1 + t*t), exact for rational t, no sine. Not quite even.
-std::array<glm::dvec2, directions> circle() {
-    std::array<glm::dvec2, directions> list;
+std::array<glm::dvec2, spokes> circle() {
+    std::array<glm::dvec2, spokes> list;
     constexpr std::array<double, 4> t{0.1, 0.3, 0.55, 0.85};
     for (std::size_t i = 0; i < 4; ++i) {
         const double n = 1 + t[i] * t[i];
@@ -130,7 +126,7 @@ struct Interval {
 };
 
 /// Where each body is met along one line downwards.
-struct Lines {
+struct Sightlines {
     const Solids& solids;
     const Profile& profile;
     std::int32_t own;
@@ -185,17 +181,17 @@ struct Round {
     std::int32_t body = -1;
     std::vector<double> length, top, bottom; ///< of those directions, within the shank
     std::uint32_t met = 0;                   ///< those directions, a bit each
-    bool all_round() const { return length.size() * 4 >= directions * 3; }
+    bool all_round() const { return length.size() * 4 >= spokes * 3; }
     /// On opposite sides at least: a slot's, which leaves nothing along its length.
-    bool astride() const { return (met & (met >> (directions / 2))) != 0; }
+    bool astride() const { return (met & (met >> (spokes / 2))) != 0; }
 };
 
 bool names_part(const std::vector<ItemId>& held, ItemId item) {
     return std::find(held.begin(), held.end(), item) != held.end();
 }
 
-std::vector<Round> look_round(const Lines& lines, const std::vector<ItemId>& held, double radius, double end) {
-    static const std::array<glm::dvec2, directions> steps = circle();
+std::vector<Round> look_round(const Sightlines& lines, const std::vector<ItemId>& held, double radius, double end) {
+    static const std::array<glm::dvec2, spokes> steps = circle();
     std::vector<Round> rounds;
     std::vector<RayHit> hits;
     const double seat = lines.profile.seat;
@@ -256,7 +252,7 @@ bool measured_below_head(const Fastener& f) {
     return f.head != "countersunk" && f.head != "none";
 }
 
-void find_bottom(const Lines& lines, Fit& fit, double end, const Round& thread) {
+void find_bottom(const Sightlines& lines, Fit& fit, double end, const Round& thread) {
     // The first face of the thread's body across the axis, from the seat down.
     std::vector<RayHit> hits;
     const double reach = 6 * lines.profile.radius;
@@ -322,7 +318,7 @@ Fit measure(const Solids& solids, const Fastener& fastener) {
     fit.stated_mm = fastener.length_mm;
     // What is stated goes before what is drawn.
     const double end = fit.stated_mm ? profile.seat - *fit.stated_mm / 1000 : profile.end;
-    const Lines lines{solids, profile, own};
+    const Sightlines lines{solids, profile, own};
     const std::vector<Round> round_thread = look_round(lines, fastener.holds, profile.radius * thread_circle, end);
     const std::vector<Round> round_clamped = look_round(lines, fastener.holds, profile.radius * clamped_circle, end);
     const Round* thread = thread_of(solids, fastener, round_thread, round_clamped);

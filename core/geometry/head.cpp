@@ -16,10 +16,6 @@ constexpr double underside = -0.999;
 /// 0.09); what is less is an open or flat shell, whose sense the sum does not tell.
 constexpr double closed_volume = 1e-3;
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 double share_of(const Facet& facet, const glm::dvec3& axis) {
     const bool whole = axis == glm::dvec3(0.0);
     return whole ? facet.area : facet.area * 0.5 * std::max(0.0, 1.0 + glm::dot(facet.normal, axis));

@@ -10,22 +10,14 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
-std::size_t slot(Place place) {
-    return static_cast<std::size_t>(place);
-}
-
 bool is_there(const Arrangement& arrangement, std::int32_t body) {
     return body >= 0 && (at(body) >= arrangement.there.size() || arrangement.there[at(body)]);
 }
 
 /// For one arrangement and head: the case that fits best, and who of the bodies stands there as that case has it.
-class Fit {
+class Drawn {
 public:
-    Fit(const Sights& sights, const Arrangement& arrangement) : sights_(sights), arrangement_(arrangement) {
+    Drawn(const Sights& sights, const Arrangement& arrangement) : sights_(sights), arrangement_(arrangement) {
         for (const SightCase& one : sights.cases) {
             const std::size_t bodies = std::max(one.shift.size(), arrangement.shift.size());
             auto& differ = differ_.emplace_back();
@@ -84,12 +76,12 @@ private:
     std::size_t case_ = 0;
 };
 
-Seen seen_by(const Sights& sights, std::size_t fastener, const Arrangement& arrangement, Fit& fit) {
+Seen seen_by(const Sights& sights, std::size_t fastener, const Arrangement& arrangement, Drawn& drawn) {
     Seen result;
     const Head& head = sights.heads[fastener];
     result.there = is_there(arrangement, head.body);
-    fit.choose(head.body);
-    const HeadSights& own = sights.cases[fit.chosen()].heads[fastener];
+    drawn.choose(head.body);
+    const HeadSights& own = sights.cases[drawn.chosen()].heads[fastener];
     if (!(own.free[0] > 0))
         return result;
     result.known = true;
@@ -97,9 +89,9 @@ Seen seen_by(const Sights& sights, std::size_t fastener, const Arrangement& arra
     for (const Sight& sight : own.sights) {
         bool free = true;
         for (std::uint32_t i = sight.first; free && i < sight.first + sight.count; ++i)
-            free = !fit.stands(own.bodies[i]);
+            free = !drawn.stands(own.bodies[i]);
         ByPlace& sum = free ? result.share : hidden;
-        sum[slot(sight.from)] += sight.weight;
+        sum[at(sight.from)] += sight.weight;
         if (sight.from != Place::inside)
             sum[0] += sight.weight;
     }
@@ -116,15 +108,15 @@ Seen seen_by(const Sights& sights, std::size_t fastener, const Arrangement& arra
 } // namespace
 
 Seen seen(const Sights& sights, std::size_t fastener, const Arrangement& arrangement) {
-    Fit fit(sights, arrangement);
-    return seen_by(sights, fastener, arrangement, fit);
+    Drawn drawn(sights, arrangement);
+    return seen_by(sights, fastener, arrangement, drawn);
 }
 
 std::vector<Seen> seen(const Sights& sights, const Arrangement& arrangement) {
-    Fit fit(sights, arrangement);
+    Drawn drawn(sights, arrangement);
     std::vector<Seen> result;
     for (std::size_t i = 0; i < sights.heads.size(); ++i)
-        result.push_back(seen_by(sights, i, arrangement, fit));
+        result.push_back(seen_by(sights, i, arrangement, drawn));
     return result;
 }
 
@@ -140,17 +132,17 @@ Place best_place(const Seen& seen) {
 }
 
 Place judged_from(const Seen& seen, Place stated) {
-    return stated != Place::not_stated && seen.facing[slot(stated)] > 0 ? stated : best_place(seen);
+    return stated != Place::not_stated && seen.facing[at(stated)] > 0 ? stated : best_place(seen);
 }
 
 bool is_hidden(const Seen& seen, Place stated) {
-    return seen.known && seen.share[slot(judged_from(seen, stated))] < hidden_below;
+    return seen.known && seen.share[at(judged_from(seen, stated))] < hidden_below;
 }
 
 std::vector<Hider> hiders(const Sights& sights, std::size_t fastener, const Arrangement& arrangement, Place place) {
-    Fit fit(sights, arrangement);
-    fit.choose(sights.heads[fastener].body);
-    const HeadSights& own = sights.cases[fit.chosen()].heads[fastener];
+    Drawn drawn(sights, arrangement);
+    drawn.choose(sights.heads[fastener].body);
+    const HeadSights& own = sights.cases[drawn.chosen()].heads[fastener];
     std::map<std::int32_t, Hider> by;
     std::vector<std::int32_t> standing;
     for (const Sight& sight : own.sights) {
@@ -158,7 +150,7 @@ std::vector<Hider> hiders(const Sights& sights, std::size_t fastener, const Arra
             continue;
         standing.clear();
         for (std::uint32_t i = sight.first; i < sight.first + sight.count; ++i)
-            if (fit.stands(own.bodies[i]))
+            if (drawn.stands(own.bodies[i]))
                 standing.push_back(own.bodies[i]);
         for (const std::int32_t body : standing) {
             Hider& hider = by[body];
@@ -169,8 +161,8 @@ std::vector<Hider> hiders(const Sights& sights, std::size_t fastener, const Arra
     }
     std::vector<Hider> list;
     for (auto& [body, hider] : by) {
-        hider.share /= own.free[slot(place)];
-        hider.alone /= own.free[slot(place)];
+        hider.share /= own.free[at(place)];
+        hider.alone /= own.free[at(place)];
         list.push_back(hider);
     }
     std::stable_sort(list.begin(), list.end(), [](const Hider& a, const Hider& b) { return a.share > b.share; });
@@ -192,9 +184,9 @@ std::vector<HiddenHead> hidden_in(const Sights& sights, const Solids& solids, st
         HiddenHead one;
         one.fastener = i;
         one.from = judged_from(seen, stated(i));
-        one.share = seen.share[slot(one.from)];
+        one.share = seen.share[at(one.from)];
         one.best = best_place(seen);
-        one.best_share = seen.share[slot(one.best)];
+        one.best_share = seen.share[at(one.best)];
         one.by = hiders(sights, i, states[now], one.from);
         one.view = static_cast<std::int32_t>(now);
         one.view_from = one.from;
@@ -202,11 +194,11 @@ std::vector<HiddenHead> hidden_in(const Sights& sights, const Solids& solids, st
         list.push_back(std::move(one));
     }
     for (std::size_t s = now + 1; s < states.size(); ++s) {
-        Fit fit(sights, states[s]);
+        Drawn drawn(sights, states[s]);
         for (HiddenHead& one : list) {
             if (one.into_view >= 0 || one.gone >= 0)
                 continue;
-            const Seen seen = seen_by(sights, one.fastener, states[s], fit);
+            const Seen seen = seen_by(sights, one.fastener, states[s], drawn);
             if (!seen.there) {
                 one.gone = static_cast<std::int32_t>(s);
                 continue;
@@ -215,10 +207,10 @@ std::vector<HiddenHead> hidden_in(const Sights& sights, const Solids& solids, st
             const bool into_view = !is_hidden(seen, stated(one.fastener));
             if (into_view)
                 one.into_view = static_cast<std::int32_t>(s);
-            if (into_view || seen.share[slot(from)] > one.view_share) {
+            if (into_view || seen.share[at(from)] > one.view_share) {
                 one.view = static_cast<std::int32_t>(s);
                 one.view_from = from;
-                one.view_share = seen.share[slot(from)];
+                one.view_share = seen.share[at(from)];
             }
         }
     }

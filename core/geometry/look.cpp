@@ -20,12 +20,6 @@ constexpr double distances[] = {1.5, 1.35, 1.2, 1.1,
 constexpr double aslant = 1.25;
 /// Heads thinner than this count as so thick when the eye comes near (a split pin), metres.
 constexpr double thinnest_m = 0.006;
-/// Rays begin so far off the surface, metres: see hidden.cpp.
-constexpr double off_surface_m = 2e-5;
-
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
 
 /// The directions that pictures of a place have always had (viewer/scene/camera.cpp, turned_to): a little aslant, so
 /// that depth shows. Towards the eye.

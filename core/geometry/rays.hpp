@@ -14,6 +14,10 @@
 
 namespace boltwalk {
 
+/// Rays begin this far off the surface, metres, so that rounding (a quarter of a micrometre, 3 m from the origin)
+/// does not let them begin below it. More: what touches the head begins to be overlooked.
+inline constexpr double off_surface_m = 2e-5;
+
 /// A ray in the axes of one mesh; distances stay those of the world's ray.
 struct MeshRay {
     glm::vec3 from, along, inverse;

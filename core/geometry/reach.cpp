@@ -15,10 +15,6 @@ using namespace reaching;
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// Heads of one kind differ in the last digit from place to place; up to the next tenth of a millimetre they are alike
 /// and share their tools' shapes.
 double rounded_up(double metres) {

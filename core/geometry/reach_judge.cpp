@@ -12,10 +12,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// As many obstacles of one pose are told apart; more than that never clear.
 constexpr std::size_t most_obstacles = 64;
 /// As many ways to stand of one pose, and alternatives of one fastener, are kept.

@@ -11,11 +11,9 @@ namespace boltwalk::reaching {
 
 namespace {
 
-constexpr double mm = 0.001;
-
 /// Height at which a tool begins on a head.
 double foot_of(const Site& site) {
-    return std::max(reach_foot_mm * mm, reach_foot_share * site.head);
+    return std::max(reach_foot_mm * m_per_mm, reach_foot_share * site.head);
 }
 /// Sizes of one drive that differ by less are the same: 9/16 in is no 14, 5/16 in no 8, but 12.7 is 1/2 in.
 constexpr double same_size_mm = 0.05;
@@ -85,26 +83,26 @@ void add_handle(ToolShape& shape, double head, double low, double height, double
         shape.hand.push_back(
             {reach - fist_along_m, reach, middle - fist_m / 2, middle + fist_m / 2 + lift, fist_m / 2});
     shape.handle = {0, middle, reach, middle, width / 2};
-    shape.lever_m = reach - grip_half_mm * mm;
+    shape.lever_m = reach - grip_half_mm * m_per_mm;
 }
 
 ToolShape chain(const End& end, const std::vector<const Tool*>& extensions, const Tool& driver) {
     ToolShape shape;
     const double square = square_of(*end.tool, driver);
-    const double lift = std::min(end.lift, square_length_mm(square) * mm);
+    const double lift = std::min(end.lift, square_length_mm(square) * m_per_mm);
     shape.rings = end.rings;
     double top = end.top;
     std::string names;
     for (const Tool* extension : extensions) {
-        const double length = extension->length_mm * mm;
-        shape.rings.push_back({top, top + length, 0, extension_outside_mm(square) * mm / 2, lift});
+        const double length = extension->length_mm * m_per_mm;
+        shape.rings.push_back({top, top + length, 0, extension_outside_mm(square) * m_per_mm / 2, lift});
         top += length;
         names += ", " + name_of(*extension);
     }
-    const double width = handle_width_mm(square) * mm;
+    const double width = handle_width_mm(square) * m_per_mm;
     double length = driver.length_mm > 0 ? driver.length_mm : ratchet_length_mm(square);
-    double head = ratchet_head_mm(square) * mm;
-    double height = ratchet_height_mm(square) * mm;
+    double head = ratchet_head_mm(square) * m_per_mm;
+    double height = ratchet_height_mm(square) * m_per_mm;
     if (driver.kind == ToolKind::torque_wrench && driver.length_mm == 0)
         length = torque_wrench_length_mm(driver.high_nm);
     if (driver.kind == ToolKind::bar) { // a hinge no thicker than the handle
@@ -113,21 +111,22 @@ ToolShape chain(const End& end, const std::vector<const Tool*>& extensions, cons
     }
     shape.name = fmt::format("{}{}, {}", name_of(driver), names, name_of(*end.tool));
     shape.need = steps(driver.kind == ToolKind::ratchet ? 360.0 / ratchet_teeth : swing_pull_deg);
-    add_handle(shape, head, top, height, lift, length * mm, width, driver.kind != ToolKind::ratchet);
+    add_handle(shape, head, top, height, lift, length * m_per_mm, width, driver.kind != ToolKind::ratchet);
     return shape;
 }
 
 /// A socket on a hexagon: false when it does not reach far enough over what stands out of the nut.
 bool socket_end(const Tool& tool, double flats_mm, double square, const Site& site, End& end) {
     const bool deep = tool.kind == ToolKind::deep_socket;
-    const double length = socket_length_mm(square, deep) * mm;
-    const double inside = length - square_length_mm(square) * mm - 2 * mm; // 2 mm of bottom: common practice
+    const double length = socket_length_mm(square, deep) * m_per_mm;
+    const double inside =
+        length - square_length_mm(square) * m_per_mm - 2 * m_per_mm; // 2 mm of bottom: common practice
     const double bottom = std::max(foot_of(site), site.proud - inside);
     if (site.head - bottom < gripped_share * site.head)
         return false;
-    const double outer = socket_outside_mm(flats_mm, square) * mm / 2;
-    const double nut_end = std::min(outer, (1.25 * flats_mm + 3.0) * mm / 2);
-    const double inner = flats_mm * mm / 2;
+    const double outer = socket_outside_mm(flats_mm, square) * m_per_mm / 2;
+    const double nut_end = std::min(outer, (1.25 * flats_mm + 3.0) * m_per_mm / 2);
+    const double inner = flats_mm * m_per_mm / 2;
     end.tool = &tool;
     end.lift = site.proud - bottom;
     end.top = bottom + length;
@@ -140,77 +139,77 @@ bool socket_end(const Tool& tool, double flats_mm, double square, const Site& si
 }
 
 void bit_end(const Tool& tool, const Drive& drive, double square, const Site& site, End& end) {
-    const double body = socket_length_mm(square, false) * mm;
-    const double key = std::max(bit_length_mm(square) * mm - body, 0.0);
-    const double thick = key_thickness_mm(drive) * mm;
+    const double body = socket_length_mm(square, false) * m_per_mm;
+    const double key = std::max(bit_length_mm(square) * m_per_mm - body, 0.0);
+    const double thick = key_thickness_mm(drive) * m_per_mm;
     const double in = std::min(key_depth * thick, 0.7 * key);
     const double low = site.head;
     end.tool = &tool;
     end.lift = in;
     end.top = low + key - in + body;
     end.rings = {{low, low + key - in, 0, thick / 2, in},
-                 {low + key - in, end.top, 0, bit_outside_mm(square) * mm / 2, in}};
+                 {low + key - in, end.top, 0, bit_outside_mm(square) * m_per_mm / 2, in}};
 }
 
 ToolShape ring_spanner(const Tool& tool, double flats_mm, const Site& site) {
     ToolShape shape;
-    const double outer = ring_outside_mm(flats_mm) * mm / 2;
-    const double height = ring_height_mm(flats_mm) * mm;
+    const double outer = ring_outside_mm(flats_mm) * m_per_mm / 2;
+    const double height = ring_height_mm(flats_mm) * m_per_mm;
     const double bottom = std::max(foot_of(site), site.head - height); // no lower than it needs
     const double lift = site.proud - bottom;
     shape.name = name_of(tool);
     shape.need = steps(swing_spanner_deg);
-    shape.rings = {{bottom, bottom + height, flats_mm * mm / 2, outer, lift}};
+    shape.rings = {{bottom, bottom + height, flats_mm * m_per_mm / 2, outer, lift}};
     // The shank rises at 15 degrees from the ring's middle: pieces of it, each as high as it needs.
-    const double length = (spanner_length_mm(flats_mm) * mm - outer) * cos_offset;
-    const double thick = open_height_mm(flats_mm) * mm;
+    const double length = (spanner_length_mm(flats_mm) * m_per_mm - outer) * cos_offset;
+    const double thick = open_height_mm(flats_mm) * m_per_mm;
     constexpr int pieces = 4;
     for (int i = 0; i < pieces; ++i) {
         const double from = outer * 0.7 + (length - outer * 0.7) * i / pieces;
         const double to = outer * 0.7 + (length - outer * 0.7) * (i + 1) / pieces;
         const double middle = bottom + height / 2 - outer * tan_offset;
         shape.arms.push_back({from, to,
-                              std::max(bottom + reach_clearance_mm * mm, middle + from * tan_offset - thick / 2),
-                              middle + to * tan_offset + thick / 2 + lift, spanner_width_mm(flats_mm) * mm / 2});
+                              std::max(bottom + reach_clearance_mm * m_per_mm, middle + from * tan_offset - thick / 2),
+                              middle + to * tan_offset + thick / 2 + lift, spanner_width_mm(flats_mm) * m_per_mm / 2});
     }
     const double root = bottom + height / 2;
     shape.handle = {outer * 0.7, root - outer * 0.3 * tan_offset, length, root + (length - outer) * tan_offset,
                     thick / 2};
-    shape.lever_m = length - grip_half_mm * mm;
+    shape.lever_m = length - grip_half_mm * m_per_mm;
     return shape;
 }
 
 ToolShape open_spanner(const Tool& tool, double flats_mm, const Site& site) {
     ToolShape shape;
-    const double height = open_height_mm(flats_mm) * mm;
+    const double height = open_height_mm(flats_mm) * m_per_mm;
     const double bottom = std::max(foot_of(site), (site.head - height) / 2);
-    const double outer = open_width_mm(flats_mm) * mm / 2;
-    const double length = spanner_length_mm(flats_mm) * mm - outer;
-    const double inner = flats_mm * mm / 2;
+    const double outer = open_width_mm(flats_mm) * m_per_mm / 2;
+    const double length = spanner_length_mm(flats_mm) * m_per_mm - outer;
+    const double inner = flats_mm * m_per_mm / 2;
     shape.name = name_of(tool);
     shape.need = steps(swing_spanner_deg);
     // It comes on from the handle's side and is open on the other: the jaws' tips are all that is behind the axis.
-    shape.rings = {{bottom, bottom + height, inner, jaw_round * flats_mm * mm, 0}};
-    shape.arms = {{-jaw_tips * flats_mm * mm, outer, bottom, bottom + height, outer, inner},
-                  {outer, length, bottom, bottom + height, spanner_width_mm(flats_mm) * mm / 2, 0}};
+    shape.rings = {{bottom, bottom + height, inner, jaw_round * flats_mm * m_per_mm, 0}};
+    shape.arms = {{-jaw_tips * flats_mm * m_per_mm, outer, bottom, bottom + height, outer, inner},
+                  {outer, length, bottom, bottom + height, spanner_width_mm(flats_mm) * m_per_mm / 2, 0}};
     shape.handle = {outer * 0.7, bottom + height / 2, length, bottom + height / 2, height / 2};
-    shape.lever_m = length - grip_half_mm * mm;
+    shape.lever_m = length - grip_half_mm * m_per_mm;
     return shape;
 }
 
 ToolShape bent_key(const Tool& tool, bool long_arm_in, const Site& site) {
     ToolShape shape;
-    const double thick = key_thickness_mm(tool.drive) * mm;
+    const double thick = key_thickness_mm(tool.drive) * m_per_mm;
     const double in = key_depth * thick;
-    const double up = (long_arm_in ? key_long_mm(tool.drive) : key_short_mm(tool.drive)) * mm - in;
-    const double out = (long_arm_in ? key_short_mm(tool.drive) : key_long_mm(tool.drive)) * mm;
+    const double up = (long_arm_in ? key_long_mm(tool.drive) : key_short_mm(tool.drive)) * m_per_mm - in;
+    const double out = (long_arm_in ? key_short_mm(tool.drive) : key_long_mm(tool.drive)) * m_per_mm;
     const double top = site.head + up;
     shape.name = name_of(tool) + (long_arm_in ? ", long arm in" : "");
     shape.need = steps(swing_key_deg);
     shape.rings = {{site.head, top, 0, thick / 2, in}};
     shape.arms = {{0, out, top - thick, top + in, thick / 2}};
     shape.handle = {0, top - thick / 2, out, top - thick / 2, thick / 2};
-    shape.lever_m = std::max(out - std::min(grip_half_mm * mm, out / 2), 0.0);
+    shape.lever_m = std::max(out - std::min(grip_half_mm * m_per_mm, out / 2), 0.0);
     return shape;
 }
 

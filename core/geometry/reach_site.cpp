@@ -12,10 +12,6 @@ namespace boltwalk::reaching {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 // Distances from the axis in widths across flats. A hexagon's flats lie at 0.5, its corners at 0.577; a chamfer takes
 // the top's rim in to about 0.475, a shank is below 0.4 (M14 under hex 19: 0.37), a flange above 0.64.
 constexpr double gripped_from = 0.42;

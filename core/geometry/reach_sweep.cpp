@@ -46,7 +46,7 @@ namespace reaching {
 
 namespace {
 
-struct Box {
+struct Cuboid {
     glm::dvec3 centre, half;
     double low() const { return centre.z - half.z; }
     double high() const { return centre.z + half.z; }
@@ -58,7 +58,7 @@ struct Box {
     }
 };
 
-Box box_of(const Corners& t) {
+Cuboid box_of(const Corners& t) {
     const glm::dvec3 low = glm::min(t.a, glm::min(t.b, t.c));
     const glm::dvec3 high = glm::max(t.a, glm::max(t.b, t.c));
     return {0.5 * (low + high), 0.5 * (high - low)};
@@ -83,14 +83,14 @@ public:
         done_ = std::find(under_.begin(), under_.end(), body) != under_.end();
         return !done_;
     }
-    bool room(const Box& box) const {
+    bool room(const Cuboid& box) const {
         return box.high() >= low_ && box.low() <= high_ && box.near_squared() <= outer_squared_;
     }
-    bool wants(const Box& box) const { return !done_ && room(box); }
+    bool wants(const Cuboid& box) const { return !done_ && room(box); }
     void meet(const Corners& t) {
         if (done_)
             return;
-        const Box box = box_of(t);
+        const Cuboid box = box_of(t);
         if (!room(box))
             return;
         for (const Span& ring : rings_) {
@@ -150,11 +150,11 @@ public:
         widen();
         return true;
     }
-    bool room(const Box& box) const {
+    bool room(const Cuboid& box) const {
         return box.high() >= low_ && box.low() <= high_ && box.near_squared() <= far_squared_;
     }
     /// Could something in this box block a direction that its body does not block yet?
-    bool wants(const Box& box) const {
+    bool wants(const Cuboid& box) const {
         if (blocks_[now_].count == reach_directions || !room(box))
             return false;
         const double near_squared = box.near_squared();
@@ -165,7 +165,7 @@ public:
         });
     }
     void meet(const Corners& t) {
-        const Box box = box_of(t);
+        const Cuboid box = box_of(t);
         if (blocks_[now_].count == reach_directions || !room(box))
             return;
         const double near_squared = box.near_squared();
@@ -234,7 +234,7 @@ private:
         return std::min(from_.x * p.y - from_.y * p.x, p.x * to_.y - p.y * to_.x);
     }
     /// Of the box's least deep corner; below 0: there is no run.
-    double depth_of(const Box& box) const {
+    double depth_of(const Cuboid& box) const {
         if (!run_)
             return -1;
         const double first = from_.x * box.centre.y - from_.y * box.centre.x -
@@ -244,20 +244,20 @@ private:
         return std::min(first, last);
     }
     /// Is a thing `deep` in the run where the arm goes, and not so deep that it adds nothing?
-    static bool within(const Span& arm, const Box& box, double near_squared, double deep) {
+    static bool within(const Span& arm, const Cuboid& box, double near_squared, double deep) {
         if (box.high() < arm.low || box.low() > arm.high || near_squared > arm.far_squared)
             return false;
         constexpr double rounding_m = 1e-9;
         return deep < arm.half + rounding_m || near_squared <= arm.round_squared + rounding_m;
     }
 
-    static Round round_of(const Box& box) {
+    static Round round_of(const Cuboid& box) {
         const glm::dvec2 middle(box.centre);
         return {std::sqrt(glm::dot(middle, middle)), std::sqrt(box.half.x * box.half.x + box.half.y * box.half.y),
                 number_near(middle)};
     }
 
-    bool adds(const Span& arm, const Box& box, Round& round) const {
+    bool adds(const Span& arm, const Cuboid& box, Round& round) const {
         if (round.radius < 0)
             round = round_of(box);
         if (round.distance + round.radius < arm.from)
@@ -370,7 +370,7 @@ glm::dvec3 wide(const glm::dmat4& m, const glm::dvec3& half) {
 }
 
 /// The box in other axes round a node's.
-Box box_in(const glm::dmat4& axes, const BoxTree::Node& node) {
+Cuboid box_in(const glm::dmat4& axes, const BoxTree::Node& node) {
     const glm::dvec3 centre = 0.5 * (glm::dvec3(node.low) + glm::dvec3(node.high));
     const glm::dvec3 half = 0.5 * (glm::dvec3(node.high) - glm::dvec3(node.low));
     return {glm::dvec3(axes * glm::dvec4(centre, 1.0)), wide(axes, half)};
@@ -424,10 +424,10 @@ struct InBore {
     double inner, low, high;
     std::vector<std::pair<double, double>> spans;
     static bool begin(std::int32_t) { return true; }
-    bool room(const Box& box) const {
+    bool room(const Cuboid& box) const {
         return box.near_squared() <= inner * inner && box.high() >= low && box.low() <= high;
     }
-    bool wants(const Box& box) const { return room(box); }
+    bool wants(const Cuboid& box) const { return room(box); }
     void meet(const Corners& t) {
         for (const glm::dvec3& p : {t.a, t.b, t.c})
             if (p.x * p.x + p.y * p.y > inner * inner)

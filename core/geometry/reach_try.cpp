@@ -11,12 +11,6 @@ namespace boltwalk::reaching {
 
 namespace {
 
-constexpr double mm = 0.001;
-
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// The side on which a person is, as stated; none: zero.
 glm::dvec3 side_of(Place place) {
     switch (place) {
@@ -144,7 +138,7 @@ private:
         }
         frame.of_rest = into_axes(start.foot, start.axis, start.zero);
         std::vector<std::int32_t> around;
-        enclosing(solids, start.foot + start.axis * (asked.site.proud + 0.5 * mm),
+        enclosing(solids, start.foot + start.axis * (asked.site.proud + 0.5 * m_per_mm),
                   {start.axis, start.zero, glm::cross(start.axis, start.zero)}, ignored_, around);
         for (const std::int32_t shape : asked.shapes) {
             if (twelfths != 0 && hopeless_[at(shape)])
@@ -156,7 +150,7 @@ private:
             if (known)
                 pose = *known;
             else if (!mostly_as_found(asked, lowered, pose, frame))
-                sweep(solids, frame, reach_.shapes[at(shape)], reach_clearance_mm * mm, ignored_, pose);
+                sweep(solids, frame, reach_.shapes[at(shape)], reach_clearance_mm * m_per_mm, ignored_, pose);
             asked.reached.poses.push_back(std::move(pose));
             if (settled(asked.reached.poses))
                 return;
@@ -184,7 +178,7 @@ private:
                 !moves(body) || std::binary_search(ignored_.begin(), ignored_.end(), body))
                 others.push_back(body);
         std::erase_if(pose.under, [&](std::int32_t b) { return !moves(b); });
-        sweep(lowered_[at(lowered)], frame, reach_.shapes[at(pose.shape)], reach_clearance_mm * mm, others, pose);
+        sweep(lowered_[at(lowered)], frame, reach_.shapes[at(pose.shape)], reach_clearance_mm * m_per_mm, others, pose);
         for (const std::int32_t body : base->under)
             if (!moves(body))
                 pose.under.push_back(body);
@@ -252,7 +246,7 @@ private:
             const double begin = reach_.shapes[at(pose.shape)].rings.front().low;
             enclosing(solids_, pose.foot + way * begin, {way, pose.zero, glm::cross(way, pose.zero)}, ignored_,
                       pose.under);
-            sweep(solids_, frame, reach_.shapes[at(pose.shape)], reach_clearance_mm * mm, ignored_, pose);
+            sweep(solids_, frame, reach_.shapes[at(pose.shape)], reach_clearance_mm * m_per_mm, ignored_, pose);
             asked.reached.poses.push_back(std::move(pose));
             if (settled(asked.reached.poses))
                 return;

@@ -16,18 +16,6 @@ namespace boltwalk {
 
 namespace {
 
-/// Rays begin this far off the surface, metres, so that rounding (a quarter of a micrometre, 3 m from the origin)
-/// does not let them begin below it. More: what touches the head begins to be overlooked.
-constexpr double off_surface_m = 2e-5;
-
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
-std::size_t slot(Place place) {
-    return static_cast<std::size_t>(place);
-}
-
 Place place_along(const glm::dvec3& d) {
     const glm::dvec3 size = glm::abs(d);
     if (size.y >= size.x && size.y >= size.z)
@@ -209,7 +197,7 @@ HeadSights gather(const std::vector<Pair>& pairs, const Sets& sets) {
     // Stable: weights add up in the order of the pairs.
     std::stable_sort(order.begin(), order.end(), before);
     for (const Pair& pair : pairs) {
-        result.free[slot(pair.place)] += pair.weight;
+        result.free[at(pair.place)] += pair.weight;
         if (pair.place != Place::inside)
             result.free[0] += pair.weight;
     }

@@ -13,10 +13,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// A vehicle and what stands round it is smaller than this; a model in millimetres is not.
 constexpr double largest_model_m = 100;
 /// A placement that shrinks volumes below this share is flat: nothing of it can be met from the side.

@@ -174,22 +174,14 @@ std::string_view word_of(ToolKind kind) {
     return "tool";
 }
 
-std::string trimmed(std::string_view text) {
-    while (!text.empty() && text.front() == ' ')
-        text.remove_prefix(1);
-    while (!text.empty() && text.back() == ' ')
-        text.remove_suffix(1);
-    return std::string(text);
-}
-
 /// Cuts " word ..." off the end of `text` and returns what follows the word; empty when it is not there.
 std::string cut(std::string& text, std::string_view word) {
     const std::string with = fmt::format(" {} ", word);
     const std::size_t at = text.find(with);
     if (at == std::string::npos)
         return "";
-    std::string rest = trimmed(std::string_view(text).substr(at + with.size()));
-    text = trimmed(std::string_view(text).substr(0, at));
+    std::string rest(trimmed(std::string_view(text).substr(at + with.size())));
+    text = std::string(trimmed(std::string_view(text).substr(0, at)));
     return rest;
 }
 
@@ -262,7 +254,7 @@ Reading<std::vector<Tool>> read_line(std::string text) {
     if (word == std::end(kind_words))
         return tl::unexpected(Mistake{fmt::format("{} names no tool.", quoted(text)), std::string(all_words)});
     rest.remove_prefix(both ? std::string_view("spanner").size() : word->word.size());
-    const std::string size = trimmed(rest);
+    const std::string size(trimmed(rest));
     tool.kind = word->kind;
     if (tool.kind == ToolKind::pliers) {
         if (!size.empty())

@@ -13,21 +13,11 @@
 
 namespace boltwalk {
 
-namespace {
-
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
-constexpr double mm = 1000;
-
-} // namespace
-
 std::vector<glm::dvec3> stated_legs(const Part& part) {
     std::vector<glm::dvec3> legs;
     for (const Leg& leg : part.way) {
         const auto along = direction_of(leg.way);
-        legs.push_back(glm::dvec3(along[0], along[1], along[2]) * (leg.length_mm / mm));
+        legs.push_back(glm::dvec3(along[0], along[1], along[2]) * (leg.length_mm / mm_per_m));
     }
     return legs;
 }
@@ -46,12 +36,12 @@ glm::dvec3 axis_of(const Map& map, ItemId fastener) {
 namespace {
 
 /// Where along a direction a body begins and ends.
-struct Reach {
+struct Along {
     double low = 1e30, high = -1e30;
 };
 
-Reach reach_along(const Solids& solids, std::int32_t body, const glm::dvec3& along) {
-    Reach reach;
+Along extent_of(const Solids& solids, std::int32_t body, const glm::dvec3& along) {
+    Along found;
     for (const std::int32_t p : solids.bodies[at(body)].placements) {
         const Placement& placement = solids.placements[at(p)];
         const glm::vec3 own(glm::transpose(glm::dmat3(placement.world)) * along);
@@ -64,10 +54,10 @@ Reach reach_along(const Solids& solids, std::int32_t body, const glm::dvec3& alo
             low = std::min(low, h);
             high = std::max(high, h);
         }
-        reach.low = std::min(reach.low, static_cast<double>(low) + shift);
-        reach.high = std::max(reach.high, static_cast<double>(high) + shift);
+        found.low = std::min(found.low, static_cast<double>(low) + shift);
+        found.high = std::max(found.high, static_cast<double>(high) + shift);
     }
-    return reach;
+    return found;
 }
 
 /// Fasteners through the middle of this one, along its axis, are what it sits on: the end of the longest.
@@ -91,9 +81,9 @@ double end_of_joint(const Solids& solids, std::int32_t body, const glm::dvec3& a
         // 1e-2: a degree and a half.
         if (beside > off_axis_m || leaning > 1e-2)
             return;
-        const Reach reach = reach_along(solids, index, axis);
-        if (glm::dot(middle, axis) < reach.high && glm::dot(middle, axis) > reach.low)
-            end = std::max(end, reach.high);
+        const Along there = extent_of(solids, index, axis);
+        if (glm::dot(middle, axis) < there.high && glm::dot(middle, axis) > there.low)
+            end = std::max(end, there.high);
     });
     return end;
 }
@@ -108,11 +98,11 @@ WayAsked drawn(const Solids& solids, ItemId fastener) {
         return asked;
     asked.moving = {body};
     const glm::dvec3 axis = axis_of(*solids.map, fastener);
-    const Reach own = reach_along(solids, body, axis);
+    const Along own = extent_of(solids, body, axis);
     double length = own.high - own.low;
     if (goes_over_a_shank(solids.map->fastener(fastener).kind))
         length = std::max(length, end_of_joint(solids, body, axis) - own.low);
-    asked.legs = {axis * (length + drawn_clear_mm / mm)};
+    asked.legs = {axis * (length + drawn_clear_mm / mm_per_m)};
     return asked;
 }
 
@@ -200,7 +190,7 @@ WayVerdict judge(const WayAnswer& way, std::span<const std::uint8_t> there) {
     bool stopped = false;
     for (std::size_t l = 0; l < way.legs.size(); ++l) {
         const LegAnswer& leg = way.legs[l];
-        double free = glm::length(leg.leg) * mm;
+        double free = glm::length(leg.leg) * mm_per_m;
         for (const Meeting& meeting : leg.met) {
             if (meeting.soft || (meeting.body >= 0 && !there.empty() && !there[at(meeting.body)]))
                 continue;
@@ -222,7 +212,7 @@ WayVerdict judge(const WayAnswer& way, std::span<const std::uint8_t> there) {
         }
         if (!stopped)
             verdict.free_mm = before + free;
-        stopped = stopped || free < glm::length(leg.leg) * mm;
+        stopped = stopped || free < glm::length(leg.leg) * mm_per_m;
         before += free;
     }
     std::stable_sort(verdict.by.begin(), verdict.by.end(), [](const Meeting& a, const Meeting& b) {
@@ -274,7 +264,7 @@ std::string words_of(const WayAnswer& way) {
         const double length = glm::length(leg.leg);
         if (!words.empty())
             words += "; ";
-        words += length > 0 ? fmt::format("{} {:.0f} mm", word_of(leg.leg / length), length * mm) : "stay";
+        words += length > 0 ? fmt::format("{} {:.0f} mm", word_of(leg.leg / length), length * mm_per_m) : "stay";
     }
     return words;
 }

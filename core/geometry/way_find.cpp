@@ -10,11 +10,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
-constexpr double mm = 1000;
 /// Off what blocks by this much before another leg begins, so that it does not begin in contact.
 constexpr double back_off_m = 1e-3;
 /// A leg that is blocked before this leads nowhere.
@@ -100,8 +95,8 @@ void across_contacts(const Solids& solids, const Mover& mover, std::span<const s
         add_direction(list, faces[i].away);
 }
 
-std::vector<glm::dvec3> directions(const Solids& solids, const WayAsked& asked, const Mover& mover,
-                                   std::span<const std::uint8_t> there) {
+std::vector<glm::dvec3> ways_out(const Solids& solids, const WayAsked& asked, const Mover& mover,
+                                 std::span<const std::uint8_t> there) {
     std::vector<glm::dvec3> list{{0, -1, 0}, {0, 0, -1}, {0, 0, 1}, {1, 0, 0}, {-1, 0, 0}, {0, 1, 0}};
     if (asked.item)
         for (const Fastener& fastener : solids.map->fasteners) {
@@ -132,7 +127,7 @@ double goes(const LegAnswer& leg) {
     double free = glm::length(leg.leg);
     for (const Meeting& meeting : leg.met)
         if (!meeting.soft)
-            free = std::min(free, meeting.after_mm / mm);
+            free = std::min(free, meeting.after_mm / mm_per_m);
     return free;
 }
 
@@ -308,7 +303,7 @@ bool find_way(const WaySpace& space, const WayAsked& asked, const WaySearch& sea
     WayJudge judge(space, make_mover(space, asked.moving), answer.gives_way);
     if (judge.mover().pieces.empty())
         return false;
-    const std::vector<glm::dvec3> ways = directions(*space.solids, asked, judge.mover(), search.there);
+    const std::vector<glm::dvec3> ways = ways_out(*space.solids, asked, judge.mover(), search.there);
     std::vector<LegAnswer> straight;
     const std::vector<glm::dvec3> legs = crawl(judge, ways, search, &straight);
     if (!legs.empty()) {

@@ -7,18 +7,13 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
-constexpr double mm = 1000;
 /// Depths at rest that are told apart, in millimetres. A depth is rounded up to the next, so a verdict may come that
 /// much later; more levels cost a pose each.
 constexpr std::array<double, 8> levels_mm{0, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0, way_rest_most_mm};
 /// What faces that are meant to lie in one another differ by in floats, and a little more. Millimetres.
 constexpr double coincide_mm = 0.02;
 
-bool touch(const Bounds& a, const Bounds& b) {
+bool nearly_touch(const Bounds& a, const Bounds& b) {
     constexpr double near = 1e-5;
     return a.low.x <= b.high.x + near && a.high.x + near >= b.low.x && a.low.y <= b.high.y + near &&
            a.high.y + near >= b.low.y && a.low.z <= b.high.z + near && a.high.z + near >= b.low.z;
@@ -143,7 +138,7 @@ std::vector<double> WayJudge::rests_mm(std::span<const Standing> all) {
         near.body = standing.body;
         near.obstacle = standing.obstacle;
         for (const Standing::Piece& piece : standing.pieces)
-            if (touch(piece.bounds, mover_.bounds))
+            if (nearly_touch(piece.bounds, mover_.bounds))
                 near.pieces.push_back(piece);
         if (!near.pieces.empty())
             close.push_back(std::move(near));
@@ -154,7 +149,7 @@ std::vector<double> WayJudge::rests_mm(std::span<const Standing> all) {
         open.push_back(&standing);
     Posing how{frame_askew(mover_.bounds.centre()), glm::dvec3(0.0), 0, false};
     for (std::size_t level = 0; level < levels_mm.size() && !open.empty(); ++level) {
-        how.inset_m = (levels_mm[level] + coincide_mm) / mm;
+        how.inset_m = (levels_mm[level] + coincide_mm) / mm_per_m;
         const std::vector<double> contacts = first_contacts(mover_, how, open, 0, true);
         std::vector<const Standing*> deeper;
         for (std::size_t i = 0; i < open.size(); ++i) {
@@ -208,7 +203,7 @@ LegAnswer WayJudge::sweep(const glm::dvec3& offset, const glm::dvec3& leg, std::
         some.reserve(list.size());
         for (const std::size_t i : list)
             some.push_back(&near[i]);
-        return first_contacts(mover_, {frame, offset, inset_mm / mm, true}, some, length, any);
+        return first_contacts(mover_, {frame, offset, inset_mm / mm_per_m, true}, some, length, any);
     };
     // Those that lie equally deep at rest are met by the same pose.
     for (const double rest : levels_mm) {
@@ -232,7 +227,7 @@ LegAnswer WayJudge::sweep(const glm::dvec3& offset, const glm::dvec3& leg, std::
             const std::vector<double> after = contacts(list, rest + (blocked ? way_blocked_mm : way_free_mm), false);
             for (std::size_t k = 0; k < list.size(); ++k)
                 if (after[k] >= 0 || !blocked)
-                    met[list[k]] = {verdict, after[k] * mm, rest};
+                    met[list[k]] = {verdict, after[k] * mm_per_m, rest};
             leave(after, false);
         }
     }
@@ -271,7 +266,7 @@ LegAnswer WayJudge::in_place(const Mover& turned, std::span<const std::uint8_t> 
                 list.push_back(i);
                 some.push_back(&near[i]);
             }
-        how.inset_m = (rest + way_blocked_mm) / mm;
+        how.inset_m = (rest + way_blocked_mm) / mm_per_m;
         const std::vector<double> contacts = first_contacts(turned, how, some, 0, true);
         for (std::size_t k = 0; k < list.size(); ++k)
             met[list[k]] = contacts[k] >= 0 ? 1 : 0;

@@ -10,11 +10,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
-constexpr double mm = 1000;
 /// A stretch inside something shorter than this is a graze.
 constexpr double graze_m = 0.5e-3;
 /// Of what lies deep in another at rest so many triangles are looked at, evenly over all.
@@ -224,7 +219,7 @@ WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const WayFrame& f
     swept.add(Bounds{swept.low + leg, swept.high + leg});
     const auto try_inset = [&](double inset_mm) {
         double first = -1;
-        const Posing how{frame, offset, inset_mm / mm, true};
+        const Posing how{frame, offset, inset_mm / mm_per_m, true};
         std::size_t all = 0;
         for (const Piece& piece : mover_.pieces) {
             const Poser poser(piece, how);
@@ -250,7 +245,7 @@ WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const WayFrame& f
             }
         }
         // And as the mover sees it: the other comes towards it.
-        each_facing(standing, back[2], inset_mm / mm, swept, [&](const glm::dvec3& from) {
+        each_facing(standing, back[2], inset_mm / mm_per_m, swept, [&](const glm::dvec3& from) {
             if (!cutting.pieces.empty() && !is_inside(own, from))
                 first = sooner(first, entered(nullptr, cutting, from - offset, -back[2], length));
             first = sooner(first, entered(&standing, cut, from - offset, -back[2], length));
@@ -259,10 +254,10 @@ WayJudge::Sunk WayJudge::enters_anew(const Standing& standing, const WayFrame& f
     };
     const double blocked = try_inset(way_rest_most_mm + way_blocked_mm);
     if (blocked >= 0)
-        return {Verdict::blocked, blocked * mm};
+        return {Verdict::blocked, blocked * mm_per_m};
     const double undecided = try_inset(way_free_mm);
     if (undecided >= 0)
-        return {Verdict::undecided, undecided * mm};
+        return {Verdict::undecided, undecided * mm_per_m};
     return {};
 }
 

@@ -11,13 +11,9 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// A face of a closed mesh whose normal is less along the way than this is left out: its edges belong to others, too.
 constexpr float sideways = 1e-4F;
-constexpr float none = std::numeric_limits<float>::infinity();
+constexpr float nowhere = std::numeric_limits<float>::infinity();
 
 /// A placement's axes into a frame's, in floats.
 struct Into {
@@ -35,14 +31,14 @@ Into into(const WayFrame& frame, const glm::dmat4& world, const glm::dvec3& offs
     return result;
 }
 
-using Corners = std::array<glm::vec3, 3>;
+using ThreeCorners = std::array<glm::vec3, 3>;
 
 float turn_of(const glm::vec3& a, const glm::vec3& b, const glm::vec3& p) {
     return (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x);
 }
 
 struct Gap {
-    float least = none, most = -none;
+    float least = nowhere, most = -nowhere;
     void add(float t) {
         least = std::min(least, t);
         most = std::max(most, t);
@@ -51,7 +47,7 @@ struct Gap {
 
 /// By how much `moving` must go along z so that it meets `still`: over all points in which they cover each other, seen
 /// along z. Those that bound this are corners over a face and edges over edges, so only these are looked at.
-Gap gap_between(const Corners& moving, const Corners& still) {
+Gap gap_between(const ThreeCorners& moving, const ThreeCorners& still) {
     // by_moving[i][k]: on which side of edge i of `moving` corner k of `still` lies, and the other way round.
     std::array<std::array<float, 3>, 3> by_moving{};
     std::array<std::array<float, 3>, 3> by_still{};
@@ -113,14 +109,14 @@ Gap gap_between(const Corners& moving, const Corners& still) {
 }
 
 struct Box {
-    glm::vec3 low{none}, high{-none};
+    glm::vec3 low{nowhere}, high{-nowhere};
     void add(const glm::vec3& p) {
         low = glm::min(low, p);
         high = glm::max(high, p);
     }
 };
 
-Box box_of(const Corners& t) {
+Box box_of(const ThreeCorners& t) {
     return {glm::min(t[0], glm::min(t[1], t[2])), glm::max(t[0], glm::max(t[1], t[2]))};
 }
 
@@ -155,8 +151,8 @@ void each_gap(const Posing& how, const Posed& piece, const Standing::Piece& stil
         Box box;
     };
     static thread_local std::vector<Open> open;
-    static thread_local std::vector<Corners> leaf;
-    Corners moving;
+    static thread_local std::vector<ThreeCorners> leaf;
+    ThreeCorners moving;
     open.clear();
     open.push_back({0, 0, box_at(0)});
     while (!open.empty()) {
@@ -182,7 +178,7 @@ void each_gap(const Posing& how, const Posed& piece, const Standing::Piece& stil
         leaf.clear();
         for (std::uint32_t k = theirs.first; k < theirs.first + theirs.count; ++k) {
             const Tree::Corners t = still.tree->triangle(k);
-            const Corners corners{to(t.a), to(t.b), to(t.c)};
+            const ThreeCorners corners{to(t.a), to(t.b), to(t.c)};
             if (facing_only && turn_of(corners[0], corners[1], corners[2]) * sense > 0)
                 continue;
             const Box box = box_of(corners);
@@ -193,7 +189,7 @@ void each_gap(const Posing& how, const Posed& piece, const Standing::Piece& stil
             if (!piece.poser.triangle(i, moving))
                 continue;
             const Box own = box_of(moving);
-            for (const Corners& corners : leaf) {
+            for (const ThreeCorners& corners : leaf) {
                 if (!may_meet(own.low, own.high, box_of(corners), part))
                     continue;
                 const Gap gap = gap_between(moving, corners);
@@ -280,12 +276,12 @@ Poser::Poser(const Piece& piece, const Posing& how)
     shift_ = to.shift;
 }
 
-Corners Poser::at_rest(std::size_t number) const {
+ThreeCorners Poser::at_rest(std::size_t number) const {
     const Tree::Corners t = piece_->tree->triangle(number);
     return {linear_ * t.a + shift_, linear_ * t.b + shift_, linear_ * t.c + shift_};
 }
 
-bool Poser::leads(const Corners& corners) const {
+bool Poser::leads(const ThreeCorners& corners) const {
     if (!leading_only_)
         return true;
     const glm::vec3 normal = glm::cross(corners[1] - corners[0], corners[2] - corners[0]);
@@ -296,7 +292,7 @@ bool Poser::counts(std::size_t number) const {
     return !leading_only_ || leads(at_rest(number));
 }
 
-bool Poser::triangle(std::size_t number, Corners& out) const {
+bool Poser::triangle(std::size_t number, ThreeCorners& out) const {
     out = at_rest(number);
     if (!leads(out))
         return false;
@@ -312,7 +308,7 @@ Posed pose(const Piece& piece, const Posing& how) {
     Posed out{Poser(piece, how), piece.tree, {}};
     const auto& nodes = piece.tree->boxes.nodes;
     out.boxes.resize(nodes.size());
-    Corners corners;
+    ThreeCorners corners;
     // Children stand behind their parents, so one walk from the end bounds everything.
     for (std::size_t n = nodes.size(); n-- > 0;) {
         Box box;

@@ -15,10 +15,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 struct Density {
     std::string_view material;
     double kg_m3;

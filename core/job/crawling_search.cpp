@@ -10,18 +10,15 @@ namespace boltwalk::inside {
 
 namespace {
 
-constexpr Ask VehicleAsk::*fields[] = {&VehicleAsk::stands, &VehicleAsk::chocked, &VehicleAsk::brake,
-                                       &VehicleAsk::gear,   &VehicleAsk::battery, &VehicleAsk::straight};
-
 std::uint16_t packed(const VehicleAsk& ask) {
     std::uint16_t out = 0;
-    for (const auto field : fields)
+    for (const auto field : vehicle_asks)
         out = static_cast<std::uint16_t>(out * 3 + static_cast<unsigned>(ask.*field));
     return out;
 }
 
 bool opposes(const VehicleAsk& now, const VehicleAsk& ask, const VehicleAsk& need) {
-    return std::any_of(std::begin(fields), std::end(fields), [&](auto field) {
+    return std::any_of(std::begin(vehicle_asks), std::end(vehicle_asks), [&](auto field) {
         return ask.*field != Ask::nothing && ask.*field != now.*field && need.*field != Ask::nothing &&
                need.*field != ask.*field;
     });
@@ -57,7 +54,7 @@ struct SpotHash {
     }
 };
 
-struct Node {
+struct ErrandNode {
     Bits done;
     State state; ///< emptied once its followers are known
     std::int16_t place = -1, tool = -1;
@@ -131,9 +128,9 @@ private:
     std::vector<std::vector<Bits>> levels_; ///< place or tool, twice: the deeds from which at least so many are left
 };
 
-class Search {
+class ErrandSearch {
 public:
-    Search(const Job& job, const Errands& errands, Rules rules)
+    ErrandSearch(const Job& job, const Errands& errands, Rules rules)
         : job_(job), map_(*job.map), e_(errands), rules_(rules), places_(errands, &Errand::place, place_count),
           tools_(errands, &Errand::tool, static_cast<int>(errands.tools.size())) {
         for (std::size_t i = 0; i < e_.list.size(); ++i)
@@ -141,7 +138,7 @@ public:
     }
 
     Found run(std::int64_t budget) {
-        Node first;
+        ErrandNode first;
         first.state = as_found(job_);
         find_dropping(first);
         put(std::move(first));
@@ -184,7 +181,7 @@ private:
         }
     };
 
-    void put(Node node) {
+    void put(ErrandNode node) {
         settle(node);
         Spot spot{node.done,    node.state.vehicle, node.place,          node.tool,
                   node.changed, node.state.parts,   node.state.went_with};
@@ -212,7 +209,7 @@ private:
             order.insert(order.end(), nodes_[*i].stops.begin(), nodes_[*i].stops.end());
     }
 
-    void find_dropping(Node& node) const {
+    void find_dropping(ErrandNode& node) const {
         node.to_come.clear();
         for (std::size_t i = 0; i < e_.list.size(); ++i)
             if (e_.list[i].leaves && !node.done.has(i))
@@ -221,13 +218,13 @@ private:
             node.dropping = about_to_drop(job_, node.state, node.to_come);
     }
 
-    bool vehicle_may(const Node& node, const VehicleAsk& sets) const {
+    bool vehicle_may(const ErrandNode& node, const VehicleAsk& sets) const {
         return !asks_anything(missing(sets, node.state.vehicle)) ||
                judge_first(job_, node.state, {Verb::set_vehicle, {}, sets}).empty();
     }
 
     /// What the vehicle is not yet; on the bench nothing is asked of it.
-    VehicleAsk lacks(const Node& node, std::size_t i) const {
+    VehicleAsk lacks(const ErrandNode& node, std::size_t i) const {
         const Errand& errand = e_.list[i];
         const bool on_bench = errand.leaves && node.state.parts[slot(job_, errand.action.item)] == PartState::off;
         if (on_bench)
@@ -238,10 +235,12 @@ private:
         return missing(needs, node.state.vehicle);
     }
 
-    bool is_next(const Node& node, std::size_t i) const { return !node.done.has(i) && e_.before[i].within(node.done); }
+    bool is_next(const ErrandNode& node, std::size_t i) const {
+        return !node.done.has(i) && e_.before[i].within(node.done);
+    }
 
     /// Could it be done now, had one the tool and were there?
-    bool may(Node& node, std::size_t i) const {
+    bool may(ErrandNode& node, std::size_t i) const {
         const Errand& errand = e_.list[i];
         if (!is_next(node, i) || asks_anything(lacks(node, i)) || !vehicle_may(node, errand.sets))
             return false;
@@ -262,12 +261,12 @@ private:
         return !e_.nothing_hangs || !would_hang(job_, node.state, errand.action.item, node.to_come);
     }
 
-    bool is_here(const Node& node, std::size_t i) const {
+    bool is_here(const ErrandNode& node, std::size_t i) const {
         const Errand& errand = e_.list[i];
         return (errand.place < 0 || errand.place == node.place) && (errand.tool < 0 || errand.tool == node.tool);
     }
 
-    bool vehicle_opposed(const Node& node, const VehicleAsk& sets, std::size_t but) const {
+    bool vehicle_opposed(const ErrandNode& node, const VehicleAsk& sets, std::size_t but) const {
         for (std::size_t i = 0; i < e_.list.size(); ++i)
             if (i != but && !node.done.has(i) && opposes(node.state.vehicle, sets, e_.list[i].needs))
                 return true;
@@ -275,7 +274,7 @@ private:
     }
 
     /// Takes doing it now any freedom from what is left?
-    bool costs_nothing(Node& node, std::size_t i) const {
+    bool costs_nothing(ErrandNode& node, std::size_t i) const {
         const Errand& errand = e_.list[i];
         if (asks_anything(errand.sets) && vehicle_opposed(node, errand.sets, i))
             return false;
@@ -293,7 +292,7 @@ private:
         if (errand.undoes && !frees_something(node, i))
             return true;
         // What then hangs on nothing would have to be carried away at once, maybe from elsewhere.
-        Node then;
+        ErrandNode then;
         then.done = node.done;
         then.state = node.state;
         then.place = node.place;
@@ -303,7 +302,7 @@ private:
                            [&](const Dropping& one) { return names(node.dropping, one) || comes_off_here(then, one); });
     }
 
-    bool comes_off_here(Node& node, const Dropping& dropping) const {
+    bool comes_off_here(ErrandNode& node, const Dropping& dropping) const {
         for (std::size_t i = 0; i < e_.list.size(); ++i)
             if (e_.list[i].leaves && names(dropping.company, e_.list[i].action.item) && is_here(node, i) &&
                 may(node, i) && judge_first(job_, node.state, e_.list[i].action).empty())
@@ -311,7 +310,7 @@ private:
         return false;
     }
 
-    bool frees_something(Node& node, std::size_t i) const {
+    bool frees_something(ErrandNode& node, std::size_t i) const {
         const Fastener& fastener = map_.fastener(e_.list[i].action.item);
         FastenerState& is = node.state.fasteners[slot(map_, fastener.item)];
         const FastenerState was = is;
@@ -325,7 +324,7 @@ private:
     }
 
     /// What nothing leaves hanging: it stays, or stands on its prop before the first of what carries it is undone.
-    bool is_held(const Node& node, ItemId part) const {
+    bool is_held(const ErrandNode& node, ItemId part) const {
         const std::size_t p = slot(map_, part);
         const Part& held = map_.parts[p];
         return held.fixed || node.state.propped[p] != 0 || node.state.parts[p] == PartState::aside ||
@@ -334,7 +333,7 @@ private:
     }
 
     /// Parts that would hang on nothing together, by way of this one.
-    void join_company(const Node& node, ItemId part, std::vector<ItemId>& company) const {
+    void join_company(const ErrandNode& node, ItemId part, std::vector<ItemId>& company) const {
         if (is_held(node, part) || names(company, part))
             return;
         company.push_back(part);
@@ -361,7 +360,7 @@ private:
 
     /// Of several fasteners that hold one thing, or that must not all come before something else: does it make a
     /// difference whether this one is left for the last?
-    bool may_be_the_last(const Node& node, std::size_t i) const {
+    bool may_be_the_last(const ErrandNode& node, std::size_t i) const {
         for (const NotAllBefore& rule : e_.holds)
             if (rule.others.has(i) && !node.done.has(rule.deed))
                 return true;
@@ -396,7 +395,7 @@ private:
     }
 
     /// It could not come off yet, were all undone that holds it.
-    bool waits_for_others(const Node& node, std::size_t t, const std::vector<ItemId>& company,
+    bool waits_for_others(const ErrandNode& node, std::size_t t, const std::vector<ItemId>& company,
                           const std::vector<std::size_t>& on_it) const {
         if (asks_anything(lacks(node, t)))
             return true;
@@ -408,7 +407,7 @@ private:
     }
 
     /// Another that could be left in its stead without any difference.
-    bool has_a_twin(const Node& node, std::size_t i) const {
+    bool has_a_twin(const ErrandNode& node, std::size_t i) const {
         const Errand& own = e_.list[i];
         for (std::size_t g = 0; g < e_.list.size(); ++g) {
             const Errand& other = e_.list[g];
@@ -425,7 +424,7 @@ private:
         return false;
     }
 
-    void take(Node& node, std::size_t i) const {
+    void take(ErrandNode& node, std::size_t i) const {
         node.done.add(i);
         apply(job_, node.state, e_.list[i].action);
         while (rules_ != Rules::all && e_.company->follow(job_, node.state)) {
@@ -436,7 +435,7 @@ private:
 
     /// Does whatever can be done from here with this tool and costs nothing: what leaves first, then as the plan has
     /// it.
-    void settle(Node& node) const {
+    void settle(ErrandNode& node) const {
         for (bool again = true; again;) {
             again = false;
             for (const bool leaving : {true, false})
@@ -448,15 +447,15 @@ private:
         }
     }
 
-    Node next_of(const Node& node, std::size_t index) const {
-        Node next = node;
+    ErrandNode next_of(const ErrandNode& node, std::size_t index) const {
+        ErrandNode next = node;
         next.parent = static_cast<std::int32_t>(index);
         next.stops.clear();
         return next;
     }
 
     void expand(std::size_t index) {
-        Node node = std::move(nodes_[index]);
+        ErrandNode node = std::move(nodes_[index]);
         nodes_[index].parent = node.parent;
         nodes_[index].stops = node.stops;
         std::vector<std::uint8_t> tools(e_.tools.size(), 0);
@@ -466,7 +465,7 @@ private:
                 continue;
             const Errand& errand = e_.list[i];
             if (is_here(node, i)) {
-                Node next = next_of(node, index);
+                ErrandNode next = next_of(node, index);
                 take(next, i);
                 put(std::move(next));
             } else if (errand.place >= 0 && errand.place != node.place) {
@@ -477,14 +476,14 @@ private:
         }
         for (std::size_t t = 0; t < tools.size(); ++t)
             if (tools[t] != 0) {
-                Node next = next_of(node, index);
+                ErrandNode next = next_of(node, index);
                 next.so_far.tool += node.tool >= 0 ? 1 : 0;
                 next.tool = static_cast<std::int16_t>(t);
                 put(std::move(next));
             }
         for (std::size_t p = 0; p < places.size(); ++p)
             if (places[p] != 0) {
-                Node next = next_of(node, index);
+                ErrandNode next = next_of(node, index);
                 next.so_far.place += node.place >= 0 ? 1 : 0;
                 next.place = static_cast<std::int16_t>(p);
                 put(std::move(next));
@@ -493,7 +492,7 @@ private:
             change_vehicle(node, index);
     }
 
-    void change_vehicle(const Node& node, std::size_t index) {
+    void change_vehicle(const ErrandNode& node, std::size_t index) {
         std::vector<VehicleAsk> asks;
         for (std::size_t i = 0; i < e_.list.size(); ++i) {
             if (node.done.has(i))
@@ -509,7 +508,7 @@ private:
                 asks.push_back(ask);
         }
         for (const VehicleAsk& ask : asks) {
-            Node next = next_of(node, index);
+            ErrandNode next = next_of(node, index);
             apply(job_, next.state, {Verb::set_vehicle, {}, ask});
             ++next.changed;
             next.stops.push_back({-1, ask});
@@ -524,7 +523,7 @@ private:
     Rules rules_;
     Arrivals places_, tools_;
     Bits all_;
-    std::vector<Node> nodes_;
+    std::vector<ErrandNode> nodes_;
     std::priority_queue<Entry> open_;
     std::unordered_map<Spot, Changes, SpotHash> best_;
 };
@@ -532,7 +531,7 @@ private:
 } // namespace
 
 Found search_least_crawling(const Job& job, const Errands& errands, Rules rules, std::int64_t budget) {
-    return Search(job, errands, rules).run(budget);
+    return ErrandSearch(job, errands, rules).run(budget);
 }
 
 } // namespace boltwalk::inside

@@ -113,10 +113,8 @@ private:
     void find_only_setters() {
         if (errands_.vehicle_changes > 0)
             return;
-        constexpr Ask VehicleAsk::*fields[] = {&VehicleAsk::stands, &VehicleAsk::chocked, &VehicleAsk::brake,
-                                               &VehicleAsk::gear,   &VehicleAsk::battery, &VehicleAsk::straight};
         for (std::size_t deed = 0; deed < errands_.list.size(); ++deed)
-            for (const auto field : fields) {
+            for (const auto field : vehicle_asks) {
                 const Ask wanted = errands_.list[deed].needs.*field;
                 const Errand& errand = errands_.list[deed];
                 if (wanted == Ask::nothing || wanted == errands_.vehicle.*field ||

@@ -14,9 +14,9 @@
 
 namespace boltwalk::inside {
 
-inline std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
+/// All that a vehicle can be asked to be.
+inline constexpr Ask VehicleAsk::*vehicle_asks[] = {&VehicleAsk::stands, &VehicleAsk::chocked, &VehicleAsk::brake,
+                                                    &VehicleAsk::gear,   &VehicleAsk::battery, &VehicleAsk::straight};
 
 // By the index that State and Job run by.
 inline std::size_t slot(const Map& map, ItemId id) {

@@ -52,7 +52,7 @@ thread_local std::vector<std::uint32_t> Marks::marks_;
 thread_local std::uint32_t Marks::base_ = 0;
 
 /// Searches from part to part by the fasteners that hold, until something stays.
-struct Reach {
+struct Grasp {
     const Job& job;
     const State& state;
     ItemId avoid; ///< paths may not lead through this part
@@ -175,14 +175,14 @@ ItemId root_of(const State& state, std::size_t part_slot, ItemId part) {
 }
 
 std::vector<ItemId> hanging_on(const Job& job, const State& state, ItemId part, bool rigid_only) {
-    Reach reach{job, state, part, rigid_only, true, bench_of(job, state, part)};
+    Grasp grasp{job, state, part, rigid_only, true, bench_of(job, state, part)};
     std::vector<ItemId> set{part};
     for (const ItemId id : job.held_by[slot(job, part)]) {
         if (is_freed(job, state, id))
             continue;
         for (const ItemId neighbour : job.holds[slot(job, id)])
-            if (neighbour != part && reach.counts(neighbour) && reach.marks.of(slot(job, neighbour)) == Marks::none)
-                reach.is_held(neighbour, set);
+            if (neighbour != part && grasp.counts(neighbour) && grasp.marks.of(slot(job, neighbour)) == Marks::none)
+                grasp.is_held(neighbour, set);
     }
     if (!std::is_sorted(set.begin() + 1, set.end())) // a long row of parts is, mostly
         std::sort(set.begin() + 1, set.end());
@@ -192,20 +192,20 @@ std::vector<ItemId> hanging_on(const Job& job, const State& state, ItemId part, 
 // Whatever hangs on the part alone is joined to nothing but the part and itself: so only the part's own fasteners lead
 // out of what hangs.
 std::vector<ItemId> boundary(const Job& job, const State& state, ItemId part, bool rigid_only) {
-    Reach reach{job, state, part, rigid_only, true, bench_of(job, state, part)};
-    reach.search_bench_too();
+    Grasp grasp{job, state, part, rigid_only, true, bench_of(job, state, part)};
+    grasp.search_bench_too();
     std::vector<ItemId> crossing, hanging;
     const auto is_held = [&](ItemId neighbour) {
-        if (neighbour == part || !reach.counts(neighbour))
+        if (neighbour == part || !grasp.counts(neighbour))
             return false;
-        const Marks::Mark mark = reach.marks.of(slot(job, neighbour));
-        return mark == Marks::none ? reach.is_held(neighbour, hanging) : mark == Marks::held || mark == Marks::by_bench;
+        const Marks::Mark mark = grasp.marks.of(slot(job, neighbour));
+        return mark == Marks::none ? grasp.is_held(neighbour, hanging) : mark == Marks::held || mark == Marks::by_bench;
     };
     for (const ItemId id : job.held_by[slot(job, part)]) {
         if (is_freed(job, state, id))
             continue;
         const auto holds = job.holds[slot(job, id)];
-        if (reach.leads_to_ground(holds) || std::any_of(holds.begin(), holds.end(), is_held))
+        if (grasp.leads_to_ground(holds) || std::any_of(holds.begin(), holds.end(), is_held))
             crossing.push_back(id);
     }
     return crossing;
@@ -269,15 +269,15 @@ std::vector<ItemId> half_undone(const Job& job, const State& state, ItemId undoi
 }
 
 bool rigidly_held(const Job& job, const State& state, ItemId part) {
-    Reach reach{job, state, ItemId{}, true};
+    Grasp grasp{job, state, ItemId{}, true};
     std::vector<ItemId> found;
-    return reach.is_held(part, found);
+    return grasp.is_held(part, found);
 }
 
 std::vector<ItemId> moving_with(const Job& job, const State& state, ItemId part) {
-    Reach reach{job, state, ItemId{}, true};
+    Grasp grasp{job, state, ItemId{}, true};
     std::vector<ItemId> moving;
-    return reach.is_held(part, moving) ? std::vector<ItemId>{part} : moving;
+    return grasp.is_held(part, moving) ? std::vector<ItemId>{part} : moving;
 }
 
 std::vector<ItemId> company_of(const Job& job, const State& state, ItemId part) {

@@ -15,7 +15,7 @@ namespace {
 // Common practice, no source, all of it; the manual's own intervals come first.
 constexpr const char* first_hot = "after the first drive, hot";
 constexpr const char* first_cold = "the next morning, cold";
-constexpr const char* later = "after 50 to 100 km";
+constexpr const char* after_a_while = "after 50 to 100 km";
 
 void add(std::vector<LastLook>& looks, const char* when, std::string what, std::vector<ItemId> items) {
     if (!items.empty())
@@ -74,9 +74,9 @@ std::vector<LastLook> last_looks(const Job& job, const Plan& refit) {
     add(looks, first_hot, "Paint strokes across head and part still one line. One that is not: find out why first.",
         strokes);
     add(looks, first_cold, "Leaks once more, and drops on the ground: what seals hot may weep cold.", wet);
-    add(looks, later, "Wheel nuts and bolts: torqued again, on the ground, to the stated torque.", wheels);
-    add(looks, later, "Strokes once more; no torque again unless the manual says so.", strokes);
-    add(looks, later,
+    add(looks, after_a_while, "Wheel nuts and bolts: torqued again, on the ground, to the stated torque.", wheels);
+    add(looks, after_a_while, "Strokes once more; no torque again unless the manual says so.", strokes);
+    add(looks, after_a_while,
         "Tightened by an angle, or with threadlocker: never torqued again. Their strokes are looked at; one that has "
         "moved is taken out and done anew as the manual says.",
         never);

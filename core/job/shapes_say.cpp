@@ -51,9 +51,9 @@ Whereabouts of_fastener(const Job& job, const State& state, ItemId id, int links
 }
 
 Whereabouts whereabouts(const Job& job, const State& state, ItemId item) {
-    constexpr int most_links = 4; // a pin on a pin on a bolt; rings of pins are the map's own fault
+    constexpr int links = 4; // a pin on a pin on a bolt; rings of pins are the map's own fault
     return is_part(job, item)       ? of_part(job, state, item)
-           : is_fastener(job, item) ? of_fastener(job, state, item, most_links)
+           : is_fastener(job, item) ? of_fastener(job, state, item, links)
                                     : Whereabouts{};
 }
 

@@ -3,19 +3,14 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/job/inside.hpp"
 #include "core/job/shapes.hpp"
 
 namespace boltwalk {
 
+using inside::slot;
+
 namespace {
-
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
-std::size_t slot(const Map& map, ItemId id) {
-    return at(map[id].detail);
-}
 
 bool moves_shapes(Verb verb) {
     return verb == Verb::take_off || verb == Verb::set_aside || verb == Verb::let_down || verb == Verb::take_out ||

@@ -28,13 +28,6 @@ tl::unexpected<Mistake> mistake(std::string what, std::string remedy = see) {
     return tl::unexpected(Mistake{std::move(what), std::move(remedy)});
 }
 
-std::string trimmed(std::string_view text) {
-    const auto first = text.find_first_not_of(" \t\r\n");
-    if (first == std::string_view::npos)
-        return {};
-    return std::string(text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1));
-}
-
 Reading<Line> split(std::string_view text) {
     Line line;
     for (std::size_t at = 0; at < text.size();) {
@@ -381,7 +374,7 @@ private:
 } // namespace
 
 Reading<std::vector<Entry>> read_line(const LineContext& context, std::string_view line) {
-    const std::string text = trimmed(line);
+    const std::string text(trimmed(line));
     if (text.empty() || text.front() == '#')
         return std::vector<Entry>{};
     // Names of needs hold colons.

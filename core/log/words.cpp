@@ -41,14 +41,6 @@ std::optional<E> value(const std::array<std::string_view, N>& words, std::string
     return static_cast<E>(found - words.begin());
 }
 
-std::string_view trimmed(std::string_view text) {
-    while (!text.empty() && text.front() == ' ')
-        text.remove_prefix(1);
-    while (!text.empty() && text.back() == ' ')
-        text.remove_suffix(1);
-    return text;
-}
-
 /// The kind that a text begins with, in the annotation's words or in people's; it is taken off the text.
 std::optional<FastenerKind> take_fastener_kind(std::string_view& text) {
     const auto begins = [&](std::string_view word) {

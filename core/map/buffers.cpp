@@ -9,6 +9,7 @@
 
 #include <fmt/format.h>
 
+#include "core/map/files.hpp"
 #include "core/map/gltf.hpp"
 
 namespace boltwalk {
@@ -127,10 +128,6 @@ bool is_below(const fs::path& folder, const fs::path& file) {
     // A folder written with a slash at its end has an empty last element.
     return (folder_end == folder.end() || folder_end->empty()) && file_at != file.end();
 }
-
-struct CloseFile {
-    void operator()(std::FILE* file) const { static_cast<void>(std::fclose(file)); }
-};
 
 bool fetch_file(Gltf& gltf, const std::string& uri, const std::string& where, std::span<const std::byte>& out) {
     const std::string name = decode_percent(uri);

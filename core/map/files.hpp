@@ -2,12 +2,17 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdio>
 #include <optional>
 #include <span>
 #include <string>
 #include <string_view>
 
 namespace boltwalk {
+
+struct CloseFile {
+    void operator()(std::FILE* file) const { static_cast<void>(std::fclose(file)); }
+};
 
 /// All bytes; none when it cannot be read.
 std::optional<std::string> bytes_if_readable(const std::string& path);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "core/map/json_text.hpp"
+#include "core/map/map.hpp"
 #include "core/map/scan.hpp"
 #include "core/map/utf8.hpp"
 

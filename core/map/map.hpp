@@ -36,6 +36,14 @@ struct ItemId {
 enum class Place { not_stated, under, over, left, right, front, rear, inside };
 std::string_view name_of(Place);
 
+/// What counts from 0, by an index that is known not to be none's.
+constexpr std::size_t at(std::int32_t index) {
+    return static_cast<std::size_t>(index);
+}
+constexpr std::size_t at(Place place) {
+    return static_cast<std::size_t>(place);
+}
+
 /// What is asked of the vehicle, or what it is: nothing said, or so, or not so.
 enum class Ask : std::uint8_t { nothing, yes, no };
 
@@ -306,6 +314,12 @@ struct Change {
     /// Of the node itself instead of its extras: `name` is the only key, its value a text.
     bool of_node = false;
 };
+
+/// `text` in quotes, escaped for JSON.
+std::string json_quoted(std::string_view text);
+/// A value as a person types it: "true", "false" and numbers stay what they look like, as does nothing at all;
+/// everything else is a text. `typed` is UTF-8.
+std::string json_typed(const std::string& typed);
 
 /// The file with those changes: everything else stays byte for byte (a .glb's JSON chunk is padded anew, its lengths
 /// are rewritten), what no reader of ours understands included. Of several changes to one key the last counts. An

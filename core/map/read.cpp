@@ -132,10 +132,6 @@ tl::expected<Map, ReadError> read_bytes(std::span<const std::byte> file, const s
     return map;
 }
 
-struct CloseFile {
-    void operator()(std::FILE* file) const { static_cast<void>(std::fclose(file)); }
-};
-
 } // namespace
 
 tl::expected<Map, ReadError> read_map_bytes(std::span<const std::byte> bytes, const std::string& name,

@@ -65,10 +65,4 @@ bool text_equals(const Json&, TokenId, std::string_view);
 /// A number as a double; the scan made sure that it is finite.
 double number_of(const Json&, TokenId);
 
-/// `text` in quotes, escaped for JSON.
-std::string json_quoted(std::string_view text);
-/// A value as a person types it: "true", "false" and numbers stay what they look like, as does nothing at all;
-/// everything else is a text. `typed` is UTF-8.
-std::string json_typed(const std::string& typed);
-
 } // namespace boltwalk

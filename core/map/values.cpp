@@ -78,14 +78,6 @@ Reading<std::size_t> find_choice(const Key& key, std::string_view text) {
 
 } // namespace
 
-std::string_view trimmed(std::string_view text) {
-    const std::size_t begin = text.find_first_not_of(" \t\r\n");
-    if (begin == std::string_view::npos) {
-        return {};
-    }
-    return text.substr(begin, text.find_last_not_of(" \t\r\n") - begin + 1);
-}
-
 std::string lower_case(std::string_view text) {
     std::string out(text);
     for (char& c : out) {

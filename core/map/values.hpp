@@ -16,7 +16,6 @@ namespace boltwalk {
 /// A part that leaves goes no further than this; more is a slip of the unit.
 inline constexpr double longest_leg_mm = 100000;
 
-std::string_view trimmed(std::string_view text);
 std::string lower_case(std::string_view text); ///< ASCII letters only
 /// What stands between semicolons, trimmed; empty pieces left out.
 std::vector<std::string> split_list(std::string_view text);

@@ -13,12 +13,20 @@
 
 namespace boltwalk {
 
+// glTF's unit is the metre, a workshop's the millimetre.
+constexpr double mm_per_m = 1000;
+constexpr double m_per_mm = 0.001;
+constexpr double mm_per_inch = 25.4; ///< exact
+
 /// Why a text could not be read as a quantity, and what to write instead. Both are whole sentences without node or key;
 /// whoever holds those adds them.
 struct Mistake {
     std::string what;
     std::string remedy;
 };
+
+/// Without blanks, tabs and ends of line before and after it.
+std::string_view trimmed(std::string_view text);
 
 template <typename T>
 using Reading = tl::expected<T, Mistake>;

@@ -99,4 +99,11 @@ std::string print_number(double value, int digits) {
     return out == "-0" ? "0" : out;
 }
 
+std::string_view trimmed(std::string_view text) {
+    constexpr std::string_view blanks = " \t\r\n";
+    const std::size_t from = text.find_first_not_of(blanks);
+    return from == std::string_view::npos ? std::string_view()
+                                          : text.substr(from, text.find_last_not_of(blanks) - from + 1);
+}
+
 } // namespace boltwalk

@@ -33,13 +33,13 @@ const UnitFacts& facts_of(TorqueUnit unit) {
     return found == std::end(facts) ? facts[0] : *found;
 }
 
-struct UnitWord {
+struct TorqueWord {
     std::string_view word; ///< joining signs left out
     TorqueUnit unit;
 };
 
 // Spellings of the trade; common practice, no source. "kp" is the kilopond of older manuals, another name of the kgf.
-constexpr UnitWord unit_words[] = {
+constexpr TorqueWord unit_words[] = {
     {"nm", TorqueUnit::newton_metre},
     {"newtonmetre", TorqueUnit::newton_metre},
     {"newtonmetres", TorqueUnit::newton_metre},
@@ -81,7 +81,7 @@ constexpr UnitWord unit_words[] = {
 
 std::optional<TorqueUnit> unit_of(std::string_view unit) {
     const auto* const found =
-        std::find_if(std::begin(unit_words), std::end(unit_words), [&](const UnitWord& w) { return w.word == unit; });
+        std::find_if(std::begin(unit_words), std::end(unit_words), [&](const TorqueWord& w) { return w.word == unit; });
     return found == std::end(unit_words) ? std::nullopt : std::optional(found->unit);
 }
 
@@ -305,13 +305,6 @@ std::optional<Mistake> read_stage(std::string_view text, std::string_view shown,
                        "into \"note\"."};
     }
     return std::nullopt;
-}
-
-std::string_view trimmed(std::string_view text) {
-    constexpr std::string_view blanks = " \t\r\n";
-    const std::size_t from = text.find_first_not_of(blanks);
-    return from == std::string_view::npos ? std::string_view()
-                                          : text.substr(from, text.find_last_not_of(blanks) - from + 1);
 }
 
 /// After the point, where the author's own figure is printed: enough for any, too few for the dust of a conversion.

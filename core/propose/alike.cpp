@@ -12,10 +12,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// Turns tried before two shapes count as different; each mostly ends at its first corner.
 constexpr std::size_t most_first = 96, most_second = 24;
 /// Corners tried before all are.

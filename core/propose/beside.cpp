@@ -12,10 +12,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// Shank and hole: the widest hole of ISO 273's coarse series is 1.2 times its thread; beyond this factor (and room for
 /// small ones, metres) a wall is no hole of this bolt.
 constexpr double hole_share = 1.3, hole_room = 0.0004;

@@ -25,8 +25,6 @@ constexpr double head_share = 1.22;
 /// A key this much too small for its shank closes a hole and holds nothing: a plug.
 constexpr double plug_share = 1.35;
 
-constexpr double mm = 1000;
-
 bool outside_round(const Band& b) {
     return !b.inward && b.round() && std::abs(b.tilt) < 0.1;
 }
@@ -100,8 +98,8 @@ void take_shank(LikelyFastener& found, const Band& shank) {
     found.top = found.shape.high;
     found.way_known = true;
     found.head = widest_above(found.shape, found.base);
-    found.proposal.length_mm = (found.base - found.tip) * mm;
-    found.proposal.shank_mm = 2 * found.shank * mm;
+    found.proposal.length_mm = (found.base - found.tip) * mm_per_m;
+    found.proposal.shank_mm = 2 * found.shank * mm_per_m;
 }
 
 std::optional<LikelyFastener> with_flats(const TurnedShape& t, const Band& hexagon) {
@@ -110,7 +108,7 @@ std::optional<LikelyFastener> with_flats(const TurnedShape& t, const Band& hexag
         return std::nullopt;
     LikelyFastener found;
     found.shape = t;
-    found.proposal.flats_mm = flats * mm;
+    found.proposal.flats_mm = flats * mm_per_m;
     const Band* shank = shank_of(t, 0.99 * hexagon.inner, hexagon.low, hexagon.high, 0.12 * flats);
     const bool collar_only = shank && std::max(hexagon.low - shank->low, shank->high - hexagon.high) < 0.35 * flats;
     const Band* hole = nullptr;
@@ -130,8 +128,8 @@ std::optional<LikelyFastener> with_flats(const TurnedShape& t, const Band& hexag
         found.tip = t.low;
         found.top = t.high;
         found.head = t.widest;
-        found.proposal.shank_mm = 2 * found.shank * mm;
-        found.proposal.length_mm = (t.high - t.low) * mm;
+        found.proposal.shank_mm = 2 * found.shank * mm_per_m;
+        found.proposal.length_mm = (t.high - t.low) * mm_per_m;
         // A flange and slots tell which end is which; else the neighbours do.
         const Band* flange = nullptr;
         for (const Band& b : t.bands)
@@ -179,7 +177,7 @@ std::optional<LikelyFastener> with_socket(const TurnedShape& t, const Band& sock
     if (socket.low - t.low < t.high - socket.high)
         turn_over(found.shape);
     TurnedShape& shape = found.shape;
-    found.proposal.flats_mm = key * mm;
+    found.proposal.flats_mm = key * mm_per_m;
     const Band* widest = nullptr;
     for (const Band& b : shape.bands)
         if (!b.inward && b.round() && (!widest || b.outer > widest->outer))
@@ -197,8 +195,8 @@ std::optional<LikelyFastener> with_socket(const TurnedShape& t, const Band& sock
         found.tip = shape.low;
         found.shank = found.head = widest->outer;
         found.proposal.head = "none";
-        found.proposal.shank_mm = 2 * found.shank * mm;
-        found.proposal.length_mm = (shape.high - shape.low) * mm;
+        found.proposal.shank_mm = 2 * found.shank * mm_per_m;
+        found.proposal.length_mm = (shape.high - shape.low) * mm_per_m;
         return found;
     }
     take_shank(found, *shank);
@@ -213,7 +211,7 @@ std::optional<LikelyFastener> with_socket(const TurnedShape& t, const Band& sock
     if (cone > cylinder) {
         found.proposal.head = "countersunk";
         found.base = found.top;
-        found.proposal.length_mm = (found.top - found.tip) * mm;
+        found.proposal.length_mm = (found.top - found.tip) * mm_per_m;
     } else {
         // ISO 4762: the head as high as the shank is thick; ISO 7380-1: half of it.
         found.proposal.head = found.top - found.base > 1.4 * found.shank ? "cap" : "button";
@@ -236,8 +234,8 @@ std::optional<LikelyFastener> without_drive(const TurnedShape& t) {
             if (b.inward && b.round() && std::abs(b.tilt) < 0.1 && b.high - b.low > 0.7 * (t.high - t.low)) {
                 found.form = HeadForm::ring;
                 found.shank = b.outer;
-                found.proposal.shank_mm = 2 * b.outer * mm;
-                found.proposal.length_mm = (t.high - t.low) * mm;
+                found.proposal.shank_mm = 2 * b.outer * mm_per_m;
+                found.proposal.length_mm = (t.high - t.low) * mm_per_m;
                 const bool flat = t.high - t.low < 0.35 * t.widest;
                 found.proposal.kind = flat ? FastenerKind::washer : FastenerKind::spacer;
                 return found;
@@ -257,8 +255,8 @@ std::optional<LikelyFastener> without_drive(const TurnedShape& t) {
         found.proposal.kind = FastenerKind::stud;
         found.proposal.head = "none";
         found.shank = t.widest;
-        found.proposal.shank_mm = 2 * t.widest * mm;
-        found.proposal.length_mm = length * mm;
+        found.proposal.shank_mm = 2 * t.widest * mm_per_m;
+        found.proposal.length_mm = length * mm_per_m;
         return found;
     }
     const Band* shank = shank_of(t, 0.85 * t.widest, t.high, t.low, 0.8 * t.widest);
@@ -288,7 +286,7 @@ std::optional<LikelyFastener> find_form(const TurnedShape& t) {
         found = without_drive(t);
     if (found) {
         found->proposal.axis = found->shape.axis;
-        found->proposal.across_mm = 2 * found->head * mm;
+        found->proposal.across_mm = 2 * found->head * mm_per_m;
         found->proposal.base = found->shape.centre + found->base * found->shape.axis;
     }
     return found;

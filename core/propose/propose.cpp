@@ -12,10 +12,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 std::string listed(const Map& map, const std::vector<std::int32_t>& nodes) {
     std::string out;
     for (const std::int32_t n : nodes)

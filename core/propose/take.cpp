@@ -6,16 +6,12 @@
 
 #include <fmt/format.h>
 
-#include "core/map/scan.hpp"
+#include "core/map/map.hpp"
 #include "core/propose/propose.hpp"
 
 namespace boltwalk {
 
 namespace {
-
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
 
 /// From shank to head in the node's own axes: "+y" where it is one of them, else three numbers.
 std::string axis_text(const Node& node, const glm::dvec3& world) {

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "core/measure/spelling.hpp"
+#include "core/standards/reading.hpp"
 #include "core/standards/standards.hpp"
 
 namespace boltwalk {
@@ -11,10 +12,8 @@ using namespace spelling;
 
 namespace {
 
-constexpr double inch_mm = 25.4;
 constexpr double smallest_flats_mm = 0.3;
 constexpr double largest_flats_mm = 200;
-constexpr int figures = 6; ///< after the point: what the author wrote is not rounded
 
 enum class Sizing { none, flats, number };
 
@@ -43,10 +42,6 @@ constexpr DriveWord drive_words[] = {
     {"pliers", "pliers", DriveKind::pliers, Sizing::none},
     {"none", "none", DriveKind::none, Sizing::none},
 };
-
-tl::unexpected<Mistake> wrong(std::string what, std::string remedy) {
-    return tl::unexpected(Mistake{std::move(what), std::move(remedy)});
-}
 
 bool is_figure(std::string_view text) {
     return !text.empty() && is_digit(text.front()) &&
@@ -116,7 +111,7 @@ Reading<Drive> flats_drive(const DriveWord& word, std::string_view rest, std::st
             fmt::format("In {} it is not clear what {} means.", quoted(text), quoted(rest)),
             fmt::format("Write the size in millimetres, \"{} 14\", or inches, \"{} 9/16 in\".", word.name, word.name));
     }
-    const double mm = inches ? size->value * inch_mm : size->value;
+    const double mm = inches ? size->value * mm_per_inch : size->value;
     if (mm < smallest_flats_mm || mm > largest_flats_mm) {
         return wrong(fmt::format("{} is {} mm wide.", quoted(text), print_number(mm, figures)),
                      "Check the size: it is the width across flats (of a slot, the blade's width).");

@@ -2,13 +2,10 @@
 // The standards' own texts were not opened; "seen" means at least two public tables of that standard agreed, unless the
 // comment says otherwise.
 #include "core/standards/drive_tables.hpp"
+#include "core/standards/reading.hpp"
 
 namespace boltwalk {
 namespace {
-
-constexpr double in(double inches) {
-    return inches * 25.4;
-}
 
 // ISO 272:1982, as ISO 4014, 4017, 8765 (bolts) and 4032 (nuts) have it. Seen. Public tables that give M14 22 or M22 32
 // here mix in the DIN series.
@@ -108,7 +105,7 @@ constexpr SizeRow outer_lobular[] = {
     {10, 14}, {12, 14}, {12, 16}, {12, 18}, {14, 18}, {16, 20}, {18, 24}, {20, 24},
 };
 
-constexpr DriveSeries series[] = {
+constexpr DriveSeries all_series[] = {
     {"ISO 4014/4017/4032", DriveKind::hex, ThreadForm::metric, "", false, false, iso_hex},
     {"ISO 4014/4017/4032", DriveKind::hex, ThreadForm::metric, "", false, true, iso_hex_rest},
     {"DIN 931/933/934", DriveKind::hex, ThreadForm::metric, "", false, false, din_hex},
@@ -142,7 +139,7 @@ constexpr DriveSeries series[] = {
 } // namespace
 
 std::span<const DriveSeries> drive_series() {
-    return series;
+    return all_series;
 }
 
 } // namespace boltwalk

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "core/standards/drive_tables.hpp"
+#include "core/standards/reading.hpp"
 
 namespace boltwalk {
 
@@ -124,9 +125,6 @@ constexpr Row washer_size[] = {
     {48, 92, 8, 52, 0},
 };
 
-constexpr double in(double inches) {
-    return inches * 25.4;
-}
 // ASME B18.2.1 hex cap screws: head height H nominal (1/4 to 1 in in 1/64 in: 10, 13, 15, 18, 20, 23, 25, 30, 35, 39).
 // From memory: the open data's k is the maximum, 1/64 to 1/16 in more.
 constexpr Row inch_head[] = {
@@ -145,7 +143,8 @@ constexpr Row inch_nut[] = {
 
 struct Series {
     HardwareStandard standard;
-    std::string_view drives; ///< the first words of the names in drive_tables.cpp that have its drives; empty: the rows
+    std::string_view
+        drives; ///< the first words of the hardware_list in drive_tables.cpp that have its drives; empty: the rows
     std::span<const Row> rows;
 };
 
@@ -182,7 +181,7 @@ constexpr std::array<Series, 26> all{{
     {{"ASME B18.2.2", plain_nut, "", DriveKind::hex, unified}, "ASME B18.2.2", inch_nut},
 }};
 
-constexpr std::array<HardwareStandard, all.size()> names = [] {
+constexpr std::array<HardwareStandard, all.size()> hardware_list = [] {
     std::array<HardwareStandard, all.size()> list{};
     for (std::size_t i = 0; i < all.size(); ++i)
         list[i] = all[i].standard;
@@ -190,12 +189,8 @@ constexpr std::array<HardwareStandard, all.size()> names = [] {
 }();
 
 /// Inch sizes are computed, so equal ones may differ in the last bits.
-bool same(double a, double b) {
-    return std::abs(a - b) < 0.01;
-}
-
 /// "iso 4017", "ISO4017": as a catalogue writes it.
-std::string squeezed(std::string_view name) {
+std::string capitals_of(std::string_view name) {
     std::string out;
     for (const char c : name)
         if (c != ' ')
@@ -226,15 +221,15 @@ Drive drive_of(DriveKind kind, double size, ThreadForm form) {
 } // namespace
 
 std::span<const HardwareStandard> hardware_standards() {
-    return names;
+    return hardware_list;
 }
 
 const HardwareStandard* find_hardware_standard(std::string_view name) {
-    // Those that go by two names: the plain number is the part that everybody means.
-    const std::string wanted = squeezed(name) == "ISO7380" ? "ISO7380-1" : squeezed(name);
-    const auto it =
-        std::find_if(names.begin(), names.end(), [&](const HardwareStandard& s) { return squeezed(s.name) == wanted; });
-    return it == names.end() ? nullptr : &*it;
+    // Those that go by two hardware_list: the plain number is the part that everybody means.
+    const std::string wanted = capitals_of(name) == "ISO7380" ? "ISO7380-1" : capitals_of(name);
+    const auto it = std::find_if(hardware_list.begin(), hardware_list.end(),
+                                 [&](const HardwareStandard& s) { return capitals_of(s.name) == wanted; });
+    return it == hardware_list.end() ? nullptr : &*it;
 }
 
 std::optional<HardwareSize> hardware_size(const HardwareStandard& standard, double diameter_mm) {

@@ -5,6 +5,7 @@
 
 #include "core/measure/spelling.hpp"
 #include "core/standards/drive_tables.hpp"
+#include "core/standards/reading.hpp"
 
 namespace boltwalk {
 
@@ -14,10 +15,6 @@ namespace {
 
 /// Inch sizes are computed, so equal ones may differ in the last bits; the closest neighbours (13 mm, 1/2 in) are 0.3
 /// mm apart.
-bool same(double a, double b) {
-    return std::abs(a - b) < 0.01;
-}
-
 bool is_keyed(DriveKind kind) {
     return kind == DriveKind::socket || kind == DriveKind::hexalobular;
 }

@@ -4,6 +4,7 @@
 #include <optional>
 
 #include "core/measure/spelling.hpp"
+#include "core/standards/reading.hpp"
 #include "core/standards/standards.hpp"
 #include "core/standards/thread_tables.hpp"
 
@@ -13,7 +14,6 @@ using namespace spelling;
 
 namespace {
 
-constexpr double inch_mm = 25.4;
 constexpr double smallest_metric_mm = 0.2;
 constexpr double largest_metric_mm = 1000;
 constexpr double finest_pitch_mm = 0.05;
@@ -21,14 +21,8 @@ constexpr double largest_inch = 6;
 /// Coarser than any listed pitch (M1 has 0.25): beyond it the figure is a length, as in "M10x30".
 constexpr double most_pitch_share = 1.0 / 3.0;
 
-constexpr int figures = 6; ///< after the point: what the author wrote is not rounded
-
-bool same(double a, double b) {
+bool equal(double a, double b) {
     return std::abs(a - b) < 1e-9;
-}
-
-tl::unexpected<Mistake> wrong(std::string what, std::string remedy) {
-    return tl::unexpected(Mistake{std::move(what), std::move(remedy)});
 }
 
 tl::unexpected<Mistake> no_thread(std::string_view text) {
@@ -91,7 +85,7 @@ std::optional<Mistake> leftover(std::string_view rest, std::string_view text) {
 Reading<Thread> metric_thread(double diameter, std::optional<double> pitch, std::string_view text) {
     const auto sizes = metric_sizes();
     const auto size =
-        std::find_if(sizes.begin(), sizes.end(), [&](const MetricSize& s) { return same(s.diameter_mm, diameter); });
+        std::find_if(sizes.begin(), sizes.end(), [&](const MetricSize& s) { return equal(s.diameter_mm, diameter); });
     const bool known = size != sizes.end();
     const std::string d = print_number(diameter, figures);
     if (!pitch && (!known || size->coarse_mm == 0)) {
@@ -106,12 +100,12 @@ Reading<Thread> metric_thread(double diameter, std::optional<double> pitch, std:
     Thread thread;
     thread.diameter_mm = diameter;
     thread.pitch_mm = pitch ? *pitch : size->coarse_mm;
-    if (known && same(thread.pitch_mm, size->coarse_mm)) {
+    if (known && equal(thread.pitch_mm, size->coarse_mm)) {
         thread.series = ThreadSeries::iso_coarse;
         thread.name = fmt::format("M{}", d);
         return thread;
     }
-    const auto is_pitch = [&](double fine) { return same(fine, thread.pitch_mm); };
+    const auto is_pitch = [&](double fine) { return equal(fine, thread.pitch_mm); };
     if (known && std::any_of(std::begin(size->fine_mm), std::end(size->fine_mm), is_pitch)) {
         thread.series = ThreadSeries::iso_fine;
     }
@@ -230,7 +224,7 @@ const UnifiedSize* find_size(double value, bool numbered) {
     const auto sizes = unified_sizes();
     const std::string name = numbered ? fmt::format("#{}", print_number(value)) : std::string();
     const auto found = std::find_if(sizes.begin(), sizes.end(), [&](const UnifiedSize& s) {
-        return numbered ? s.name == name : !s.name.starts_with('#') && same(s.diameter_in, value);
+        return numbered ? s.name == name : !s.name.starts_with('#') && equal(s.diameter_in, value);
     });
     return found == sizes.end() ? nullptr : &*found;
 }
@@ -238,7 +232,7 @@ const UnifiedSize* find_size(double value, bool numbered) {
 const UnifiedSeries* find_series(const UnifiedSize* size, double per_inch) {
     const auto* const found =
         std::find_if(std::begin(unified_series), std::end(unified_series),
-                     [&](const UnifiedSeries& s) { return size && same(size->*s.per_inch, per_inch); });
+                     [&](const UnifiedSeries& s) { return size && equal(size->*s.per_inch, per_inch); });
     return found == std::end(unified_series) ? nullptr : found;
 }
 
@@ -273,7 +267,7 @@ Reading<Thread> unified_thread(InchSize size, std::optional<double> per_inch, st
             return wrong(fmt::format("{} stands for a size that {} does not have.", quoted(text), stated->name),
                          "Check the size, or write the threads per inch without the series, like \"3/8-16\".");
         }
-        if (per_inch && !same(*per_inch, listed)) {
+        if (per_inch && !equal(*per_inch, listed)) {
             return wrong(fmt::format("{} contradicts itself: {} {} has {} threads per inch.", quoted(text), entry->name,
                                      stated->name, print_number(listed)),
                          fmt::format("Write \"{}-{} {}\" or \"{}-{}\", whichever is right.", entry->name,
@@ -289,8 +283,8 @@ Reading<Thread> unified_thread(InchSize size, std::optional<double> per_inch, st
     Thread thread;
     thread.form = ThreadForm::unified;
     thread.series = series ? ThreadSeries::unified : ThreadSeries::unlisted;
-    thread.diameter_mm = (entry ? entry->diameter_in : size.value) * inch_mm;
-    thread.pitch_mm = inch_mm / *per_inch;
+    thread.diameter_mm = (entry ? entry->diameter_in : size.value) * mm_per_inch;
+    thread.pitch_mm = mm_per_inch / *per_inch;
     const std::string name = entry ? std::string(entry->name) : print_inches(size.value);
     const bool whole = std::all_of(name.begin(), name.end(), is_digit); // "1-14" might be a number size
     thread.name = fmt::format("{}{}-{}{}{}", name, whole && !series ? " in" : "", print_number(*per_inch, figures),
@@ -318,13 +312,13 @@ Reading<Thread> pipe_thread(const PipeKind& kind, InchSize size, std::optional<d
                             std::string_view text) {
     const auto sizes = kind.word == "npt" ? npt_sizes() : whitworth_pipe_sizes();
     const auto found = std::find_if(sizes.begin(), sizes.end(), [&](const PipeSize& s) {
-        return same(s.size_in, size.value) && (kind.word == "g" || !s.parallel_only);
+        return equal(s.size_in, size.value) && (kind.word == "g" || !s.parallel_only);
     });
     if (size.numbered || found == sizes.end()) {
         return wrong(fmt::format("{} is no size that {} lists up to 2 in.", quoted(text), kind.standard),
                      "Check the size; pipe threads are named after the bore, not after their diameter.");
     }
-    if (per_inch && !same(*per_inch, found->per_inch)) {
+    if (per_inch && !equal(*per_inch, found->per_inch)) {
         return wrong(fmt::format("{} contradicts itself: {} {} has {} threads per inch.", quoted(text), kind.name,
                                  found->name, print_number(found->per_inch)),
                      fmt::format("Write \"{} {}\".", kind.name, found->name));
@@ -333,7 +327,7 @@ Reading<Thread> pipe_thread(const PipeKind& kind, InchSize size, std::optional<d
     thread.form = ThreadForm::pipe;
     thread.series = ThreadSeries::pipe;
     thread.diameter_mm = found->diameter_mm;
-    thread.pitch_mm = inch_mm / found->per_inch;
+    thread.pitch_mm = mm_per_inch / found->per_inch;
     thread.name = fmt::format("{} {}", kind.name, found->name);
     return thread;
 }

@@ -5,7 +5,7 @@ namespace {
 
 // ISO 261:1998, table 2, first to third choice, M1.6 to M64. The coarse pitches of M1.6 to M64 and the fine ones of ISO
 // 262 were compared with public tables; the other fine pitches and the third choice are from memory.
-constexpr MetricSize metric[] = {
+constexpr MetricSize metric_rows[] = {
     {1.6, 0.35, {0.2}},
     {1.8, 0.35, {0.2}},
     {2, 0.4, {0.25}},
@@ -59,7 +59,7 @@ constexpr MetricSize metric[] = {
 
 // ASME B1.1, table 1. The threads per inch of UNC and UNF from 1/4 to 3/4 agree with the stress areas of a scan of SAE
 // J429; the numbered sizes, UNEF, 8-UN and everything over 3/4 in are from memory.
-constexpr UnifiedSize unified[] = {
+constexpr UnifiedSize unified_rows[] = {
     {"#0", 0.060, 0, 80, 0, 0},       {"#1", 0.073, 64, 72, 0, 0},     {"#2", 0.086, 56, 64, 0, 0},
     {"#3", 0.099, 48, 56, 0, 0},      {"#4", 0.112, 40, 48, 0, 0},     {"#5", 0.125, 40, 44, 0, 0},
     {"#6", 0.138, 32, 40, 0, 0},      {"#8", 0.164, 32, 36, 0, 0},     {"#10", 0.190, 24, 32, 0, 0},
@@ -98,10 +98,10 @@ constexpr PipeSize npt[] = {
 } // namespace
 
 std::span<const MetricSize> metric_sizes() {
-    return metric;
+    return metric_rows;
 }
 std::span<const UnifiedSize> unified_sizes() {
-    return unified;
+    return unified_rows;
 }
 std::span<const PipeSize> whitworth_pipe_sizes() {
     return whitworth_pipe;

@@ -35,7 +35,7 @@ void bolt_on(Build& b, ItemId part, ItemId to, int& count) {
 
 /// Like random_assembly, but every relation reaches back no farther than a neighbourhood, as on a vehicle.
 Build proportionate(int fasteners) {
-    Dice dice(7);
+    Lots dice(7);
     Build b;
     b.map.items.reserve(static_cast<std::size_t>(fasteners) * 2);
     const ItemId body = b.part("body", true).item;

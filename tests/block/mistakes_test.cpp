@@ -6,7 +6,7 @@ using namespace boltwalk::testing;
 
 namespace {
 
-const std::string frame = "frame = { part = true, fixed = true, box = [200, 40, 200] }\n";
+const std::string one_frame = "frame = { part = true, fixed = true, box = [200, 40, 200] }\n";
 
 /// The first note of a recipe that gives no map: where, and words that stand in it.
 void wrong(const std::string& recipe, int line, int column, std::initializer_list<const char*> words) {
@@ -66,24 +66,24 @@ TEST_CASE("no TOML") {
 TEST_CASE("words and names") {
     wrong("", 0, 0, {"nothing in this recipe"});
     wrong("x = 3\n", 1, 1, {"stands in no table"});
-    wrong(frame + "[a]\npart = true\nboxx = [1, 2, 3]\nafter = \"frame\"\n", 4, 1, {"boxx", "Did you mean box"});
-    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\nmas_kg = 3\n", 5, 1, {"Did you mean mass_kg"});
-    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\nnut = true\n", 5, 1, {"has no place here"});
-    wrong(frame + "[scene]\nvehicel = \"x\"\n", 3, 1, {"Did you mean vehicle"});
-    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"tp of frame\"\n", 5, 6,
+    wrong(one_frame + "[a]\npart = true\nboxx = [1, 2, 3]\nafter = \"frame\"\n", 4, 1, {"boxx", "Did you mean box"});
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\nmas_kg = 3\n", 5, 1, {"Did you mean mass_kg"});
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\nnut = true\n", 5, 1, {"has no place here"});
+    wrong(one_frame + "[scene]\nvehicel = \"x\"\n", 3, 1, {"Did you mean vehicle"});
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"tp of frame\"\n", 5, 6,
           {"names no face", "top, bottom, left"});
-    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frme\"\n", 5, 6, {"Did you mean frame"});
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frme\"\n", 5, 6, {"Did you mean frame"});
     wrong("[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame\"\n[frame]\npart = true\nbox = [9, 9, 9]\n", 4, 6,
           {"comes later"});
-    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame, 3 from top\"\n", 5, 6, {"from top"});
-    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame, 3 mils from left\"\n", 5, 6, {"mils"});
-    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame, left\"\n", 5, 6, {"says no distance"});
-    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame\"\nat = [1, 2, 3]\n", 5, 1, {"not both"});
-    wrong(frame + "[a]\npart = true\nbox = [1, 2, 3]\nmirror = true\n", 2, 2, {"neither left nor right"});
-    wrong(frame + "[a]\nin = \"bolts\"\nbox = [1, 2, 3]\n", 3, 6, {"group named bolts"});
-    wrong(frame + "[frames]\npart = true\nbox = [1, 2, 3]\nrow = { count = 2, step = 9, towards = \"up\" }\neach = "
-                  "\"frame\"\n"
-                  "[frame_1]\npart = true\nbox = [1, 2, 3]\n",
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame, 3 from top\"\n", 5, 6, {"from top"});
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame, 3 mils from left\"\n", 5, 6, {"mils"});
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame, left\"\n", 5, 6, {"says no distance"});
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame\"\nat = [1, 2, 3]\n", 5, 1, {"not both"});
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\nmirror = true\n", 2, 2, {"neither left nor right"});
+    wrong(one_frame + "[a]\nin = \"bolts\"\nbox = [1, 2, 3]\n", 3, 6, {"group named bolts"});
+    wrong(one_frame + "[frames]\npart = true\nbox = [1, 2, 3]\nrow = { count = 2, step = 9, towards = \"up\" }\neach = "
+                      "\"frame\"\n"
+                      "[frame_1]\npart = true\nbox = [1, 2, 3]\n",
           7, 2, {"Two nodes would be named frame_1"});
 }
 
@@ -133,51 +133,53 @@ TEST_CASE("holes") {
 
 TEST_CASE("fasteners") {
     const std::string on = "holds = \"frame\"\non = \"top of frame\"\n";
-    wrong(frame + "[b]\nfastener = \"bolt\"\n" + on, 2, 2, {"has no thread"});
-    wrong(frame + "[b]\nfastener = \"bolt\"\nthread = \"M8\"\n" + on, 2, 2, {"has no length_mm"});
-    wrong(frame + "[b]\nfastener = \"bolt\"\nthread = \"M8x25\"\n" + on, 4, 10, {"thread"});
-    wrong(frame + "[b]\nfastener = \"bollt\"\n" + on, 3, 12, {"Did you mean bolt"});
-    wrong(frame + "[b]\nfastener = \"clip\"\n" + on, 3, 12, {"Give it a shape"});
-    wrong(frame + "[b]\nstandard = \"ISO 9999 M8x20\"\n" + on, 3, 12, {"No table here has", "ISO 4017"});
-    wrong(frame + "[b]\nstandard = \"ISO 4032 M8\"\nfastener = \"bolt\"\nlength_mm = 9\n" + on, 3, 12,
+    wrong(one_frame + "[b]\nfastener = \"bolt\"\n" + on, 2, 2, {"has no thread"});
+    wrong(one_frame + "[b]\nfastener = \"bolt\"\nthread = \"M8\"\n" + on, 2, 2, {"has no length_mm"});
+    wrong(one_frame + "[b]\nfastener = \"bolt\"\nthread = \"M8x25\"\n" + on, 4, 10, {"thread"});
+    wrong(one_frame + "[b]\nfastener = \"bollt\"\n" + on, 3, 12, {"Did you mean bolt"});
+    wrong(one_frame + "[b]\nfastener = \"clip\"\n" + on, 3, 12, {"Give it a shape"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 9999 M8x20\"\n" + on, 3, 12, {"No table here has", "ISO 4017"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4032 M8\"\nfastener = \"bolt\"\nlength_mm = 9\n" + on, 3, 12,
           {"no standard of a bolt"});
-    wrong(frame + "[b]\nstandard = \"ISO 7380 M7x20\"\n" + on, 3, 12, {"has no M7"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nthread = \"M8\"\n" + on, 4, 1, {"stands in standard already"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nhead = \"cap\"\n" + on, 4, 8, {"head of ISO 4017 is hex"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nnut = true\nfrom = \"under\"\non = \"top of frame\"\n", 2, 2,
+    wrong(one_frame + "[b]\nstandard = \"ISO 7380 M7x20\"\n" + on, 3, 12, {"has no M7"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nthread = \"M8\"\n" + on, 4, 1,
+          {"stands in standard already"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nhead = \"cap\"\n" + on, 4, 8, {"head of ISO 4017 is hex"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nnut = true\nfrom = \"under\"\non = \"top of frame\"\n", 2, 2,
           {"its nut has no place"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x60\"\nnut = 3\n" + on, 4, 7, {"nut wants"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x60\"\nwasher = \"nut\"\n" + on, 4, 10, {"no nut for this washer"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nclear = \"frmae\"\n" + on, 4, 9,
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x60\"\nnut = 3\n" + on, 4, 7, {"nut wants"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x60\"\nwasher = \"nut\"\n" + on, 4, 10, {"no nut for this washer"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nclear = \"frmae\"\n" + on, 4, 9,
           {"No part is named frmae", "Did you mean frame"});
-    wrong(frame + "[p]\npart = true\npipe = { outside = 20, through = [[0,40,0],[0,40,50]] }\nafter = \"frame\"\n"
-                  "[b]\nstandard = \"ISO 4017 M8x20\"\nholds = \"p\"\nclear = \"p\"\nat = [0, 50, 25]\n",
+    wrong(one_frame + "[p]\npart = true\npipe = { outside = 20, through = [[0,40,0],[0,40,50]] }\nafter = \"frame\"\n"
+                      "[b]\nstandard = \"ISO 4017 M8x20\"\nholds = \"p\"\nclear = \"p\"\nat = [0, 50, 25]\n",
           9, 9, {"pipe carries no holes"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ntapped = \"frame\"\nrotate = [0, 0, 30]\n" + on, 4, 10,
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ntapped = \"frame\"\nrotate = [0, 0, 30]\n" + on, 4, 10,
           {"at a slant"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ntapped = \"frame\"\nholds = \"frame\"\nat = [0, 99, 0]\n", 4, 10,
-          {"does not reach"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nmirror = { lenth_mm = 3 }\n" + on, 4, 12,
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ntapped = \"frame\"\nholds = \"frame\"\nat = [0, 99, 0]\n", 4,
+          10, {"does not reach"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nmirror = { lenth_mm = 3 }\n" + on, 4, 12,
           {"Did you mean length_mm"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nrow = { count = 3 }\n" + on, 4, 1, {"row lacks something"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ncircle = { count = 3, diameter = 40, start = \"up\" }\n" + on, 4,
-          1, {"leads off the face"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ncorners = 150\n" + on, 4, 1, {"no corners left"});
-    wrong(frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ngrid = { count = [999, 999], step = [1, 1] }\n" + on, 4, 1,
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nrow = { count = 3 }\n" + on, 4, 1, {"row lacks something"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ncircle = { count = 3, diameter = 40, start = \"up\" }\n" +
+              on,
+          4, 1, {"leads off the face"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ncorners = 150\n" + on, 4, 1, {"no corners left"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ngrid = { count = [999, 999], step = [1, 1] }\n" + on, 4, 1,
           {"places"});
 }
 
 TEST_CASE("what the annotation finds is told at the recipe's own line") {
-    const std::string bolt = frame + "[b]\nstandard = \"ISO 4017 M8x20\"\non = \"top of frame\"\n";
+    const std::string bolt = one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\non = \"top of frame\"\n";
     wrong(bolt + "holds = \"frame\"\ntorque = \"20\"\n", 6, 1, {"torque"});
     wrong(bolt + "holds = \"frame; cover\"\n", 5, 1, {"cover"});
     wrong(bolt + "holds = \"frame\"\nfrom = \"below\"\n", 6, 1, {"below"});
     wrong(
-        frame +
+        one_frame +
             "[b]\nstandard = \"ISO 4017 M8x60\"\non = \"top of frame\"\nholds = \"frame\"\nnut = { torque = \"20\" }\n"
             "row = { count = 2, step = 20, towards = \"left\" }\n",
         6, 9, {"torque"});
-    wrong(frame + "[scene]\ntarget = \"none\"\n", 3, 1, {"none"});
+    wrong(one_frame + "[scene]\ntarget = \"none\"\n", 3, 1, {"none"});
     // A doubt leaves the map.
     const Blocked made = block_out("[a]\npart = true\nbox = [1, 2, 3]\n");
     CHECK_FALSE(made.glb.empty());
@@ -186,7 +188,7 @@ TEST_CASE("what the annotation finds is told at the recipe's own line") {
 }
 
 TEST_CASE("limits hold") {
-    wrong(frame +
+    wrong(one_frame +
               "[bs]\nstandard = \"ISO 4017 M3x6\"\nholds = \"frame\"\non = [\"top of frame\", \"top of frame\", \"top "
               "of frame\","
               " \"top of frame\", \"top of frame\", \"top of frame\"]\ngrid = { count = [31, 32], step = [5, 5] }\n",

@@ -59,7 +59,7 @@ double luminance(const glm::dvec3& rgb) {
     return glm::dot(rgb, glm::dvec3(0.2126, 0.7152, 0.0722));
 }
 
-double contrast(const glm::dvec3& a, const glm::dvec3& b) {
+double contrast_between(const glm::dvec3& a, const glm::dvec3& b) {
     const double la = luminance(a);
     const double lb = luminance(b);
     return (std::max(la, lb) + 0.05) / (std::min(la, lb) + 0.05);
@@ -92,7 +92,7 @@ TEST_CASE("text and marks keep their contrast for eyes that lack a kind of cone"
         for (const auto& [lacks, name] : KINDS) {
             CAPTURE(name);
             const auto between = [&, kind = lacks](Colour a, Colour b) {
-                return contrast(seen_by(kind, linear(a)), seen_by(kind, linear(b)));
+                return contrast_between(seen_by(kind, linear(a)), seen_by(kind, linear(b)));
             };
             for (const Colour ink : {t.text, t.text_soft})
                 for (const Colour ground : {t.paper, t.panel, t.label, t.row})
@@ -160,7 +160,9 @@ int told_apart(Lacks lacks, const Pixels& a, const Pixels& b) {
     for (std::size_t i = 0; i + 2 < a.rgb.size(); i += 3) {
         const Colour one{a.rgb[i], a.rgb[i + 1], a.rgb[i + 2]};
         const Colour other{b.rgb[i], b.rgb[i + 1], b.rgb[i + 2]};
-        count += !(one == other) && contrast(seen_by(lacks, linear(one)), seen_by(lacks, linear(other))) >= 1.5 ? 1 : 0;
+        count += !(one == other) && contrast_between(seen_by(lacks, linear(one)), seen_by(lacks, linear(other))) >= 1.5
+                     ? 1
+                     : 0;
     }
     return count;
 }

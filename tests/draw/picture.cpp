@@ -48,11 +48,11 @@ int count(const Pixels& pixels, const Rect& within, bool (*is)(Colour3)) {
 }
 
 /// A bolt on a block, and a plate that hides it from the front.
-struct Scene : Model {
+struct Still : Model {
     ItemId block, bolt, plate;
     Stage stage;
     DrawingHandle drawing;
-    explicit Scene(bool with_plate) {
+    explicit Still(bool with_plate) {
         context();
         block = part("block", box({0.3F, 0.3F, 0.1F}), {0, 0, -0.05}, true);
         const glm::dmat4 forward = glm::rotate(glm::dmat4(1.0), glm::radians(90.0), glm::dvec3(1, 0, 0));
@@ -90,7 +90,7 @@ const Rect ALL{0, 0, 320, 200};
 } // namespace
 
 TEST_CASE("a picture shows the model on paper") {
-    Scene scene(false);
+    Still scene(false);
     const Pixels pixels = scene.taken(scene.frame());
     const Colour3 corner = pixel(pixels, 2, 2);
     CHECK(std::abs(corner.r - DAYLIGHT.paper.r) < 12);
@@ -100,7 +100,7 @@ TEST_CASE("a picture shows the model on paper") {
 }
 
 TEST_CASE("night is dark with light lines") {
-    Scene scene(false);
+    Still scene(false);
     Frame frame = scene.frame();
     frame.night = true;
     const Pixels pixels = scene.taken(frame);
@@ -109,7 +109,7 @@ TEST_CASE("night is dark with light lines") {
 }
 
 TEST_CASE("what is next has the accent and a ring") {
-    Scene scene(false);
+    Still scene(false);
     Frame frame = scene.frame();
     frame.next = {scene.bolt};
     const Pixels pixels = scene.taken(frame);
@@ -127,8 +127,8 @@ TEST_CASE("what is next has the accent and a ring") {
 }
 
 TEST_CASE("what is next shows through what covers it, and the cover still shows") {
-    Scene open(false);
-    Scene covered(true);
+    Still open(false);
+    Still covered(true);
     Frame frame = covered.frame();
     const Pixels without = covered.taken(frame);
     CHECK(count(without, ALL, is_accent) == 0);
@@ -169,7 +169,7 @@ TEST_CASE("the order in which glass stands in the file makes no difference") {
 }
 
 TEST_CASE("edges are there, and only where asked for") {
-    Scene scene(false);
+    Still scene(false);
     Frame frame = scene.frame();
     const auto dark = [](Colour3 c) { return brightness(c) < 260; };
     const int with = count(scene.taken(frame), ALL, dark);
@@ -179,7 +179,7 @@ TEST_CASE("edges are there, and only where asked for") {
 }
 
 TEST_CASE("a painted fastener carries a stroke, and no other does") {
-    Scene scene(false);
+    Still scene(false);
     Frame frame = scene.frame();
     const auto paint = [](Colour3 c) { return c.r > 220 && c.g > 180 && c.b < 130; };
     CHECK(count(scene.taken(frame), ALL, paint) == 0);
@@ -189,7 +189,7 @@ TEST_CASE("a painted fastener carries a stroke, and no other does") {
 }
 
 TEST_CASE("what is off is not in the picture, and what moved is elsewhere") {
-    Scene scene(true);
+    Still scene(true);
     Frame frame = scene.frame();
     const Pixels before = scene.taken(frame);
     frame.poses.assign(scene.map.items.size(), Pose{});
@@ -249,7 +249,7 @@ TEST_CASE("in a small drawing the gnomon's plate is smaller, and never too small
 }
 
 TEST_CASE("the gnomon is in the picture") {
-    Scene scene(false);
+    Still scene(false);
     Frame frame = scene.frame();
     frame.scale = 1;
     frame.gnomon = true;
@@ -261,7 +261,7 @@ TEST_CASE("the gnomon is in the picture") {
 }
 
 TEST_CASE("equal frames give equal pictures, and need no new one") {
-    Scene scene(true);
+    Still scene(true);
     Frame frame = scene.frame();
     frame.next = {scene.bolt};
     CHECK(needs_frame(*scene.drawing, frame));
@@ -273,7 +273,7 @@ TEST_CASE("equal frames give equal pictures, and need no new one") {
 }
 
 TEST_CASE("labels are laid off caption and gnomon, and are drawn") {
-    Scene scene(false);
+    Still scene(false);
     Frame frame = scene.frame();
     frame.width_px = 640;
     frame.height_px = 400;
@@ -292,7 +292,7 @@ TEST_CASE("labels are laid off caption and gnomon, and are drawn") {
 }
 
 TEST_CASE("sizes that cannot be are an error in words") {
-    Scene scene(false);
+    Still scene(false);
     Frame frame = scene.frame();
     frame.width_px = 0;
     CHECK(!render(*scene.drawing, frame));

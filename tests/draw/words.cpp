@@ -13,7 +13,7 @@ using namespace boltwalk;
 
 namespace {
 
-struct Counted {
+struct Letters {
     int shots = 0, could = 0, drawn = 0, ways = 0, on_ways = 0, left_out = 0;
 };
 
@@ -28,7 +28,7 @@ double distance(const Segment& s, glm::dvec2 p) {
     return glm::length(p - (s.a + t * along));
 }
 
-void check_tool(const Frame& frame, const Projection& projection, Counted& counted) {
+void check_tool(const Frame& frame, const Projection& projection, Letters& counted) {
     counted.could += frame.over.tools.empty() ? 0 : 1;
     const ToolDrawn* tool = tool_of(frame);
     const auto words = std::find_if(frame.layout.boxes.begin(), frame.layout.boxes.end(), [&](const LabelBox& box) {
@@ -51,7 +51,7 @@ void check_tool(const Frame& frame, const Projection& projection, Counted& count
     CHECK(away < 1);
 }
 
-void check_ways(const Frame& frame, const Projection& projection, Counted& counted) {
+void check_ways(const Frame& frame, const Projection& projection, Letters& counted) {
     counted.left_out += static_cast<int>(frame.layout.left_out.size());
     for (const Track& track : frame.over.tracks) {
         if (track.estimated)
@@ -64,7 +64,7 @@ void check_ways(const Frame& frame, const Projection& projection, Counted& count
     }
 }
 
-Counted walk(const std::string& name, bool refit, int width, int height) {
+Letters walk(const std::string& name, bool refit, int width, int height) {
     const auto map = read_map(std::string(BOLTWALK_SOURCE_DIR) + "/assets/" + name);
     REQUIRE(map);
     const Job job = prepare(*map);
@@ -74,7 +74,7 @@ Counted walk(const std::string& name, bool refit, int width, int height) {
     const Stage stage = make_stage(*map);
     const Eyes eyes = make_eyes(*map);
     const auto over = overlays_of(job, stage, eyes.solids, plan, shots, 20);
-    Counted counted;
+    Letters counted;
     for (std::size_t i = 1; i < shots.size(); ++i) {
         Frame frame;
         frame.width_px = width;
@@ -103,7 +103,7 @@ TEST_CASE("a tool stands in the picture with its word or not at all, and no labe
     for (const char* name : {"transfer_box.glb", "water_pump.glb"})
         for (const bool refit : {false, true})
             for (const glm::ivec2 size : {glm::ivec2(1280, 800), glm::ivec2(640, 400)}) {
-                const Counted c = walk(name, refit, size.x, size.y);
+                const Letters c = walk(name, refit, size.x, size.y);
                 MESSAGE(std::string(name)
                         << (refit ? " back " : " down ") << size.x << ": " << c.shots << " steps, a tool in " << c.drawn
                         << " of " << c.could << ", " << c.ways << " ways, labels left out " << c.left_out);

@@ -11,22 +11,23 @@ using boltwalk::testing::Model;
 
 namespace {
 
-constexpr int sides = 48;
+constexpr int ring_sides = 48;
 
 /// A plate of 60 mm across, about y from `low` up to `high`, with a hole through it.
 std::int32_t plate(Model& model, double hole, double low, double high) {
-    return model.turned({{hole, low}, {0.03, low}, {0.03, high}, {hole, high}}, sides);
+    return model.turned({{hole, low}, {0.03, low}, {0.03, high}, {hole, high}}, ring_sides);
 }
 
 /// The same with a hole so deep, from above.
 std::int32_t blind(Model& model, double hole, double low, double high, double depth) {
     return model.turned({{0, low}, {0.03, low}, {0.03, high}, {hole, high}, {hole, high - depth}, {0, high - depth}},
-                        sides);
+                        ring_sides);
 }
 
 Fastener& bolt(Model& model, double length, double diameter, const std::vector<ItemId>& holds, double head_at = 0) {
     const auto radius = static_cast<float>(diameter / 2);
-    const std::int32_t mesh = model.rods({{radius, static_cast<float>(length)}, {1.8F * radius, 1.3F * radius}}, sides);
+    const std::int32_t mesh =
+        model.rods({{radius, static_cast<float>(length)}, {1.8F * radius, 1.3F * radius}}, ring_sides);
     model.fastener("bolt", mesh, at(0, head_at - length, 0), holds);
     Fastener& made = model.map.fasteners.back();
     made.kind = FastenerKind::bolt;
@@ -157,7 +158,8 @@ TEST_CASE("a nut wants the bolt all the way through it") {
         const ItemId b = model.part("b", plate(model, 0.0055, -0.03, -0.02), {0, 0, 0}, true);
         bolt(model, length, 0.01, {a, b}).thread = Thread{ThreadSeries::iso_coarse, 10, 1.5, "M10"};
         // 8.4 mm: an M10 nut of style 1 (ISO 4032, greatest height), from memory.
-        model.fastener("nut", model.turned({{0.005, -0.0384}, {0.008, -0.0384}, {0.008, -0.03}, {0.005, -0.03}}, sides),
+        model.fastener("nut",
+                       model.turned({{0.005, -0.0384}, {0.008, -0.0384}, {0.008, -0.03}, {0.005, -0.03}}, ring_sides),
                        at(0, 0, 0), {a, b});
         model.map.fasteners.back().kind = FastenerKind::nut;
         const Told is = told(model);
@@ -174,7 +176,7 @@ TEST_CASE("washers count as clamped, and the tilt and mirror of the whole do not
         const ItemId cover = model.part("cover", plate(model, 0.0055, -0.012, -0.002), {0, 0, 0});
         const ItemId block = model.part("block", blind(model, 0.005, -0.06, -0.012, 0.025), {0, 0, 0}, true);
         bolt(model, 0.03, 0.01, {cover, block}).thread = Thread{ThreadSeries::iso_coarse, 10, 1.5, "M10"};
-        model.fastener("washer", model.turned({{0.0053, -0.002}, {0.01, -0.002}, {0.01, 0}, {0.0053, 0}}, sides),
+        model.fastener("washer", model.turned({{0.0053, -0.002}, {0.01, -0.002}, {0.01, 0}, {0.0053, 0}}, ring_sides),
                        at(0, 0, 0), {cover, block});
         model.map.fasteners.back().kind = FastenerKind::washer;
         const glm::dmat4 turn =
@@ -192,7 +194,7 @@ TEST_CASE("washers count as clamped, and the tilt and mirror of the whole do not
     }
 }
 
-TEST_CASE("a slot is clamped on its two sides, whichever way it lies, and its ends are no bottom") {
+TEST_CASE("a slot is clamped on its two ring_sides, whichever way it lies, and its ends are no bottom") {
     // Widths for M10: 11 and 12 mm, the medium and coarse clearance holes of ISO 273 (from memory).
     for (const double wide : {0.011, 0.012})
         for (const double near : {0.006, 0.015}) // the bolt at its end, or in its middle
@@ -262,7 +264,7 @@ TEST_CASE("what the shapes do not show is not judged") {
     SUBCASE("no head") {
         Model model;
         const ItemId a = model.part("a", plate(model, 0.005, -0.02, 0), {0, 0, 0});
-        model.fastener("bolt", model.rods({{0.005F, 0.03F}}, sides), at(0, -0.03, 0), {a});
+        model.fastener("bolt", model.rods({{0.005F, 0.03F}}, ring_sides), at(0, -0.03, 0), {a});
         model.map.fasteners.back().kind = FastenerKind::bolt;
         model.map.fasteners.back().axis = {0, 1, 0};
         const Told is = told(model);

@@ -19,7 +19,7 @@ namespace {
 
 using Corners = std::vector<glm::vec3>;
 
-constexpr double turn = 6.283185307179586;
+constexpr double whole_turn = 6.283185307179586;
 
 glm::vec3 rim(double radius, double height, int i, int sides) {
     return {radius * std::cos(turn * i / sides), height, -radius * std::sin(turn * i / sides)};
@@ -68,10 +68,6 @@ Corners ball(double radius) {
 
 SightSettings fine() {
     return {512, 512};
-}
-
-std::size_t slot(Place place) {
-    return static_cast<std::size_t>(place);
 }
 
 /// Seen of the first fastener, everything there.
@@ -149,10 +145,10 @@ TEST_CASE("a bolt that stands free on a flat face is seen whole from every place
     CHECK(seen.known);
     CHECK(seen.there);
     for (const Place place : {Place::over, Place::inside, Place::left, Place::right, Place::front, Place::rear})
-        CHECK(seen.share[slot(place)] == 1);
+        CHECK(seen.share[at(place)] == 1);
     CHECK(seen.share[0] == 1);
-    CHECK(seen.facing[slot(Place::under)] == 0);
-    CHECK(seen.share[slot(Place::under)] == 0);
+    CHECK(seen.facing[at(Place::under)] == 0);
+    CHECK(seen.share[at(Place::under)] == 0);
     CHECK(best_place(seen) == Place::over);
     CHECK_FALSE(is_hidden(seen, Place::not_stated));
     // It cannot be judged from a place that it is turned away from.
@@ -265,11 +261,11 @@ TEST_CASE("what stands beyond the eye hides nothing: near from inside, farther f
         return seen_at_rest(model, {});
     };
     // Straight up; the roof is met later aslant, so a little beyond the eye all of it is free.
-    CHECK(with_roof_at(0.2).share[slot(Place::inside)] == 0);
-    CHECK(with_roof_at(0.2).share[slot(Place::over)] == 0);
-    CHECK(with_roof_at(near_eye_m + 0.01).share[slot(Place::inside)] == 1);
-    CHECK(with_roof_at(near_eye_m + 0.01).share[slot(Place::over)] < 1);
-    CHECK(with_roof_at(far_eye_m + 0.01).share[slot(Place::over)] == 1);
+    CHECK(with_roof_at(0.2).share[at(Place::inside)] == 0);
+    CHECK(with_roof_at(0.2).share[at(Place::over)] == 0);
+    CHECK(with_roof_at(near_eye_m + 0.01).share[at(Place::inside)] == 1);
+    CHECK(with_roof_at(near_eye_m + 0.01).share[at(Place::over)] < 1);
+    CHECK(with_roof_at(far_eye_m + 0.01).share[at(Place::over)] == 1);
 }
 
 TEST_CASE("a washer is not hidden by the nut of its own joint") {

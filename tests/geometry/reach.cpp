@@ -29,13 +29,13 @@ ToolBox box(const char* text) {
 const char* const ratchet_13 = "ratchet 250 square 12.5\nsocket 13 square 12.5\n";
 
 /// A plate whose top is y = 0, a bolt of M8 under hex 13 in it, head up, at the origin; its head is 5.3 mm high.
-struct Scene {
+struct Bench {
     Model model;
     ItemId plate, bolt;
     Solids solids;
     Reach reach;
 
-    Scene() {
+    Bench() {
         plate = model.part("plate", model.box({0.04F, 0.02F, 0.04F}), {0, -0.01, 0});
         bolt = add_bolt("bolt", at(0, 0, 0));
     }
@@ -116,7 +116,7 @@ TEST_CASE("the table of directions goes round once, by unit vectors, half a degr
 }
 
 TEST_CASE("a bolt on a plate: the ratchet goes all the way round, and the plate under it is not in the way") {
-    Scene scene;
+    Bench scene;
     scene.find(box(ratchet_13));
     const ReachAnswer answer = scene.answer();
     CHECK(answer.verdict == Verdict::free);
@@ -132,7 +132,7 @@ TEST_CASE("a tube lets the socket in when its bore is wider than the socket and 
     for (const auto& [bore, goes] : {std::pair{outside + 0.4, false}, std::pair{outside + 0.6, true}}) {
         const double tried = bore; // clang before 16 captures no structured binding
         CAPTURE(tried);
-        Scene scene;
+        Bench scene;
         scene.tube("tube", bore * mm, 0.03, 0, 0.2);
         scene.find(box("ratchet 250 square 12.5\nsocket 13 square 12.5\nextension 250\n"));
         const ReachAnswer answer = scene.answer();
@@ -149,7 +149,7 @@ TEST_CASE("a wall at a known distance leaves the swing that follows from it") {
     const double half = handle_width_mm(12.5) / 2 + reach_clearance_mm;
     for (const double wall : {30.0, 60.0, 120.0, 200.0}) {
         CAPTURE(wall);
-        Scene scene;
+        Bench scene;
         scene.block("wall", {wall * mm, -0.5, -0.5}, {0.5, 0.5, 0.5});
         scene.find(box(ratchet_13));
         const ReachAnswer answer = scene.answer();
@@ -169,7 +169,7 @@ TEST_CASE("a tooth of five degrees just fits into a channel, or just does not") 
     for (const auto& [width, fits] : {std::pair{25.0, true}, std::pair{22.9, false}}) {
         const double tried = width; // clang before 16 captures no structured binding
         CAPTURE(tried);
-        Scene scene;
+        Bench scene;
         scene.block("one side", {-0.3, -0.2, width * mm}, {0.3, 0.3, 0.3});
         scene.block("other side", {-0.3, -0.2, -0.3}, {0.3, 0.3, -width * mm});
         scene.block("back", {-0.3, 0.005, -0.3}, {-0.1, 0.3, 0.3});
@@ -181,14 +181,14 @@ TEST_CASE("a tooth of five degrees just fits into a channel, or just does not") 
 }
 
 TEST_CASE("under a low ceiling a ring goes where a ratchet does not") {
-    Scene scene;
+    Bench scene;
     const ItemId ceiling = scene.block("ceiling", {-0.4, 0.07, -0.4}, {0.4, 0.08, 0.4});
     scene.find(box("ratchet 250 square 12.5\nsocket 13 square 12.5\nspanner 13\n"));
     CHECK(tool_of(scene.reach, scene.answer()) == "ring 13");
     CHECK(tool_of(scene.reach, scene.answer(Use::turn, scene.without({ceiling}))) == "ratchet 250 mm, socket 13");
     // Lower still: only what lies flat, and then nothing.
     for (const auto& [height, tool] : {std::pair{0.03, "open 13"}, std::pair{0.007, ""}}) {
-        Scene low;
+        Bench low;
         low.block("ceiling", {-0.4, height, -0.4}, {0.4, 0.1, 0.4});
         low.find(box("ratchet 250 square 12.5\nsocket 13 square 12.5\nspanner 13\n"));
         const ReachAnswer answer = low.answer();
@@ -199,7 +199,7 @@ TEST_CASE("under a low ceiling a ring goes where a ratchet does not") {
 }
 
 TEST_CASE("an open end goes on from the side where a ring cannot be lifted over") {
-    Scene scene;
+    Bench scene;
     scene.tube("stud", 0.0001, 0.004, -0.02, 0.03, 12);
     const ItemId lip = scene.block("lip", {0.007, 0.02, -0.1}, {0.1, 0.1, 0.1});
     scene.find(box("spanner 13\n"));
@@ -211,7 +211,7 @@ TEST_CASE("an open end goes on from the side where a ring cannot be lifted over"
     const double tips = 0.6 * 13 + reach_clearance_mm;
     const double needed = half * std::sin(15 * degree) + tips * std::cos(15 * degree);
     for (const double more : {-0.4, 0.4}) {
-        Scene beside;
+        Bench beside;
         beside.block("wall", {(needed + more) * mm, -0.1, -0.3}, {0.1, 0.3, 0.3});
         beside.find(box("open 13\n"));
         CHECK((beside.answer().verdict == Verdict::free) == (more > 0));
@@ -219,7 +219,7 @@ TEST_CASE("an open end goes on from the side where a ring cannot be lifted over"
 }
 
 TEST_CASE("the other side is held from its own place") {
-    Scene scene;
+    Bench scene;
     const float corner = 0.0065F * 2 / std::sqrt(3.0F);
     const ItemId nut =
         scene.model.fastener("nut", scene.model.rods({{corner, 0.0065F}}, 6),
@@ -254,7 +254,7 @@ TEST_CASE("the other side is held from its own place") {
 }
 
 TEST_CASE("a shaft that turns brings its bolt out from under a beam") {
-    Scene scene;
+    Bench scene;
     const ItemId shaft = scene.tube("shaft", 0.005, 0.05, -0.02, 0);
     scene.part(shaft).turns = "+y";
     std::vector<ItemId> bolts;
@@ -280,7 +280,7 @@ TEST_CASE("a shaft that turns brings its bolt out from under a beam") {
 }
 
 TEST_CASE("a lowered part lets the tool in, and the estimate says so") {
-    Scene scene;
+    Bench scene;
     const ItemId tail = scene.block("tail", {-0.4, 0.01, -0.4}, {0.4, 0.3, 0.4});
     scene.solids = make_solids(scene.model.map);
     LoweredCase lowered;
@@ -307,7 +307,7 @@ TEST_CASE("a lowered part lets the tool in, and the estimate says so") {
 }
 
 TEST_CASE("alternatives name the fewest obstacles, and what never goes is said") {
-    Scene scene;
+    Bench scene;
     const ItemId left = scene.block("left", {0.03, -0.1, -0.5}, {0.5, 0.5, 0.5});
     const ItemId right = scene.block("right", {-0.5, -0.1, -0.5}, {-0.03, 0.5, 0.5});
     scene.scenery("floor", {-0.5, 0.0, -0.5}, {0.5, 0.5, -0.05});
@@ -335,7 +335,7 @@ TEST_CASE("a stud's end through its nut takes a deep socket, a very long one a r
           std::pair{0.075, "ring 13"}}) {
         const double tried = length; // clang before 16 captures no structured binding
         CAPTURE(tried);
-        Scene scene;
+        Bench scene;
         const ItemId stud = scene.tube("stud", 0.0001, 0.004, -0.02, length, 12);
         scene.fastener(scene.bolt).kind = FastenerKind::nut;
         scene.find(box("ratchet 250 square 12.5\nsocket 13 square 12.5\ndeep socket 13 square 12.5\nspanner 13\n"));
@@ -346,7 +346,7 @@ TEST_CASE("a stud's end through its nut takes a deep socket, a very long one a r
 }
 
 TEST_CASE("breaking loose: the lever that a hand can pull, with its force; the torque wrench by its range") {
-    Scene scene;
+    Bench scene;
     scene.fastener(scene.bolt).torque = read_torque("85 N·m").value();
     const char* const tools = "ratchet 250 square 12.5\nsocket 13 square 12.5\nbar 600 square 12.5\n"
                               "torque wrench 5..25 N·m square 12.5\ntorque wrench 40..200 N·m square 12.5\n";
@@ -376,7 +376,7 @@ TEST_CASE("breaking loose: the lever that a hand can pull, with its force; the t
 }
 
 TEST_CASE("which tool is missing is said; what nobody stated stays not stated") {
-    Scene scene;
+    Bench scene;
     scene.fastener(scene.bolt).drive = drive("hex 24");
     scene.find(box(ratchet_13));
     CHECK(scene.answer().grip == Grip::not_owned);
@@ -392,7 +392,7 @@ TEST_CASE("which tool is missing is said; what nobody stated stays not stated") 
 }
 
 TEST_CASE("hands and pliers come from where there is room; keys and screwdrivers go in at the top") {
-    Scene scene;
+    Bench scene;
     scene.fastener(scene.bolt).drive = drive("hand");
     const ItemId roof = scene.block("roof", {-0.5, 0.02, -0.5}, {0.5, 0.3, 0.5});
     scene.block("floor", {-0.5, -0.3, -0.5}, {0.5, -0.03, 0.5});
@@ -411,14 +411,14 @@ TEST_CASE("hands and pliers come from where there is room; keys and screwdrivers
 }
 
 TEST_CASE("a hose gives way, and a head within a solid is not reached") {
-    Scene scene;
+    Bench scene;
     const ItemId hose = scene.block("hose", {-0.3, 0.02, -0.01}, {0.3, 0.04, 0.01});
     scene.find(box(ratchet_13));
     CHECK(scene.answer().verdict == Verdict::blocked);
     scene.part(hose).flexible = true;
     scene.find(box(ratchet_13));
     CHECK(scene.answer().verdict == Verdict::free);
-    Scene buried;
+    Bench buried;
     buried.block("solid", {-2, -1, -2}, {2, 2, 2});
     buried.find(box("screwdriver cross 2\nring 13\n"));
     CHECK(buried.answer().verdict == Verdict::blocked);
@@ -426,7 +426,7 @@ TEST_CASE("a hose gives way, and a head within a solid is not reached") {
 }
 
 TEST_CASE("the tool is drawn where it stands, at its size, with its swing") {
-    Scene scene;
+    Bench scene;
     scene.block("wall", {0.06, -0.5, -0.5}, {0.5, 0.5, 0.5});
     scene.find(box(ratchet_13));
     const ReachAnswer answer = scene.answer();
@@ -454,7 +454,7 @@ TEST_CASE("the tool is drawn where it stands, at its size, with its swing") {
 }
 
 TEST_CASE("one thread says what two say") {
-    Scene scene;
+    Bench scene;
     testing::Dice dice(11);
     for (int i = 0; i < 40; ++i) {
         const glm::dvec3 low(dice.between(-0.3, 0.3), dice.between(-0.05, 0.3), dice.between(-0.3, 0.3));
@@ -486,7 +486,7 @@ TEST_CASE("one thread says what two say") {
 }
 
 TEST_CASE("shapes that are none, or wrong, end in an answer") {
-    Scene scene;
+    Bench scene;
     const std::vector<glm::vec3> nothing;
     const std::vector<glm::vec3> flat{{0, 0, 0}, {0.1F, 0, 0}, {0.2F, 0, 0}};
     const std::vector<glm::vec3> open{{0, 0.05F, 0}, {0.1F, 0.05F, 0}, {0, 0.05F, 0.1F}};
@@ -517,5 +517,5 @@ TEST_CASE("shapes that are none, or wrong, end in an answer") {
         }
     CHECK(judge_reach(scene.reach, {}, Use::turn, {}).reached == -1);
     CHECK(judge_reach(scene.reach, {9999}, Use::turn, {}).reached == -1);
-    CHECK(find_reach(Scene().solids = make_solids(scene.model.map), {}, {"nothing", {}}).list.size() > 0);
+    CHECK(find_reach(Bench().solids = make_solids(scene.model.map), {}, {"nothing", {}}).list.size() > 0);
 }

@@ -135,7 +135,7 @@ TEST_CASE("brute force: of an author's contradictory order the smallest set that
         Build b = random_assembly(seed, settings);
         if (b.map.items.size() > 15)
             continue;
-        Dice dice(seed + 700);
+        Lots dice(seed + 700);
         const int steps = 2 + dice.below(5);
         for (std::size_t i = 1; i < b.map.items.size(); ++i) {
             b.map.items[i].from = Place::left;        // the vehicle is another matter

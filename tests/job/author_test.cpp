@@ -44,11 +44,6 @@ Build good() {
     return b;
 }
 
-Names strip_rules(const Map& map) {
-    const Job job = prepare(map);
-    return rules_of(plan_strip(job).findings);
-}
-
 } // namespace
 
 TEST_CASE("a legal order is taken as it is, with no finding") {

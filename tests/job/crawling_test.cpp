@@ -205,7 +205,7 @@ private:
 
 Build with_tools(std::uint64_t seed, const RandomSettings& settings) {
     Build b = random_assembly(seed, settings);
-    Dice dice(seed + 77);
+    Lots dice(seed + 77);
     for (Fastener& fastener : b.map.fasteners)
         if (fastener.kind == FastenerKind::bolt)
             fastener.drive =

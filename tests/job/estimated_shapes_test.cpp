@@ -11,11 +11,6 @@ using namespace boltwalk::testing;
 
 namespace {
 
-bool comes_before(const Map& map, const Plan& plan, const char* first, const char* then) {
-    const std::vector<std::string> names = leaving(map, plan);
-    return place_of(names, first) < place_of(names, then) && place_of(names, then) < names.size();
-}
-
 /// A block on a body under a lid, both held by a screw each: the block's way is up.
 struct Boxes {
     Model model;

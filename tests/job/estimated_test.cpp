@@ -51,13 +51,8 @@ Names pairs_of(const Job& job) {
     return names;
 }
 
-bool comes_before(const Map& map, const Plan& plan, const char* first, const char* then) {
-    const Names names = leaving(map, plan);
-    return place_of(names, first) < place_of(names, then) && place_of(names, then) < names.size();
-}
-
 /// Two lids on a body, each with a bolt.
-Build two_lids() {
+Build two_lids_bolted() {
     Build b;
     b.part("body", true);
     b.part("lid");
@@ -86,7 +81,7 @@ bool is_legal(const Job& job, const Plan& plan) {
 } // namespace
 
 TEST_CASE("what is in the way of a tool comes off first, and the step says that this is estimated") {
-    const Build b = two_lids();
+    const Build b = two_lids_bolted();
     CHECK(comes_before(b.map, plan_strip(prepare(b.map)), "lid_bolt", "cover"));
     const Job job = with(b.map, {estimate(b, "lid_bolt", Question::reach, {{"cover"}})});
     const Plan plan = plan_strip(job);
@@ -111,7 +106,7 @@ TEST_CASE("what is in the way of a tool comes off first, and the step says that 
 }
 
 TEST_CASE("what blocks is asked of a state: one alternative is enough") {
-    Build b = two_lids();
+    Build b = two_lids_bolted();
     b.part("flap");
     b.fastener("flap_bolt", {"flap", "body"});
     const Job job = with(b.map, {estimate(b, "lid", Question::way, {{"cover", "flap"}, {"flap_bolt"}})});
@@ -127,7 +122,7 @@ TEST_CASE("what blocks is asked of a state: one alternative is enough") {
 
 TEST_CASE("against the author's steps, a rule, or `after`, an estimate is dropped by pair and reported once") {
     SUBCASE("steps") {
-        Build b = two_lids();
+        Build b = two_lids_bolted();
         for (const char* name : {"lid_bolt", "lid"})
             b.step(name, 1);
         for (const char* name : {"cover_bolt", "cover"})
@@ -148,7 +143,7 @@ TEST_CASE("against the author's steps, a rule, or `after`, an estimate is droppe
         CHECK(rules_of(check(prepare(b.map))).empty());
     }
     SUBCASE("what has no step is brought forward for an earlier one") {
-        Build b = two_lids();
+        Build b = two_lids_bolted();
         b.step("lid_bolt", 1);
         b.step("lid", 1);
         const Job job = with(b.map, {estimate(b, "lid_bolt", Question::reach, {{"cover"}})});
@@ -158,13 +153,13 @@ TEST_CASE("against the author's steps, a rule, or `after`, an estimate is droppe
         CHECK(comes_before(b.map, plan, "cover", "lid_bolt"));
     }
     SUBCASE("a bolt under the very part that it holds") {
-        const Build b = two_lids();
+        const Build b = two_lids_bolted();
         const Job job = with(b.map, {estimate(b, "lid_bolt", Question::reach, {{"lid"}})});
         CHECK(pairs_of(job) == Names{"lid_bolt past lid"});
         CHECK(rules_of(plan_strip(job).findings).empty());
     }
     SUBCASE("`after`, through a ring of both") {
-        Build b = two_lids();
+        Build b = two_lids_bolted();
         b.after("cover_bolt", {"lid"});
         const Job job = with(b.map, {estimate(b, "lid_bolt", Question::reach, {{"cover"}})});
         CHECK(pairs_of(job) == Names{"lid_bolt past cover"});
@@ -173,7 +168,7 @@ TEST_CASE("against the author's steps, a rule, or `after`, an estimate is droppe
         CHECK(leaving(b.map, plan).size() == 4);
     }
     SUBCASE("of two things in the way the one that can go first still does") {
-        Build b = two_lids();
+        Build b = two_lids_bolted();
         b.part("flap");
         b.fastener("flap_bolt", {"flap", "body"});
         b.after("cover_bolt", {"lid"});
@@ -184,7 +179,7 @@ TEST_CASE("against the author's steps, a rule, or `after`, an estimate is droppe
 }
 
 TEST_CASE("four bolts of one group with one thing in the way are one finding") {
-    Build b = two_lids();
+    Build b = two_lids_bolted();
     b.fastener("lid_bolt_2", {"lid", "body"});
     b.group("lid_bolts", {"lid_bolt", "lid_bolt_2"});
     b.after("cover_bolt", {"lid"});
@@ -196,7 +191,7 @@ TEST_CASE("four bolts of one group with one thing in the way are one finding") {
 }
 
 TEST_CASE("of many alike four are named in words, and all of them as nodes") {
-    Build b = two_lids();
+    Build b = two_lids_bolted();
     const auto bolts = {"lid_bolt", "lid_bolt_2", "lid_bolt_3", "lid_bolt_4", "lid_bolt_5", "lid_bolt_6", "lid_bolt_7"};
     for (const char* bolt : bolts)
         if (bolt != std::string("lid_bolt"))
@@ -222,7 +217,7 @@ TEST_CASE("a bolt that would come out through what it holds and what stays may b
                 return f;
         return Finding{};
     };
-    Build b = two_lids();
+    Build b = two_lids_bolted();
     b.part("pillar", true);
     CHECK(doubt(b, "body").key == "axis");
     CHECK(doubt(b, "body").remedy.starts_with("If it goes the other way: `axis` = `-y`. "));
@@ -234,7 +229,7 @@ TEST_CASE("a bolt that would come out through what it holds and what stays may b
 }
 
 TEST_CASE("an overruled pair is never asked") {
-    Build b = two_lids();
+    Build b = two_lids_bolted();
     b["lid_bolt"].not_in_way = {b.at("cover")};
     SUBCASE("nothing else changes") {
         b.after("cover_bolt", {"lid"});
@@ -255,7 +250,7 @@ TEST_CASE("an overruled pair is never asked") {
 }
 
 TEST_CASE("a ring of estimates only: one link is dropped, and all comes off") {
-    const Build b = two_lids();
+    const Build b = two_lids_bolted();
     const Job job = with(b.map, {estimate(b, "lid_bolt", Question::reach, {{"cover"}}),
                                  estimate(b, "cover_bolt", Question::reach, {{"lid"}})});
     CHECK(pairs_of(job) == Names{"lid_bolt past cover"}); // the first by file
@@ -266,7 +261,7 @@ TEST_CASE("a ring of estimates only: one link is dropped, and all comes off") {
 }
 
 TEST_CASE("an alternative that leads into a ring is left for one that does not, and nothing is dropped") {
-    Build b = two_lids();
+    Build b = two_lids_bolted();
     b.part("flap");
     b.part("panel");
     b.fastener("flap_bolt", {"flap", "body"});
@@ -282,7 +277,7 @@ TEST_CASE("an alternative that leads into a ring is left for one that does not, 
 }
 
 TEST_CASE("what never goes stops no order, and is told") {
-    const Build b = two_lids();
+    const Build b = two_lids_bolted();
     const Job job = with(b.map, {estimate(b, "lid_bolt", Question::reach, {{"body", "cover"}})});
     CHECK(pairs_of(job) == Names{"lid_bolt past body"});
     CHECK(job.dropped[0].stays);
@@ -294,7 +289,7 @@ TEST_CASE("what never goes stops no order, and is told") {
 }
 
 TEST_CASE("only stated contradictions mean that there is no order") {
-    Build b = two_lids();
+    Build b = two_lids_bolted();
     b.after("lid_bolt", {"cover"});
     b.after("cover_bolt", {"lid"});
     b.part("flap");
@@ -308,7 +303,7 @@ TEST_CASE("only stated contradictions mean that there is no order") {
 }
 
 TEST_CASE("what hangs lowered makes room, where it was measured so") {
-    Build b = two_lids();
+    Build b = two_lids_bolted();
     b.p("cover").lower_mm = 50;
     Estimate low = estimate(b, "lid_bolt", Question::reach, {{"cover"}, {}});
     low.alternatives[1].lowered = {b.at("cover")};
@@ -360,7 +355,7 @@ TEST_CASE("of a long ring four are named in words; the remedy names the keys tha
 namespace {
 
 /// Estimates on a random assembly: for some items one or two alternatives of one or two other items.
-std::vector<Estimate> random_estimates(const Build& b, Dice& dice, int percent) {
+std::vector<Estimate> random_estimates(const Build& b, Lots& dice, int percent) {
     std::vector<Estimate> list;
     const int count = static_cast<int>(b.map.items.size());
     for (int i = 1; i < count; ++i) {
@@ -438,7 +433,7 @@ TEST_CASE("brute force: 600 random assemblies with estimates") {
         settings.forward_only = seed % 3 != 0;
         settings.after_percent = 30;
         Build b = random_assembly(seed, settings);
-        Dice dice(seed + 5000);
+        Lots dice(seed + 5000);
         const std::vector<Estimate> made = random_estimates(b, dice, 20);
         const Job stated = prepare(b.map);
         const Job job = with(b.map, made);

@@ -116,7 +116,7 @@ int brute_force(const Job& job, ItemId goal) {
 }
 
 void dress(Build& b, std::uint64_t seed) {
-    Dice dice(seed + 4711);
+    Lots dice(seed + 4711);
     for (Part& part : b.map.parts) {
         if (part.fixed)
             continue;
@@ -295,7 +295,7 @@ TEST_CASE("fewest against brute force on small random assemblies") {
             item.from = Place::not_stated;
         CAPTURE(seed);
         const Job job = prepare(b.map);
-        Dice dice(seed + 99);
+        Lots dice(seed + 99);
         const ItemId goal = b.at("p" + std::to_string(dice.below(settings.parts)));
         const int least = brute_force(job, goal);
         const Fewest fewest = plan_fewest(job, goal);

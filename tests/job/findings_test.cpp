@@ -19,15 +19,6 @@ bool finds(const Build& b, const std::string& rule, Weight weight, const std::st
     return false;
 }
 
-Build lid_and_body() {
-    Build b;
-    b.part("body", true);
-    b.part("lid");
-    b.fastener("bolt", {"lid", "body"});
-    b.map.target = b.at("lid");
-    return b;
-}
-
 } // namespace
 
 TEST_CASE("a support that no fastener carries") {

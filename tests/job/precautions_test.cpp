@@ -11,20 +11,6 @@ namespace {
 
 using Names = std::vector<std::string>;
 
-Build lid_and_body() {
-    Build b;
-    b.part("body", true);
-    b.part("lid");
-    b.fastener("bolt", {"lid", "body"});
-    b.map.target = b.at("lid");
-    return b;
-}
-
-Names strip_rules(const Map& map) {
-    const Job job = prepare(map);
-    return rules_of(plan_strip(job).findings);
-}
-
 } // namespace
 
 TEST_CASE("neutral and no brake on its wheels without chocks is a fault; with chocks it is none") {

@@ -436,7 +436,7 @@ TEST_CASE("what joins a part while everything is as found is what a search finds
         settings.parts = 3 + static_cast<int>(seed % 20);
         settings.nested = seed % 3 != 0;
         Build b = random_assembly(seed, settings);
-        Dice dice(seed + 5);
+        Lots dice(seed + 5);
         for (Part& part : b.map.parts) {
             part.flexible = dice.chance(10);
             part.fixed = part.fixed || dice.chance(5);

@@ -226,7 +226,7 @@ struct DiskCalls {
         return SQLITE_OK;
     }
     static int randomness(sqlite3_vfs*, int count, char* out) {
-        static Dice dice(1);
+        static Lots dice(1);
         for (int i = 0; i < count; ++i)
             out[i] = static_cast<char>(dice.below(256));
         return count;
@@ -288,7 +288,7 @@ Disk::Image Disk::now() const {
     return image;
 }
 
-Disk::Image Disk::after_cut(std::size_t operations, Fate fate, Dice& dice) const {
+Disk::Image Disk::after_cut(std::size_t operations, Fate fate, Lots& dice) const {
     struct Body {
         std::string safe;
         std::vector<const Operation*> loose;

@@ -35,7 +35,7 @@ public:
     std::size_t history() const { return history_.size(); }
     /// What lies on it when the power goes after that many operations. Torn: each of what was not synced is dropped,
     /// kept, or kept in some of its sectors or bytes only, as the dice say.
-    Image after_cut(std::size_t operations, Fate, Dice&) const;
+    Image after_cut(std::size_t operations, Fate, Lots&) const;
 
     // Faults. Each holds until it is taken back.
     std::size_t write_limit = SIZE_MAX; ///< this many more writes, then SQLITE_FULL

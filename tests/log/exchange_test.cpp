@@ -25,7 +25,7 @@ Build with_ids() {
     return b;
 }
 
-Entry every_field(const Build& b, Dice& dice) {
+Entry every_field(const Build& b, Lots& dice) {
     const auto text = [&] { return awkward[static_cast<std::size_t>(dice.below(static_cast<int>(awkward.size())))]; };
     Entry e;
     e.deed = static_cast<Deed>(dice.below(static_cast<int>(Deed::unknown)));
@@ -71,7 +71,7 @@ TEST_CASE("every field with every awkward text: out as JSON and as CSV, back the
     const Folder folder;
     const Build b = with_ids();
     Log log(b.map, log_path_of(folder.path / "lid.glb"));
-    Dice dice(5);
+    Lots dice(5);
     std::vector<Entry> entries;
     for (int i = 0; i < 400; ++i)
         entries.push_back(every_field(b, dice));
@@ -169,7 +169,7 @@ TEST_CASE("imports that are no logs are told what is wrong, and nothing crashes"
     const Folder folder;
     Log log(b.map, log_path_of(folder.path / "lid.glb"));
     log.add({did(b, Verb::take_out, "bolt_1"), found(b, Mishap::lost, "bolt_2", "it, \"fell\"")});
-    Dice dice(3);
+    Lots dice(3);
     for (const std::string& whole :
          {export_json(log.snapshot(), log.entries()), export_csv(log.snapshot(), log.entries())})
         for (int i = 0; i < 300; ++i) {

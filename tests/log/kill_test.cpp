@@ -22,7 +22,7 @@ constexpr int usual_kills = sanitized ? 200 : 1000; // the sanitizers' tree has 
 
 /// Adds entries for ever, single ones and steps, and says after each which number is safe.
 [[noreturn]] void work(const Build& b, const std::string& path, int pipe, std::uint64_t seed) {
-    Dice dice(seed);
+    Lots dice(seed);
     Log log(b.map, path);
     for (;;) {
         std::vector<Entry> step;
@@ -39,7 +39,7 @@ constexpr int usual_kills = sanitized ? 200 : 1000; // the sanitizers' tree has 
 }
 
 /// The last number that the child acknowledged before it was killed.
-std::int64_t kill_one(const Build& b, const std::string& path, Dice& dice) {
+std::int64_t kill_one(const Build& b, const std::string& path, Lots& dice) {
     int ends[2];
     REQUIRE(pipe(ends) == 0);
     const std::uint64_t seed = dice.next();
@@ -89,7 +89,7 @@ TEST_CASE("killed at random points: nothing acknowledged is lost") {
     const char* asked = std::getenv("BOLTWALK_KILLS");
     const int kills = asked == nullptr ? usual_kills : std::atoi(asked);
     const Build b = lid_and_body();
-    Dice dice(20);
+    Lots dice(20);
     int hot = 0, unanswered = 0;
     std::int64_t acknowledged = 0;
     for (int done = 0; done < kills;) {

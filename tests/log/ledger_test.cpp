@@ -86,7 +86,7 @@ std::string unbalanced(const Job& job, const JobNow& now) {
     return elsewhere + substitutes == strangers ? "" : "strangers do not add up";
 }
 
-Entry random_entry(const Build& b, Dice& dice, const std::vector<Entry>& before) {
+Entry random_entry(const Build& b, Lots& dice, const std::vector<Entry>& before) {
     Entry e;
     const auto item = [&] { return ItemId{dice.below(static_cast<int>(b.map.items.size()) + 1) - 1}; };
     e.deed = dice.chance(60) ? Deed::did : static_cast<Deed>(dice.below(static_cast<int>(Deed::unknown) + 1));
@@ -132,7 +132,7 @@ TEST_CASE("both lines of the ledger balance after every entry of any sequence, n
     for (std::uint64_t seed = 0; seed < 120; ++seed) {
         const Build b = seed % 2 == 0 ? lid_and_body() : random_assembly(seed, {.parts = 5, .nested = true});
         Story story(b);
-        Dice dice(seed);
+        Lots dice(seed);
         for (int i = 0; i < 60; ++i) {
             story.add(random_entry(b, dice, story.entries));
             const JobNow now = story.now();
@@ -154,7 +154,7 @@ TEST_CASE("what was struck out counts as never made; a strike can be struck out"
     for (std::uint64_t seed = 0; seed < 60; ++seed) {
         const Build b = lid_and_body();
         Story story(b);
-        Dice dice(seed + 1000);
+        Lots dice(seed + 1000);
         for (int i = 0; i < 60; ++i)
             story.add(random_entry(b, dice, story.entries));
         const JobNow now = story.now();

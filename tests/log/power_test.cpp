@@ -10,7 +10,7 @@ using namespace boltwalk::testing;
 
 namespace {
 
-constexpr const char* path = "/disk/lid.glb.log.sqlite";
+constexpr const char* disk_path = "/disk/lid.glb.log.sqlite";
 
 LogSettings settings_on(const Disk& disk) {
     LogSettings settings;
@@ -21,11 +21,11 @@ LogSettings settings_on(const Disk& disk) {
 }
 
 std::string soundness(const Disk& disk) {
-    if (disk.now().count(path) == 0 || disk.now()[path].empty())
+    if (disk.now().count(disk_path) == 0 || disk.now()[disk_path].empty())
         return "ok";
     sqlite3* db = nullptr;
     std::string answer = "no answer";
-    sqlite3_open_v2(path, &db, SQLITE_OPEN_READWRITE, disk.name().c_str());
+    sqlite3_open_v2(disk_path, &db, SQLITE_OPEN_READWRITE, disk.name().c_str());
     sqlite3_exec(
         db, "PRAGMA integrity_check",
         [](void* out, int, char** cells, char**) {
@@ -44,7 +44,7 @@ struct Walk {
 
 /// The lid comes off and goes back: single entries, whole steps, a strike, long words that take pages of their own.
 Walk walk(const Build& b, Disk& disk) {
-    Log log(b.map, path, settings_on(disk));
+    Log log(b.map, disk_path, settings_on(disk));
     Walk out;
     const auto add = [&](std::vector<Entry> entries) {
         REQUIRE(log.add(std::move(entries)));
@@ -83,7 +83,7 @@ std::size_t acknowledged(const Walk& walked, std::size_t operations) {
 /// Opens what the cut left. Empty: all is well.
 std::string after(const Build& b, Disk& disk, const Walk& walked, std::size_t at_least) {
     {
-        Log log(b.map, path, settings_on(disk));
+        Log log(b.map, disk_path, settings_on(disk));
         if (!log.warning().empty())
             return log.warning();
         if (log.entries().size() < at_least)
@@ -114,7 +114,7 @@ TEST_CASE("power cut at every operation of a walk, what is not synced dropped, k
         for (std::size_t operations = 0; operations <= disk.history(); ++operations) {
             const std::size_t acked = acknowledged(walked, operations);
             for (int seed = 0; seed < 8; ++seed) {
-                Dice dice(static_cast<std::uint64_t>(seed) * 1000003 + operations);
+                Lots dice(static_cast<std::uint64_t>(seed) * 1000003 + operations);
                 const Fate fate = seed == 0 ? Fate::dropped : seed == 1 ? Fate::kept : Fate::torn;
                 left.load(disk.after_cut(operations, fate, dice));
                 CAPTURE(sector);
@@ -136,14 +136,14 @@ TEST_CASE("power cut again while the log recovers from the first") {
     std::size_t cuts = 0;
     for (std::size_t operations = 0; operations <= disk.history(); operations += 3) {
         const std::size_t acked = acknowledged(walked, operations);
-        Dice dice(operations);
+        Lots dice(operations);
         first.load(disk.after_cut(operations, Fate::torn, dice));
         REQUIRE(after(b, first, walked, acked) == "");
         for (std::size_t k = 0; k <= first.history(); k += 2) {
             second.load(first.after_cut(k, Fate::torn, dice));
             CAPTURE(operations);
             CAPTURE(k);
-            Log log(b.map, path, settings_on(second));
+            Log log(b.map, disk_path, settings_on(second));
             REQUIRE(log.warning() == "");
             REQUIRE(log.entries().size() >= acked);
             for (std::size_t i = 0; i < acked; ++i)
@@ -160,7 +160,7 @@ TEST_CASE("the disk does lose what was not synced") {
     const Build b = lid_and_body();
     Disk disk("walked");
     const Walk walked = walk(b, disk);
-    Dice dice(1);
+    Lots dice(1);
     std::size_t differ = 0;
     for (std::size_t operations = 0; operations <= disk.history(); ++operations)
         if (disk.after_cut(operations, Fate::dropped, dice) != disk.after_cut(operations, Fate::kept, dice))
@@ -175,7 +175,7 @@ TEST_CASE("disk full at any write: said, kept in memory, written out when there 
         Disk disk("full");
         disk.write_limit = writes;
         CAPTURE(writes);
-        Log log(b.map, path, settings_on(disk));
+        Log log(b.map, disk_path, settings_on(disk));
         std::size_t acked = 0;
         for (int i = 0; i < 12; ++i) {
             const bool kept = log.add({did(b, Verb::take_out, "bolt_1")});
@@ -191,13 +191,13 @@ TEST_CASE("disk full at any write: said, kept in memory, written out when there 
         // What another window sees now is what was acknowledged.
         disk.write_limit = SIZE_MAX;
         {
-            Log other(b.map, path, settings_on(disk));
+            Log other(b.map, disk_path, settings_on(disk));
             CHECK(other.entries().size() == acked);
         }
         log.refresh();
         CHECK(log.warning() == "");
         CHECK(log.unwritten() == 0);
-        Log again(b.map, path, settings_on(disk));
+        Log again(b.map, disk_path, settings_on(disk));
         REQUIRE(again.entries().size() == 12);
         for (std::size_t i = 0; i < 12; ++i)
             CHECK(again.entries()[i].key == log.entries()[i].key);
@@ -209,7 +209,7 @@ TEST_CASE("disk full at any write: said, kept in memory, written out when there 
 TEST_CASE("errors of the disk, permission and a read-only disk") {
     const Build b = lid_and_body();
     Disk disk("faulty");
-    Log log(b.map, path, settings_on(disk));
+    Log log(b.map, disk_path, settings_on(disk));
     REQUIRE(log.add({did(b, Verb::take_out, "pin")}));
 
     disk.fail_writes = SQLITE_IOERR_WRITE;
@@ -227,7 +227,7 @@ TEST_CASE("errors of the disk, permission and a read-only disk") {
     CHECK(log.unwritten() == 3);
 
     // A second window learns it before its first bolt.
-    Log second(b.map, path, settings_on(disk));
+    Log second(b.map, disk_path, settings_on(disk));
     CHECK(second.entries().size() == 1);
     CHECK(second.warning().find("may only be read") != std::string::npos);
     Log elsewhere(b.map, "/disk/other.sqlite", settings_on(disk));
@@ -236,7 +236,7 @@ TEST_CASE("errors of the disk, permission and a read-only disk") {
     disk.read_only = false;
     CHECK(log.add({did(b, Verb::take_out, "bolt_3")}));
     CHECK(log.warning() == "");
-    Log again(b.map, path, settings_on(disk));
+    Log again(b.map, disk_path, settings_on(disk));
     REQUIRE(again.entries().size() == 5);
     for (std::size_t i = 0; i < 5; ++i) {
         CHECK(again.entries()[i].key == log.entries()[i].key);
@@ -247,7 +247,7 @@ TEST_CASE("errors of the disk, permission and a read-only disk") {
 TEST_CASE("committed although an error was answered: not entered twice") {
     const Build b = lid_and_body();
     Disk disk("late");
-    Log log(b.map, path, settings_on(disk));
+    Log log(b.map, disk_path, settings_on(disk));
     REQUIRE(log.add({did(b, Verb::take_out, "pin")}));
     disk.fail_deletes = SQLITE_IOERR_DIR_FSYNC;
     log.add({did(b, Verb::take_out, "nut")});
@@ -255,6 +255,6 @@ TEST_CASE("committed although an error was answered: not entered twice") {
     log.refresh();
     CHECK(log.warning() == "");
     CHECK(log.entries().size() == 2);
-    Log again(b.map, path, settings_on(disk));
+    Log again(b.map, disk_path, settings_on(disk));
     CHECK(again.entries().size() == 2);
 }

@@ -14,8 +14,8 @@ using namespace boltwalk::testing;
 namespace {
 
 /// A walk by entries alone, as a log would hold them.
-struct Walk {
-    explicit Walk(const Build& built)
+struct Told {
+    explicit Told(const Build& built)
         : b(built), job(prepare(b.map)), strip(plan_strip(job)), refit(plan_refit(job, strip)), now(fold(job, {})) {}
     void add(std::vector<Entry> facts) {
         ++at_ms;
@@ -66,7 +66,7 @@ std::size_t step_with(const Plan& plan, const Build& b, const std::string& name,
 
 TEST_CASE("progress: nothing, a step, an exception, what is left for later") {
     const Build b = lid_and_body();
-    Walk walk(b);
+    Told walk(b);
     CHECK(walk.out().next == 0);
     CHECK(walk.out().reached == 0);
     const std::size_t bolts = step_with(walk.strip, b, "bolt_1", Verb::take_out);
@@ -93,7 +93,7 @@ TEST_CASE("progress: nothing, a step, an exception, what is left for later") {
 TEST_CASE("progress: what leaves no trace in the state was done when an entry says so, on this stretch of the way") {
     Build b = lid_and_body();
     b.f("bolt_1").soak_min = 10;
-    Walk walk(b);
+    Told walk(b);
     for (std::size_t i = 0; i < walk.strip.steps.size(); ++i) {
         CHECK(walk.out().next == i);
         walk.step(walk.strip, i);
@@ -113,7 +113,7 @@ TEST_CASE("turns: pass by pass in the order of the star; only the last pass is t
     Build b = lid_and_body();
     for (int i = 1; i <= 4; ++i)
         b.f("bolt_" + std::to_string(i)).passes = "3";
-    Walk walk(b);
+    Told walk(b);
     walk.all_out();
     const Tightening four = walk.four();
     REQUIRE(four.items.size() == 4);
@@ -145,7 +145,7 @@ TEST_CASE("turns: a bolt ahead of its pass is not asked for again before its nex
     Build b = lid_and_body();
     for (int i = 1; i <= 4; ++i)
         b.f("bolt_" + std::to_string(i)).passes = "2";
-    Walk walk(b);
+    Told walk(b);
     walk.all_out();
     walk.back_to_tightening();
     const Tightening four = walk.four();
@@ -162,7 +162,7 @@ TEST_CASE("turns: what is stated for a castle nut is not taken for what was read
         b.f("bolt_" + std::to_string(i)).passes = "2";
         b.f("bolt_" + std::to_string(i)).kind = FastenerKind::castle_nut;
     }
-    const Walk walk(b);
+    const Told walk(b);
     const Tightening four = walk.four();
     REQUIRE(rounds_of(four) == 2);
     const ItemId nut = four.items[0];
@@ -172,7 +172,7 @@ TEST_CASE("turns: what is stated for a castle nut is not taken for what was read
 
 TEST_CASE("undo strikes out what was entered in one go, and only what still counts") {
     const Build b = lid_and_body();
-    Walk walk(b);
+    Told walk(b);
     CHECK(undo_of(walk.entries, walk.now).empty());
     walk.add({did(b, Verb::take_out, "pin")});
     walk.add({did(b, Verb::take_out, "bolt_1"), did(b, Verb::take_out, "bolt_2")});
@@ -191,7 +191,7 @@ TEST_CASE("undo strikes out what was entered in one go, and only what still coun
 TEST_CASE("standing: what is loose, propped, hanging when the walk is taken up again") {
     Build b = lid_and_body();
     b.map.parts[1].support = "jack";
-    Walk walk(b);
+    Told walk(b);
     CHECK(broken_off(walk.job, walk.now).loose.empty());
     walk.add({did(b, Verb::prop, "lid"), did(b, Verb::loosen, "bolt_1"), did(b, Verb::take_out, "bolt_2")});
     const BrokenOff standing = broken_off(walk.job, walk.now);
@@ -202,7 +202,7 @@ TEST_CASE("standing: what is loose, propped, hanging when the walk is taken up a
 
 TEST_CASE("the ledger in one line balances, and its short form leaves out what is 0") {
     const Build b = lid_and_body();
-    Walk walk(b);
+    Told walk(b);
     walk.add({did(b, Verb::take_out, "bolt_1"), did(b, Verb::take_out, "bolt_2"), did(b, Verb::take_out, "bolt_3")});
     walk.add({found(b, Mishap::lost, "bolt_3")});
     const Count total = total_of(ledger_of(walk.job, walk.now));

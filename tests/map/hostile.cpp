@@ -16,10 +16,6 @@ using testing::Folder;
 
 namespace {
 
-std::string u32(std::uint32_t value) {
-    return bytes_of<std::uint32_t>({value});
-}
-
 std::string glb(std::string json, const std::string& data) {
     json.append((4 - json.size() % 4) % 4, ' ');
     std::string out = std::string("glTF") + u32(2) + u32(static_cast<std::uint32_t>(28 + json.size() + data.size()));

@@ -111,7 +111,7 @@ std::string many(std::size_t count, const std::string& piece) {
     return many(count, piece, piece);
 }
 
-const std::string accessor = R"({"bufferView":0,"componentType":5126,"count":3,"type":"VEC3"})";
+const std::string one_accessor = R"({"bufferView":0,"componentType":5126,"count":3,"type":"VEC3"})";
 const std::string primitive = R"({"attributes":{"POSITION":0}})";
 
 std::string file(const std::string& meshes, const std::string& accessors, std::size_t view_bytes,
@@ -189,7 +189,7 @@ TEST_CASE("cost: the same bytes named over and over") {
                     }()),
                     many(4000, R"({"bufferView":0,"componentType":5126,"count":75000,"type":"VEC3"})"), bytes.size(),
                     bytes));
-    check_cost("one large accessor, many primitives",
+    check_cost("one large one_accessor, many primitives",
                file(mesh(many(20000, primitive)),
                     R"({"bufferView":0,"componentType":5126,"count":75000,"type":"VEC3"})", bytes.size(), bytes));
     check_cost(
@@ -205,7 +205,7 @@ TEST_CASE("cost: the same bytes named over and over") {
     check_cost("a thousand small buffers", replace_buffers(gltf(R"({"mesh":0})"), buffers));
 }
 
-TEST_CASE("cost: a sparse accessor on nothing, of four billion zeros") {
+TEST_CASE("cost: a sparse one_accessor on nothing, of four billion zeros") {
     const std::string sparse =
         R"({"componentType":5126,"count":4294967294,"type":"VEC3","sparse":{"count":0,"indices":{"bufferView":0,"componentType":5123},"values":{"bufferView":0}}})";
     const std::string text = file(mesh(primitive), sparse, 36, triangle());
@@ -214,12 +214,12 @@ TEST_CASE("cost: a sparse accessor on nothing, of four billion zeros") {
 }
 
 TEST_CASE("cost: many meshes, primitives, materials of next to nothing") {
-    check_cost("meshes", file(many(150000, R"({"primitives":[]})"), accessor, 36, triangle()));
-    check_cost("primitives", file(mesh(many(80000, primitive)), accessor, 36, triangle()));
+    check_cost("meshes", file(many(150000, R"({"primitives":[]})"), one_accessor, 36, triangle()));
+    check_cost("primitives", file(mesh(many(80000, primitive)), one_accessor, 36, triangle()));
     std::string materials = gltf(R"({"mesh":0})");
     materials.insert(materials.size() - 1, ",\"materials\":[" + many(400000, "{}") + "]");
     check_cost("materials", materials);
-    check_cost("accessors", file(mesh(primitive), accessor + "," + many(400000, "{}"), 36, triangle()));
+    check_cost("accessors", file(mesh(primitive), one_accessor + "," + many(400000, "{}"), 36, triangle()));
 }
 
 TEST_CASE("cost: just as many objects as a file may have, each as large in memory as its bytes allow") {
@@ -234,11 +234,13 @@ TEST_CASE("cost: just as many objects as a file may have, each as large in memor
     materials.insert(materials.size() - 1, ",\"materials\":[" + many(60000, gloss) + "]");
     check_cost("materials that shine", materials);
     const std::string fit = R"({"attributes":{"POSITION":0},"mode":0,"x":"y"} )";
-    check_cost("primitives in one mesh", file(mesh(many(140000, fit)), accessor, 36, triangle()));
-    check_cost("primitives in many", file(many(90000, R"({"primitives":[)" + fit + "]}"), accessor, 36, triangle()));
+    check_cost("primitives in one mesh", file(mesh(many(140000, fit)), one_accessor, 36, triangle()));
+    check_cost("primitives in many",
+               file(many(90000, R"({"primitives":[)" + fit + "]}"), one_accessor, 36, triangle()));
     check_cost("accessors that are broken",
                file(mesh(primitive),
-                    accessor + "," + many(130000, R"({"name":"an accessor of no use","count":"x"}           )"), 36,
-                    triangle()));
-    check_cost("accessors of one text", file(mesh(primitive), accessor + "," + many(100000, accessor), 36, triangle()));
+                    one_accessor + "," + many(130000, R"({"name":"an one_accessor of no use","count":"x"}           )"),
+                    36, triangle()));
+    check_cost("accessors of one text",
+               file(mesh(primitive), one_accessor + "," + many(100000, one_accessor), 36, triangle()));
 }

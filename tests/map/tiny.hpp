@@ -39,6 +39,10 @@ std::string bytes_of(std::initializer_list<T> values) {
     return out;
 }
 
+inline std::string u32(std::uint32_t value) {
+    return bytes_of<std::uint32_t>({value});
+}
+
 /// A triangle in the plane z = 0, of one metre, from three floats a corner.
 inline std::string triangle() {
     return bytes_of<float>({0, 0, 0, 1, 0, 0, 0, 1, 0});

@@ -30,10 +30,6 @@ std::string nodes(const std::string& text) {
     return head + R"("nodes":[)" + text + "]}";
 }
 
-std::string u32(std::uint32_t value) {
-    return bytes_of<std::uint32_t>({value});
-}
-
 } // namespace
 
 TEST_CASE("no changes: the file as it was") {

@@ -39,7 +39,7 @@ bool is_locked(const Plan& plan) {
 Json mixed_of(const Build& b) {
     const Map& map = b.map;
     const int count = static_cast<int>(map.items.size());
-    Dice dice(static_cast<std::uint64_t>(count) * 7919 + map.fasteners.size());
+    Lots dice(static_cast<std::uint64_t>(count) * 7919 + map.fasteners.size());
     Estimates estimates;
     Json mixed;
     mixed["pairs"] = mixed["dropped"] = Json::array();
@@ -97,7 +97,7 @@ TEST_CASE("orders of 600 random assemblies against networkx") {
         settings.forward_only = seed % 2 == 0;
         settings.after_percent = seed % 2 == 0 ? 60 : 35;
         const Build b = random_assembly(seed, settings);
-        Dice dice(seed + 1000000);
+        Lots dice(seed + 1000000);
         cases.push_back(case_of(b, settings, b.at("p" + std::to_string(dice.below(settings.parts)))));
     }
     const std::string file = std::string(BOLTWALK_BUILD_DIR) + "/orders_for_networkx.json";

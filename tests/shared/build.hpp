@@ -131,4 +131,24 @@ inline std::vector<std::string> rules_of(const std::vector<Finding>& findings, b
     return rules;
 }
 
+/// What is wrong with the way down.
+inline std::vector<std::string> strip_rules(const Map& map) {
+    const Job job = prepare(map);
+    return rules_of(plan_strip(job).findings);
+}
+
+inline bool comes_before(const Map& map, const Plan& plan, const char* first, const char* then) {
+    const std::vector<std::string> names = leaving(map, plan);
+    return place_of(names, first) < place_of(names, then) && place_of(names, then) < names.size();
+}
+
+inline Build lid_and_body() {
+    Build b;
+    b.part("body", true);
+    b.part("lid");
+    b.fastener("bolt", {"lid", "body"});
+    b.map.target = b.at("lid");
+    return b;
+}
+
 } // namespace boltwalk::testing

@@ -8,9 +8,10 @@
 
 namespace boltwalk::testing {
 
-class Dice {
+/// Drawn by number, where the dice of shapes.hpp give lengths.
+class Lots {
 public:
-    explicit Dice(std::uint64_t seed) : state_(seed) {}
+    explicit Lots(std::uint64_t seed) : state_(seed) {}
     std::uint64_t next() {
         state_ += 0x9e3779b97f4a7c15U;
         std::uint64_t z = state_;
@@ -35,7 +36,7 @@ struct RandomSettings {
 
 /// Parts p0.. bolted by one to three fasteners each, some with a pin, with random `after` between any of them.
 inline Build random_assembly(std::uint64_t seed, const RandomSettings& settings) {
-    Dice dice(seed);
+    Lots dice(seed);
     Build b;
     b.part("body", true);
     std::vector<std::string> movable;

@@ -7,8 +7,8 @@ using namespace boltwalk;
 namespace {
 
 /// Plates over one another on a frame, each with a bolt; `nodes` come on top.
-std::string file(const std::string& steps_a, const std::string& steps_b, const std::string& steps_c,
-                 const std::string& nodes = "", const std::string& numbers = "") {
+std::string file_with(const std::string& steps_a, const std::string& steps_b, const std::string& steps_c,
+                      const std::string& nodes = "", const std::string& numbers = "") {
     return R"({"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0,1,2,3,4,5,6)" + numbers +
            R"(],"extras":{"job":"Plates"}}],"nodes":[
 {"name":"frame","extras":{"part":"Frame","fixed":true}},
@@ -41,21 +41,21 @@ std::vector<std::string> names(const std::vector<MapDifference>& all, Changed wh
 } // namespace
 
 TEST_CASE("equal maps differ in nothing") {
-    CHECK(differences(file("1", "2", "3"), file("1", "2", "3")).empty());
+    CHECK(differences(file_with("1", "2", "3"), file_with("1", "2", "3")).empty());
 }
 
 TEST_CASE("only what left its place among the others has moved") {
     // a, b, c before; b, c, a after: a moved, though every step's number changed.
-    const auto all = differences(file("1", "2", "3"), file("3", "1", "2"));
+    const auto all = differences(file_with("1", "2", "3"), file_with("3", "1", "2"));
     CHECK(names(all, Changed::order) == std::vector<std::string>{"bolt_a"});
 }
 
 TEST_CASE("a bolt more, a bolt less") {
     const std::string more = R"(,{"name":"bolt_d","extras":{"fastener":"bolt","holds":"plate_a; frame","step":1}})";
-    const auto all = differences(file("1", "2", "3"), file("1", "2", "3", more, ",7"));
+    const auto all = differences(file_with("1", "2", "3"), file_with("1", "2", "3", more, ",7"));
     CHECK(names(all, Changed::added) == std::vector<std::string>{"bolt_d"});
     CHECK(names(all, Changed::order).empty());
-    const auto back = differences(file("1", "2", "3", more, ",7"), file("1", "2", "3"));
+    const auto back = differences(file_with("1", "2", "3", more, ",7"), file_with("1", "2", "3"));
     CHECK(names(back, Changed::gone) == std::vector<std::string>{"bolt_d"});
 }
 
@@ -66,14 +66,14 @@ TEST_CASE("what a group states holds for its members, told once") {
                R"("}},{"name":"d1","extras":{"fastener":"bolt"}},)" + R"({"name":"d2","extras":{"fastener":"bolt"}})";
     };
     const auto all =
-        differences(file("1", "2", "3", group("20 N·m"), ",7"), file("1", "2", "3", group("22 N·m"), ",7"));
+        differences(file_with("1", "2", "3", group("20 N·m"), ",7"), file_with("1", "2", "3", group("22 N·m"), ",7"));
     REQUIRE(all.size() == 1);
     CHECK(all[0].names == std::vector<std::string>{"d1", "d2"});
     CHECK(sentence_of(all[0]) == "More (d1, d2): torque: 22 N·m, was: 20 N·m");
 }
 
 TEST_CASE("figures without a source are known by their titles, unless the map states one for all") {
-    const std::string text = file(
+    const std::string text = file_with(
         "1", "2", "3", R"(,{"name":"e","extras":{"fastener":"bolt","holds":"plate_a; frame","thread":"M8"}})", ",7");
     auto map = read_map_bytes(std::as_bytes(std::span(text.data(), text.size())), "a.gltf", "").value();
     CHECK(figures_without_source(map) == std::vector<std::string>{"e"});

@@ -15,6 +15,7 @@
 
 namespace boltwalk {
 
+namespace balance_command {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -227,8 +228,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace balance_command
 
 void add_balance(CLI::App& app, int& exit_code) {
+    using namespace balance_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand(
         "balance",

@@ -15,6 +15,7 @@
 
 namespace boltwalk {
 
+namespace block_command {
 namespace {
 
 constexpr std::chrono::milliseconds between_looks{200};
@@ -65,8 +66,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace block_command
 
 void add_block(CLI::App& app, int& exit_code) {
+    using namespace block_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("block", "Make a map from nothing: shapes and fasteners from a short text");
     command->add_option("RECIPE", settings->recipe, "a TOML file; core/block/recipe.md lists its words")->required();

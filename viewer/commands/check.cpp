@@ -10,6 +10,7 @@
 
 namespace boltwalk {
 
+namespace check_command {
 namespace {
 
 struct Settings {
@@ -31,8 +32,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace check_command
 
 void add_check(CLI::App& app, int& exit_code) {
+    using namespace check_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command =
         app.add_subcommand("check", "What is wrong with a map: the annotation, the order down, the way back");

@@ -13,6 +13,7 @@
 
 namespace boltwalk {
 
+namespace compare_command {
 namespace {
 
 struct Settings {
@@ -63,8 +64,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace compare_command
 
 void add_compare(CLI::App& app, int& exit_code) {
+    using namespace compare_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("compare", "What changed between two maps of one job");
     command->add_option("FIRST", settings->first, "a .gltf or .glb file")->required();

@@ -13,6 +13,7 @@
 
 namespace boltwalk {
 
+namespace fit_command {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -111,8 +112,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace fit_command
 
 void add_fit(CLI::App& app, int& exit_code) {
+    using namespace fit_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand(
         "fit", "Is a bolt long enough for what it clamps, or too long for its hole: estimated from the shapes");

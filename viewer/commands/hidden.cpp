@@ -15,6 +15,7 @@
 
 namespace boltwalk {
 
+namespace hidden_command {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -227,8 +228,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace hidden_command
 
 void add_hidden(CLI::App& app, int& exit_code) {
+    using namespace hidden_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("hidden", "Which fasteners cannot be seen, and what hides them (estimated)");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();

@@ -12,6 +12,7 @@
 
 namespace boltwalk {
 
+namespace holds_command {
 namespace {
 
 struct Settings {
@@ -92,8 +93,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace holds_command
 
 void add_holds(CLI::App& app, int& exit_code) {
+    using namespace holds_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("holds", "What still holds this?");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();

@@ -19,6 +19,7 @@
 
 namespace boltwalk {
 
+namespace log_command {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -409,8 +410,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace log_command
 
 void add_log(CLI::App& app, int& exit_code) {
+    using namespace log_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("log", "What was done: print it, add to it, take it along");
     command->add_option("MAP", settings->map, "a .gltf or .glb file; its log lies beside it, MAP.log.sqlite")

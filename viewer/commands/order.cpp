@@ -14,6 +14,7 @@
 
 namespace boltwalk {
 
+namespace order_command {
 namespace {
 
 struct Settings {
@@ -103,8 +104,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace order_command
 
 void add_order(CLI::App& app, int& exit_code) {
+    using namespace order_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("order", "In which order things come off, or go back");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();

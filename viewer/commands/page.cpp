@@ -11,6 +11,7 @@
 
 namespace boltwalk {
 
+namespace page_command {
 namespace {
 
 struct Settings {
@@ -49,8 +50,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace page_command
 
 void add_page(CLI::App& app, int& exit_code) {
+    using namespace page_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("page", "The map and all that shows it as one HTML file, for a tablet");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();

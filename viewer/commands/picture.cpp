@@ -20,6 +20,7 @@
 
 namespace boltwalk {
 
+namespace picture_command {
 namespace {
 
 constexpr int LARGEST = 16384;
@@ -221,8 +222,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace picture_command
 
 void add_picture(CLI::App& app, int& exit_code) {
+    using namespace picture_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("picture", "A step as a picture, drawn without a screen");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();

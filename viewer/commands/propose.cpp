@@ -14,6 +14,7 @@
 
 namespace boltwalk {
 
+namespace propose_command {
 namespace {
 
 struct Settings {
@@ -235,8 +236,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace propose_command
 
 void add_propose(CLI::App& app, int& exit_code) {
+    using namespace propose_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("propose", "What in a model looks like a fastener, to be confirmed");
     command->add_option("MAP", settings->map, "a .gltf or .glb file, annotated or not")->required();

@@ -18,6 +18,7 @@
 
 namespace boltwalk {
 
+namespace reach_command {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -378,8 +379,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace reach_command
 
 void add_reach(CLI::App& app, int& exit_code) {
+    using namespace reach_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command =
         app.add_subcommand("reach", "Which tool gets on each fastener and can turn it: estimated from the shapes");

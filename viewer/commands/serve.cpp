@@ -17,6 +17,7 @@
 
 namespace boltwalk {
 
+namespace serve_command {
 namespace {
 
 struct Settings {
@@ -73,8 +74,10 @@ int run(Settings& settings) {
 }
 
 } // namespace
+} // namespace serve_command
 
 void add_serve(CLI::App& app, int& exit_code) {
+    using namespace serve_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command =
         app.add_subcommand("serve", "Hands the page and the map to a browser, on this machine or in the network");

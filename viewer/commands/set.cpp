@@ -6,13 +6,14 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
-#include "core/map/scan.hpp"
+#include "core/map/map.hpp"
 #include "core/map/utf8.hpp"
 #include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
 
+namespace set_command {
 namespace {
 
 struct Settings {
@@ -75,8 +76,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace set_command
 
 void add_set(CLI::App& app, int& exit_code) {
+    using namespace set_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("set", "Write keys of the annotation into a map");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();

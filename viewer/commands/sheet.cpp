@@ -14,6 +14,7 @@
 
 namespace boltwalk {
 
+namespace sheet_command {
 namespace {
 
 /// On paper 66 mm wide: 300 dots an inch.
@@ -128,8 +129,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace sheet_command
 
 void add_sheet(CLI::App& app, int& exit_code) {
+    using namespace sheet_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("sheet", "The job on paper: both ways, what to buy, a bolt board, labels");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();

@@ -12,6 +12,7 @@
 
 namespace boltwalk {
 
+namespace table_command {
 namespace {
 
 struct Settings {
@@ -82,8 +83,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace table_command
 
 void add_table(CLI::App& app, int& exit_code) {
+    using namespace table_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("table", "The fasteners' facts as a spreadsheet, and a filled-in one back");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();

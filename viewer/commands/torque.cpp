@@ -16,6 +16,7 @@
 
 namespace boltwalk {
 
+namespace torque_command {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -269,8 +270,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace torque_command
 
 void add_torque(CLI::App& app, int& exit_code) {
+    using namespace torque_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand(
         "torque",

@@ -16,6 +16,7 @@
 
 namespace boltwalk {
 
+namespace way_command {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -38,10 +39,6 @@ std::string_view word(Verdict verdict) {
         break;
     }
     return "undecided";
-}
-
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
 }
 
 /// Everything that one line of output wants.
@@ -351,8 +348,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace way_command
 
 void add_way(CLI::App& app, int& exit_code) {
+    using namespace way_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("way", "Does a part come out along its way, or what is in the way?");
     command->add_option("MAP", settings->map, "a .gltf or .glb file")->required();

@@ -18,7 +18,7 @@ constexpr double GNOMON_STEP = 2; ///< places tried for a name, pixels apart
 constexpr double EDGE = 14;       ///< from the picture's rim
 
 constexpr double COUNT_PX = 14.5;
-constexpr double HEADLINE_PX = 21;
+constexpr double CAPTION_HEADLINE_PX = 21;
 constexpr double LINE_PX = 14.5;
 constexpr double PAD = 12;
 constexpr double LEADING = 1.42; ///< baseline to baseline, in sizes of the lower line
@@ -62,7 +62,7 @@ std::vector<CaptionLine> caption_lines(const Frame& frame) {
     if (!first.empty())
         add(Face::text, COUNT_PX, first, false, true, 1);
     if (!caption.headline.empty())
-        add(Face::strong, HEADLINE_PX, caption.headline, false, false, 2);
+        add(Face::strong, CAPTION_HEADLINE_PX, caption.headline, false, false, 2);
     for (std::size_t i = 0; i < std::min(caption.cautions.size(), MOST_CAUTIONS); ++i)
         add(Face::text, LINE_PX, caption.cautions[i], true, false, 2);
     if (caption.cautions.size() > MOST_CAUTIONS)

@@ -13,12 +13,8 @@ namespace {
 constexpr double LEAST_RING = 9; ///< pixels at scale 1: a ring smaller than this reads as a dot
 constexpr double RING_WIDTH = 2.4;
 constexpr double HALO_WIDTH = 1.4;      ///< of the paper's colour on both sides, so that a ring shows on any ground
-constexpr double LEAST_IN_SIGHT = 0.35; ///< less of it in sight, and its ring is dashed
+constexpr double LEAST_UNDASHED = 0.35; ///< less of it in sight, and its ring is dashed
 constexpr double PART_CLEAR = 70; ///< a part's label keeps so far from its middle at most, where the part is that large
-
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
 
 void add_haloed_ring(Shapes& shapes, const Theme& theme, glm::dvec2 middle, double radius, double scale, bool covered) {
     const int dashes = covered ? std::clamp(static_cast<int>(radius / scale / 2.2), 6, 28) : 0;
@@ -115,7 +111,7 @@ void add_marks(Shapes& shapes, const Stage& stage, const Frame& frame, const Pro
         if (!stage.map->is_fastener(item))
             continue;
         const auto mark = fastener_mark(stage, frame, projection, item);
-        const bool covered = i < facts.in_sight.size() && facts.in_sight[i] < LEAST_IN_SIGHT;
+        const bool covered = i < facts.in_sight.size() && facts.in_sight[i] < LEAST_UNDASHED;
         if (mark)
             add_haloed_ring(shapes, theme, mark->at, mark->radius_px + 2 * frame.scale, frame.scale, covered);
     }

@@ -18,10 +18,6 @@ constexpr double LEAST_IN_SIGHT = 0.6;   ///< of what is next: less of it in sig
 constexpr std::size_t MOST_LOOKED_AT = 256; ///< so many of what is next are looked at for covers, in file order
 constexpr std::size_t MANY = 32;            ///< more than this, and each is looked at with fewer rays
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 /// The five planes of a view pyramid through the eye (no far plane), in view space: a ball is out when it lies wholly
 /// beyond one.
 struct Pyramid {

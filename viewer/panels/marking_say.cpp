@@ -4,7 +4,7 @@
 #include <fmt/format.h>
 
 #include "core/map/files.hpp"
-#include "core/map/scan.hpp"
+#include "core/map/map.hpp"
 #include "viewer/panels/facts.hpp"
 #include "viewer/panels/marking.hpp"
 
@@ -20,11 +20,6 @@ std::string counted(const Marking& marking) {
     return marking.picked.empty()       ? "the whole job"
            : marking.picked.size() == 1 ? name_at(marking, marking.picked.front())
                                         : fmt::format("{} nodes", marking.picked.size());
-}
-
-std::string trimmed(const std::string& text) {
-    const std::size_t begin = text.find_first_not_of(' ');
-    return begin == std::string::npos ? "" : text.substr(begin, text.find_last_not_of(' ') - begin + 1);
 }
 
 std::uint8_t place_of(MarkKind kind) {
@@ -192,7 +187,7 @@ std::string value_of(const Marking& marking, KeyId id, bool* differ) {
 }
 
 bool set_value(Marking& marking, KeyId id, const std::string& typed) {
-    const std::string text = trimmed(typed);
+    const std::string text(trimmed(typed));
     bool differ = false;
     if (value_of(marking, id, &differ) == text && !differ)
         return true;
@@ -206,7 +201,7 @@ bool set_value(Marking& marking, KeyId id, const std::string& typed) {
 }
 
 void try_value(Marking& marking, KeyId id, const std::string& typed) {
-    const std::string text = trimmed(typed);
+    const std::string text(trimmed(typed));
     const std::string key(key_of(id).name);
     if (marking.typed_for == key + "=" + text)
         return;

@@ -14,8 +14,8 @@ namespace boltwalk {
 
 namespace {
 
-constexpr int WAY_QUERIES = 60;       // as in `boltwalk picture`
-constexpr std::size_t MOST_NAMED = 4; // in an item's way
+constexpr int WAY_QUERIES = 60;        // as in `boltwalk picture`
+constexpr std::size_t MOST_IN_WAY = 4; // in an item's way
 
 // Shares of the whole, as they came out on the large demo map; only the bar's evenness hangs on them.
 struct Portion {
@@ -28,13 +28,9 @@ constexpr std::array<Portion, Study::parts> PARTS{{{"what is out of sight", 0.15
                                                    {"the way back", 0.8F},
                                                    {"what is in the way", 1}}};
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 void name_all(const Solids& solids, const std::vector<std::int32_t>& bodies, const char* words,
               std::vector<InTheWay>& list) {
-    for (std::size_t i = 0; i < std::min(bodies.size(), MOST_NAMED); ++i)
+    for (std::size_t i = 0; i < std::min(bodies.size(), MOST_IN_WAY); ++i)
         list.push_back({solids.bodies[at(bodies[i])].item, fmt::format("{}: {}", name_of(solids, bodies[i]), words)});
 }
 

@@ -14,10 +14,6 @@ constexpr double LEAST_DRAW_M = 0.03; ///< a nut leaves a stud that is longer th
 constexpr double SLACK_M = 0.004;     ///< how far a slackened fastener stands out, a started one twice that
 constexpr double FADE_FROM = 0.7;     ///< share of its way after which what leaves fades
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 glm::dvec3 vector_of(Way way) {
     const auto direction = direction_of(way);
     return {direction[0], direction[1], direction[2]};

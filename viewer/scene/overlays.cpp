@@ -21,10 +21,6 @@ constexpr int way_pieces = 40;       ///< a leg is looked at in so many: where i
 constexpr int rod_pieces = 24;       ///< and a piece of a tool
 constexpr double stays_from = 0.6;   ///< of what shows of the best tool: one that was drawn before stays
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 void add_tracks(const Job& job, const Stage& stage, const Solids& solids, const Plan& strip, int queries,
                 const Effort& effort, std::vector<Overlays>& all) {
     const Map& map = *job.map;

@@ -16,10 +16,6 @@ constexpr double worth_naming = 0.05;
 constexpr double worth_glass = 0.02;
 constexpr std::size_t most_named = 3;
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 LookFrame frame_of(const Room& room) {
     const glm::dvec2 size = glm::max(room.size_px, glm::dvec2(1.0));
     LookFrame frame;

@@ -12,10 +12,6 @@ namespace boltwalk {
 
 namespace {
 
-std::size_t at(std::int32_t index) {
-    return static_cast<std::size_t>(index);
-}
-
 Bounds world_bounds(const Mesh& mesh, const glm::dmat4& world) {
     Bounds result;
     if (mesh.low[0] > mesh.high[0])
