@@ -42,7 +42,7 @@ constexpr SizeRow flange_nut[] = {{5, 8}, {6, 10}, {8, 13}, {10, 15}, {12, 18}, 
 constexpr SizeRow din_6921[] = {{5, 8}, {6, 10}, {8, 13}, {10, 15}, {12, 18}, {14, 21}, {16, 24}, {20, 30}};
 
 // DIN 935-1:2013, and the sizes in which its older edition differed (M22 in one place only). Seen.
-constexpr SizeRow castle[] = {
+constexpr SizeRow castle_rows[] = {
     {6, 10}, {8, 13}, {10, 16}, {12, 18}, {14, 21}, {16, 24}, {18, 27}, {20, 30}, {22, 34}, {24, 36},
 };
 constexpr SizeRow castle_old[] = {{10, 17}, {12, 19}, {14, 22}, {22, 32}};
@@ -115,7 +115,7 @@ constexpr DriveSeries all_series[] = {
     {"EN 1665", DriveKind::hex, ThreadForm::metric, "", false, false, heavy_flange},
     {"ISO 4161 nut", DriveKind::hex, ThreadForm::metric, "", false, false, flange_nut},
     {"DIN 6921", DriveKind::hex, ThreadForm::metric, "", false, true, din_6921},
-    {"DIN 935", DriveKind::hex, ThreadForm::metric, "", true, false, castle},
+    {"DIN 935", DriveKind::hex, ThreadForm::metric, "", true, false, castle_rows},
     {"DIN 935, older edition", DriveKind::hex, ThreadForm::metric, "", true, false, castle_old},
     {"JIS B 1170 small", DriveKind::hex, ThreadForm::metric, "", true, true, jis_small_hex},
     {"ASME B18.2.1", DriveKind::hex, ThreadForm::unified, "", false, false, cap_screw_hex},

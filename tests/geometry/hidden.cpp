@@ -22,7 +22,7 @@ using Corners = std::vector<glm::vec3>;
 constexpr double whole_turn = 6.283185307179586;
 
 glm::vec3 rim(double radius, double height, int i, int sides) {
-    return {radius * std::cos(turn * i / sides), height, -radius * std::sin(turn * i / sides)};
+    return {radius * std::cos(whole_turn * i / sides), height, -radius * std::sin(whole_turn * i / sides)};
 }
 
 /// One-sided, looking up.
@@ -50,7 +50,7 @@ Corners ball(double radius) {
     constexpr int sides = 32;
     Corners corners;
     const auto point = [&](int ring, int side) {
-        const double angle = turn / 2 * ring / rings;
+        const double angle = whole_turn / 2 * ring / rings;
         return rim(radius * std::sin(angle), radius + radius * std::cos(angle), side, sides);
     };
     for (int r = 0; r < rings; ++r)
@@ -283,8 +283,8 @@ TEST_CASE("a lowered case is what measuring the lowered model gives") {
     const auto build = [](Model& model, double lowered) {
         const ItemId body = model.part("body", model.box({0.5F, 0.02F, 0.5F}), {0, 0.2, 0}, true);
         const ItemId unit = model.part("unit", model.box({0.2F, 0.1F, 0.2F}), {0, 0.12 - lowered, 0});
-        const glm::dmat4 down = glm::rotate(glm::dmat4(1), turn / 2, glm::dvec3(1, 0, 0));
-        const glm::dmat4 front = glm::rotate(glm::dmat4(1), turn / 4, glm::dvec3(1, 0, 0));
+        const glm::dmat4 down = glm::rotate(glm::dmat4(1), whole_turn / 2, glm::dvec3(1, 0, 0));
+        const glm::dmat4 front = glm::rotate(glm::dmat4(1), whole_turn / 4, glm::dvec3(1, 0, 0));
         const auto mesh = model.rods({{0.004F, 0.02F}, {0.0075F, 0.006F}}, 24);
         model.fastener("upper", mesh, at(0.05, 0.20, 0) * down, {body, body});
         model.fastener("beside", mesh, at(0.13, 0.21, 0) * down, {body, body});

@@ -22,7 +22,7 @@ bool finds(const Build& b, const std::string& rule, Weight weight, const std::st
 } // namespace
 
 TEST_CASE("a support that no fastener carries") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.part("loose").support = "jack";
     CHECK(finds(b, "no-carrier", Weight::doubt, "loose"));
     b.fastener("loose_bolt", {"loose", "body"});
@@ -30,7 +30,7 @@ TEST_CASE("a support that no fastener carries") {
 }
 
 TEST_CASE("a joint that its nut frees, with no nut") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.f("bolt").frees_when = FreesWhen::nut_off;
     b.f("bolt").joint = "j";
     CHECK(finds(b, "no-nut", Weight::doubt, "bolt"));
@@ -39,7 +39,7 @@ TEST_CASE("a joint that its nut frees, with no nut") {
 }
 
 TEST_CASE("a fluid whose draining nobody states") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.p("lid").fluid = "oil";
     CHECK(finds(b, "drain-not-stated", Weight::note, "lid"));
     b.fastener("tap", {"lid"}, FastenerKind::drain_plug);
@@ -47,7 +47,7 @@ TEST_CASE("a fluid whose draining nobody states") {
 }
 
 TEST_CASE("torques with no source, and none stated") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     CHECK(finds(b, "torque-not-stated", Weight::note, "bolt"));
     CHECK(!finds(b, "no-source", Weight::note));
     b.f("bolt").torque = *read_torque("22 N·m");
@@ -58,7 +58,7 @@ TEST_CASE("torques with no source, and none stated") {
 }
 
 TEST_CASE("no target, and a target that stays") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     CHECK(!finds(b, "no-target", Weight::note));
     b.map.target = {};
     CHECK(finds(b, "no-target", Weight::note));
@@ -67,7 +67,7 @@ TEST_CASE("no target, and a target that stays") {
 }
 
 TEST_CASE("no item says from where: one doubt; some do not: a note that names them, but not the bench's") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     for (const char* name : {"b2", "b3", "b4", "b5"})
         b.fastener(name, {"lid", "body"});
     b.fastener("ring", {"lid", "body"}, FastenerKind::washer);

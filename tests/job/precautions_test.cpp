@@ -14,7 +14,7 @@ using Names = std::vector<std::string>;
 } // namespace
 
 TEST_CASE("neutral and no brake on its wheels without chocks is a fault; with chocks it is none") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     Task& task = b.task("free_it");
     task.sets = {.brake = Ask::no, .gear = Ask::no};
     b.step("free_it", 1);
@@ -29,7 +29,7 @@ TEST_CASE("neutral and no brake on its wheels without chocks is a fault; with ch
 }
 
 TEST_CASE("chocks are not taken from a vehicle on stands") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.task("chocks_away").sets = {.chocked = Ask::no};
     const Job job = prepare(b.map);
     State state = as_found(job);
@@ -40,13 +40,13 @@ TEST_CASE("chocks are not taken from a vehicle on stands") {
 }
 
 TEST_CASE("an item that wants neutral, no brake and no chocks is told so, and nothing hangs") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b["bolt"].needs = {.chocked = Ask::no, .brake = Ask::no, .gear = Ask::no};
     CHECK(strip_rules(b.map) == Names{"vehicle"});
 }
 
 TEST_CASE("the vehicle is neither raised nor let down over a unit on its jack") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.p("lid").support = "jack";
     b.task("down").sets = {.stands = Ask::no};
     const Job job = prepare(b.map);
@@ -245,7 +245,7 @@ TEST_CASE("a brake holds a shaft only while its other end is still bolted up") {
 }
 
 TEST_CASE("fluid in what leaves along with a part is drained first") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.part("cooler").fluid = "coolant";
     b.fastener("cooler_bolt", {"cooler", "lid"});
     b.fastener("tap", {"cooler"}, FastenerKind::drain_plug);
@@ -254,7 +254,7 @@ TEST_CASE("fluid in what leaves along with a part is drained first") {
 }
 
 TEST_CASE("what is tethered does not come off by its hose") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.part("hose").flexible = true;
     b.p("lid").tether = {b.at("hose")};
     const Job job = prepare(b.map);
@@ -262,7 +262,7 @@ TEST_CASE("what is tethered does not come off by its hose") {
 }
 
 TEST_CASE("single-use gaskets and rings come out with what covers them, also when only one part is wanted") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.part("gasket").renew = true;
     b.after("gasket", {"lid"});
     b.part("shim_gasket").renew = true;
@@ -280,7 +280,7 @@ TEST_CASE("single-use gaskets and rings come out with what covers them, also whe
 }
 
 TEST_CASE("an author's gate is kept when only one part is wanted") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.task("lift").sets = {.stands = Ask::yes, .chocked = Ask::yes};
     b.task("look_at_stands").gate = true;
     b.part("other");
@@ -333,7 +333,7 @@ TEST_CASE("a prop stays while its carriers are only run down, unless they wait f
 }
 
 TEST_CASE("two people where the nut is held from elsewhere, and the card says from where") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b["bolt"].from = Place::under;
     b.f("bolt").counter = "hex 13";
     b.f("bolt").counter_from = Place::inside;
@@ -351,7 +351,7 @@ TEST_CASE("two people where the nut is held from elsewhere, and the card says fr
 }
 
 TEST_CASE("a part's caution and mass are said where it comes loose") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b["lid"].caution = "sharp edges";
     b.p("lid").mass_kg = 7.5;
     const Job job = prepare(b.map);
@@ -361,7 +361,7 @@ TEST_CASE("a part's caution and mass are said where it comes loose") {
 }
 
 TEST_CASE("nobody is told to hold what is too heavy to hold") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     const auto first_card = [&](double kg) {
         b.p("lid").mass_kg = kg;
         const Job job = prepare(b.map);
@@ -416,7 +416,7 @@ TEST_CASE("a part's caution stands at its prop, its first carrier and its own st
 }
 
 TEST_CASE("a trial that nothing places comes last on the way back") {
-    Build b = lid_and_body();
+    Build b = bolted_lid();
     b.task("road_test").when = TaskWhen::refit;
     const Job job = prepare(b.map);
     const Plan back = plan_refit(job, plan_strip(job));

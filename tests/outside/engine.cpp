@@ -61,9 +61,9 @@ std::int32_t mesh_of(const Solids& solids, std::int32_t body) {
     return solids.placements[slot(solids.bodies[slot(body)].placements[0])].mesh;
 }
 
-using Model = fcl::BVHModel<fcl::OBBRSSd>;
+using FclModel = fcl::BVHModel<fcl::OBBRSSd>;
 
-std::shared_ptr<Model> fcl_model(const Solids& solids, std::int32_t body) {
+std::shared_ptr<FclModel> fcl_model(const Solids& solids, std::int32_t body) {
     std::vector<fcl::Vector3d> corners;
     std::vector<fcl::Triangle> faces;
     each_triangle_of(solids, body, [&](const Triangle& t) {
@@ -71,7 +71,7 @@ std::shared_ptr<Model> fcl_model(const Solids& solids, std::int32_t body) {
             corners.emplace_back(p.x, p.y, p.z);
         faces.emplace_back(corners.size() - 3, corners.size() - 2, corners.size() - 1);
     });
-    auto model = std::make_shared<Model>();
+    auto model = std::make_shared<FclModel>();
     model->beginModel();
     model->addSubModel(corners, faces);
     model->endModel();
@@ -265,7 +265,7 @@ TEST_CASE("engine, explode: what FCL finds apart at rest it finds apart at the e
     }
     CHECK(list.size() >= 60);
     const Explosion explosion = explode(solids, list);
-    std::vector<std::shared_ptr<Model>> models;
+    std::vector<std::shared_ptr<FclModel>> models;
     std::vector<glm::dvec3> end;
     for (std::size_t b = 0; b < solids.bodies.size(); ++b) {
         models.push_back(fcl_model(solids, static_cast<std::int32_t>(b)));

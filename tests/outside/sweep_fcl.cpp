@@ -79,10 +79,10 @@ Corners corners_of(const Form& shape, double inset) {
     return list;
 }
 
-using Model = fcl::BVHModel<fcl::OBBRSS<double>>;
+using FclModel = fcl::BVHModel<fcl::OBBRSS<double>>;
 
-std::shared_ptr<Model> model_of(const Corners& corners, const glm::dmat4& place) {
-    auto model = std::make_shared<Model>();
+std::shared_ptr<FclModel> model_of(const Corners& corners, const glm::dmat4& place) {
+    auto model = std::make_shared<FclModel>();
     model->beginModel(static_cast<int>(corners.size() / 3), static_cast<int>(corners.size()));
     const auto world = [&](const glm::dvec3& p) {
         const glm::dvec4 q = place * glm::dvec4(p, 1.0);

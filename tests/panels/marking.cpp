@@ -48,7 +48,7 @@ std::int32_t node_of(const Marking& marking, const std::string& name) {
     return -1;
 }
 
-std::shared_ptr<Marking> opened(const std::string& path) {
+std::shared_ptr<Marking> marked_up(const std::string& path) {
     auto marking = open_marking(path);
     REQUIRE_MESSAGE(marking.has_value(), marking.error());
     return *marking;
@@ -58,7 +58,7 @@ std::shared_ptr<Marking> opened(const std::string& path) {
 
 TEST_CASE("taking, refusing, undoing, doing again") {
     const testing::Folder folder;
-    const auto marking = opened(bare_map(folder));
+    const auto marking = marked_up(bare_map(folder));
     const std::vector<std::size_t> open = open_proposals(*marking);
     REQUIRE(open.size() == 12);
     CHECK_FALSE(asks_scale(*marking));
@@ -83,7 +83,7 @@ TEST_CASE("taking, refusing, undoing, doing again") {
 
 TEST_CASE("values as they are typed, their mistakes, and what is offered") {
     const testing::Folder folder;
-    const auto marking = opened(bare_map(folder));
+    const auto marking = marked_up(bare_map(folder));
     pick_node(*marking, node_of(*marking, "pulley_bolt_1"), false);
     CHECK(keys_for(*marking).empty()); // scenery has no key
     REQUIRE(mark_as(*marking, MarkKind::fastener));
@@ -120,13 +120,13 @@ TEST_CASE("kept beside the file, taken up again, gone once saved") {
     const testing::Folder folder;
     const std::string path = bare_map(folder);
     {
-        const auto marking = opened(path);
+        const auto marking = marked_up(path);
         pick_node(*marking, node_of(*marking, "hose"), false);
         REQUIRE(mark_as(*marking, MarkKind::part));
         REQUIRE(set_value(*marking, KeyId::part, "Hose \"A\" · 3/8"));
     } // no saving: as after a crash
     REQUIRE(std::filesystem::exists(autosave_path(path)));
-    const auto marking = opened(path);
+    const auto marking = marked_up(path);
     CHECK(marking->recovered);
     CHECK(marking->done == 2);
     CHECK(is_unsaved(*marking));
@@ -142,12 +142,12 @@ TEST_CASE("kept beside the file, taken up again, gone once saved") {
     // What is beside another version of the file, or no JSON, is left alone.
     {
         std::ofstream(autosave_path(path)) << R"({"boltwalk_marking":1,"bytes":1,"hash":"0","done":1,"deeds":[]})";
-        const auto other = opened(path);
+        const auto other = marked_up(path);
         CHECK(other->done == 0);
         CHECK_FALSE(other->said.empty());
     }
     std::ofstream(autosave_path(path)) << "{";
-    CHECK(opened(path)->done == 0);
+    CHECK(marked_up(path)->done == 0);
     // A place that cannot be written says so, and nothing is lost.
     marking->save_to = (folder.path / "no such folder" / "x.glb").string();
     CHECK_FALSE(save(*marking));

@@ -13,7 +13,7 @@ using Kind = PointerEvent::Kind;
 using Tool = PointerEvent::Tool;
 constexpr float PX_PER_MM = 4;
 
-struct Hand {
+struct Fingers {
     Touch touch;
     void finger(Kind kind, int id, float x, float y, float contact = 30) {
         touch.put({kind, Tool::finger, id, x, y, contact, 0}, PX_PER_MM);
@@ -43,7 +43,7 @@ struct Hand {
 } // namespace
 
 TEST_CASE("a tap within one frame is a press, a release and no pointer, a frame each") {
-    Hand hand;
+    Fingers hand;
     hand.finger(Kind::down, 5, 100, 50);
     hand.finger(Kind::up, 5, 101, 51);
     const auto frames = hand.frames();
@@ -57,7 +57,7 @@ TEST_CASE("a tap within one frame is a press, a release and no pointer, a frame 
 }
 
 TEST_CASE("many taps within one frame are all clicks") {
-    Hand hand;
+    Fingers hand;
     for (int i = 0; i < 5; ++i) {
         hand.finger(Kind::down, i, 10, 10);
         hand.finger(Kind::up, i, 10, 10);
@@ -66,7 +66,7 @@ TEST_CASE("many taps within one frame are all clicks") {
 }
 
 TEST_CASE("a palm is no finger, and a finger that grew into one presses nothing") {
-    Hand hand;
+    Fingers hand;
     hand.finger(Kind::down, 1, 100, 100, 31 * PX_PER_MM);
     hand.finger(Kind::up, 1, 100, 100, 31 * PX_PER_MM);
     CHECK(hand.clicks() == 0);
@@ -80,7 +80,7 @@ TEST_CASE("a palm is no finger, and a finger that grew into one presses nothing"
 }
 
 TEST_CASE("a finger beside a palm still points") {
-    Hand hand;
+    Fingers hand;
     hand.finger(Kind::down, 1, 300, 300, 50 * PX_PER_MM);
     hand.finger(Kind::down, 2, 100, 100);
     hand.finger(Kind::up, 2, 100, 100);
@@ -88,7 +88,7 @@ TEST_CASE("a finger beside a palm still points") {
 }
 
 TEST_CASE("the second finger takes the first one's press back, and one left over points at nothing") {
-    Hand hand;
+    Fingers hand;
     hand.finger(Kind::down, 1, 100, 100);
     hand.finger(Kind::down, 2, 200, 100);
     hand.finger(Kind::up, 2, 200, 100);
@@ -99,7 +99,7 @@ TEST_CASE("the second finger takes the first one's press back, and one left over
 }
 
 TEST_CASE("two fingers: spreading, moving and turning, each without the others") {
-    Hand hand;
+    Fingers hand;
     hand.finger(Kind::down, 1, 100, 100);
     hand.finger(Kind::down, 2, 200, 100);
     hand.frames();
@@ -117,7 +117,7 @@ TEST_CASE("two fingers: spreading, moving and turning, each without the others")
     CHECK(two.dx == doctest::Approx(10));
     CHECK(two.dy == doctest::Approx(20));
 
-    Hand other;
+    Fingers other;
     other.finger(Kind::down, 1, 100, 100);
     other.finger(Kind::down, 2, 200, 100);
     other.frames();
@@ -132,7 +132,7 @@ TEST_CASE("two fingers: spreading, moving and turning, each without the others")
 }
 
 TEST_CASE("a mouse hovers, drags with any button, and moves between frames are one") {
-    Hand hand;
+    Fingers hand;
     for (int i = 0; i < 10; ++i)
         hand.mouse(Kind::move, float(i), 0);
     auto frames = hand.frames();

@@ -142,7 +142,7 @@ inline bool comes_before(const Map& map, const Plan& plan, const char* first, co
     return place_of(names, first) < place_of(names, then) && place_of(names, then) < names.size();
 }
 
-inline Build lid_and_body() {
+inline Build bolted_lid() {
     Build b;
     b.part("body", true);
     b.part("lid");
