@@ -245,6 +245,7 @@ int throughput(const char* what, const Map& map) {
 } // namespace
 
 int main(int argc, char** argv) {
+    std::setvbuf(stdout, nullptr, _IOLBF, BUFSIZ); // into a file too: a line when it is known
     std::string path = BOLTWALK_SOURCE_DIR "/assets/transfer_box.glb";
     bool map_only = false;
     bool through = false;
