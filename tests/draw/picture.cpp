@@ -6,6 +6,7 @@
 
 #include "tests/shared/shapes.hpp"
 #include "viewer/draw/draw.hpp"
+#include "viewer/draw/letters.hpp"
 #include "viewer/draw/shapes.hpp"
 
 using namespace boltwalk;
@@ -83,6 +84,33 @@ struct Still : Model {
         return *pixels;
     }
 };
+
+/// Everything of it lies on its plate, and none of its letters on another.
+void check_gnomon(const Frame& frame) {
+    const Rect plate = gnomon_rect(frame);
+    Atlas atlas;
+    Shapes shapes;
+    shapes.atlas = &atlas;
+    add_gnomon(shapes, frame);
+    std::vector<Rect> letters;
+    for (std::size_t i = 0; i < shapes.corners.size(); i += 4) {
+        const auto& low = shapes.corners[i];
+        const auto& high = shapes.corners[i + 3];
+        for (const auto* corner : {&low, &high}) {
+            CHECK(corner->place[0] >= plate.x - 1.01);
+            CHECK(corner->place[0] <= plate.right() + 1.01);
+            CHECK(corner->place[1] >= plate.y - 1.01);
+            CHECK(corner->place[1] <= plate.bottom() + 1.01);
+        }
+        if (low.third[2] == 0) // kind 0: a letter; a pixel less all round, since neighbours share their rims
+            letters.push_back({low.place[0] + 1.0, low.place[1] + 1.0, high.place[0] - low.place[0] - 2.0,
+                               high.place[1] - low.place[1] - 2.0});
+    }
+    REQUIRE(letters.size() == 11); // FRONT, UP, LEFT
+    for (std::size_t i = 0; i < letters.size(); ++i)
+        for (std::size_t k = i + 1; k < letters.size(); ++k)
+            CHECK(!overlap(letters[i], letters[k]));
+}
 
 const Rect MIDDLE{140, 80, 40, 40};
 const Rect ALL{0, 0, 320, 200};
@@ -210,30 +238,71 @@ TEST_CASE("the gnomon has its three names on its plate, none over another, whate
             frame.camera.pitch_deg = pitch;
             CAPTURE(yaw);
             CAPTURE(pitch);
-            const Rect plate = gnomon_rect(frame);
-            Atlas atlas;
-            Shapes shapes;
-            shapes.atlas = &atlas;
-            add_gnomon(shapes, frame);
-            std::vector<Rect> letters;
-            for (std::size_t i = 0; i < shapes.corners.size(); i += 4) {
-                const auto& low = shapes.corners[i];
-                const auto& high = shapes.corners[i + 3];
-                for (const auto* corner : {&low, &high}) {
-                    CHECK(corner->place[0] >= plate.x - 1.01);
-                    CHECK(corner->place[0] <= plate.right() + 1.01);
-                    CHECK(corner->place[1] >= plate.y - 1.01);
-                    CHECK(corner->place[1] <= plate.bottom() + 1.01);
-                }
-                if (low.third[2] == 0) // kind 0: a letter; a pixel less all round, since neighbours share their rims
-                    letters.push_back({low.place[0] + 1.0, low.place[1] + 1.0, high.place[0] - low.place[0] - 2.0,
-                                       high.place[1] - low.place[1] - 2.0});
-            }
-            REQUIRE(letters.size() == 11); // FRONT, UP, LEFT
-            for (std::size_t i = 0; i < letters.size(); ++i)
-                for (std::size_t k = i + 1; k < letters.size(); ++k)
-                    CHECK(!overlap(letters[i], letters[k]));
+            check_gnomon(frame);
         }
+}
+
+TEST_CASE("the gnomon's capitals are as high as asked for, at any camera and in any picture with room for them") {
+    struct Asked {
+        int width, height;
+        double capital_px;
+        bool rows;
+    };
+    for (const Asked& asked : {Asked{1280, 800, 12.1, false},
+                               {800, 500, 12.1, false},
+                               {500, 300, 12.1, true},
+                               {700, 700, 24.2, false},
+                               {600, 420, 24.2, true},
+                               {1400, 900, 72.6, true}}) {
+        Frame frame;
+        frame.width_px = asked.width;
+        frame.height_px = asked.height;
+        frame.scale = asked.height / 800.0;
+        frame.capital_px = asked.capital_px;
+        CAPTURE(asked.width);
+        CAPTURE(asked.capital_px);
+        const Gnomon gnomon = gnomon_of(frame);
+        CHECK(capital_height_px(Face::strong, gnomon.text_px) > asked.capital_px - 0.01);
+        CHECK(gnomon.rows == asked.rows);
+        CHECK(gnomon.plate.right() < asked.width);
+        CHECK(gnomon.plate.y > 0);
+        for (double pitch = -90; pitch <= 90; pitch += 10)
+            for (double yaw = 0; yaw < 360; yaw += 10) {
+                frame.camera.yaw_deg = yaw;
+                frame.camera.pitch_deg = pitch;
+                CAPTURE(yaw);
+                CAPTURE(pitch);
+                check_gnomon(frame);
+            }
+    }
+    // With no room for them they are as high as there is room for, and still whole.
+    Frame small;
+    small.width_px = 300;
+    small.height_px = 200;
+    small.scale = 0.25;
+    small.capital_px = 72.6;
+    CHECK(gnomon_of(small).plate.width <= 151);
+    CHECK(gnomon_of(small).plate.height <= 101);
+    check_gnomon(small);
+}
+
+TEST_CASE("paper beside the model is paper, whatever was drawn before") {
+    Scene scene(true);
+    Frame frame = scene.frame();
+    frame.camera.distance_m = 0.3; // the model all over it
+    scene.taken(frame);
+    frame.camera.distance_m = 3;
+    const Pixels pixels = scene.taken(frame);
+    const Colour3 paper = pixel(pixels, 2, 2);
+    int other = 0;
+    for (int y = 0; y < 200; ++y)
+        for (int x = 0; x < 320; ++x)
+            if (x < 130 || x > 190 || y < 70 || y > 130) {
+                const Colour3 here = pixel(pixels, x, y);
+                other += here.r != paper.r || here.g != paper.g || here.b != paper.b;
+            }
+    CHECK(other == 0);
+    CHECK(brightness(pixel(pixels, 160, 100)) < brightness(paper));
 }
 
 TEST_CASE("in a small drawing the gnomon's plate is smaller, and never too small to read") {

@@ -269,6 +269,18 @@ def layout_faults(report, glove):
             faults.append(f"{box_words(name, box)} is cut off")
     labels = report["labels"]
     drawing = report["areas"].get("drawing")
+    gnomon = report["gnomon"]["box"]
+    if drawing and gnomon[2] > 0:
+        if not (drawing[0] - 1 <= gnomon[0] and drawing[1] - 1 <= gnomon[1] and gnomon[0] + gnomon[2] <= drawing[0] + drawing[2] + 1
+                and gnomon[1] + gnomon[3] <= drawing[1] + drawing[3] + 1):
+            faults.append(f"{box_words('the gnomon', gnomon)} leaves the drawing")
+        wanted = report["window"]["capital_mm"]
+        # Half the drawing's width or height is as much as it may take.
+        if report["gnomon"]["capital_mm"] < wanted - 0.3 and 2 * gnomon[2] < drawing[2] - 4 and 2 * gnomon[3] < drawing[3] - 4:
+            faults.append(f"the gnomon's capitals are {report['gnomon']['capital_mm']:.1f} mm high, the text's {wanted:.1f}")
+        for box in labels:
+            if share_room(box, gnomon):
+                faults.append(f"{box_words('a label', box)} overlaps {box_words('the gnomon', gnomon)}")
     for i, box in enumerate(labels):
         if drawing and not (drawing[0] - 1 <= box[0] and drawing[1] - 1 <= box[1]
                             and box[0] + box[2] <= drawing[0] + drawing[2] + 1

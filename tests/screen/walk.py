@@ -717,6 +717,47 @@ def night_is_dark(display):
         window.until_state(light="daylight")
 
 
+def sizes_follow_the_ruler(display):
+    """The bar was too short by the ruler: "Longer" pressed until it is right, and everything grows with it."""
+    def sizes():
+        into_sight(window, "ruler.longer", "panel")
+        report = window.report()
+        px_per_mm = report["window"]["px_per_mm"]
+        return {"a millimetre": px_per_mm, "letters": report["window"]["capital_mm"] * px_per_mm,
+                "a target": window.control("ruler.longer")["box"][3], "the gnomon's letters": report["gnomon"]["capital_mm"] * px_per_mm}
+
+    def press(name, grows):
+        into_sight(window, name, "panel")
+        before = window.report()["window"]["px_per_mm"]
+        window.press(name)
+        window.until(lambda r: (r["window"]["px_per_mm"] > before * 1.01) if grows else (r["window"]["px_per_mm"] < before / 1.01),
+                     f"{name} changes the bar")
+        window.until_still()
+
+    with Window(PROGRAM, display, MAP, "--reach", "hand") as window:
+        read_start_card(window)
+        window.key("F6")
+        window.until_state(panel="Display")
+        window.until_still()
+        before = sizes()
+        for _ in range(6):
+            press("ruler.longer", True)
+        after = sizes()
+        window.shot(FOLDER / "ruler_longer.png")
+        for what, value in after.items():
+            share = value / before[what] / 1.02**6
+            expect(0.93 < share < 1.07, f"{what}, in pixels, grew as the bar did: from {before[what]:.2f} to {value:.2f}")
+        report = window.report()
+        expect(report["window"]["capital_mm"] >= 3.2, f"capitals are still 3.2 mm high: {report['window']['capital_mm']:.2f}")
+        faults = layout_faults(report, True)
+        expect(not faults, "\n".join(faults))
+        for _ in range(6):
+            press("ruler.shorter", False)
+        again = sizes()
+        for what, value in again.items():
+            expect(abs(value / before[what] - 1) < 0.02, f"{what} is as before: {before[what]:.2f}, then {value:.2f}")
+
+
 def reads_each_step_aloud_once_switched_on(display):
     """With a stand-in for the speech service: it writes down what it is asked to say."""
     heard = FOLDER / "heard.txt"
@@ -803,14 +844,14 @@ def offer(window, key, value):
     window.until_still()
 
 
-def into_sight(window, name):
-    """Turns the form by the wheel until that control can be pressed."""
+def into_sight(window, name, area="card"):
+    """Turns the form, or another area, by the wheel until that control can be pressed."""
     window.until_still()
     for button in [5] * 25 + [4] * 60:
         control = window.control(name)
         if control is not None and not control["cut"]:
             return
-        x, y, w, h = window.report()["areas"].get("card") or window.report()["areas"]["panel"]
+        x, y, w, h = window.report()["areas"].get(area) or window.report()["areas"]["panel"]
         window.xdotool("mousemove", round(x + w / 2), round(y + h / 2))
         window.click_at(x + w / 2, y + h / 2, button)
         window.until_still()
@@ -1126,7 +1167,7 @@ def main():
              keeps_the_log_through_damage_kill_and_closing, goes_on_in_memory_with_a_standing_warning,
              goes_on_when_the_disk_is_full, goes_on_when_it_may_not_write, one_press_is_one_step,
              cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place, rounds_through_what_is_out_of_sight,
-             turns_by_pointer_and_sleeps, night_is_dark, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies, looks_at_what_is_not_annotated,
+             turns_by_pointer_and_sleeps, night_is_dark, sizes_follow_the_ruler, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies, looks_at_what_is_not_annotated,
              marks_up_a_stripped_map, opening_can_be_stopped]
     only = [name for name in sys.argv[4:] if not name.startswith("-")]
     without = [name[1:] for name in sys.argv[4:] if name.startswith("-")]

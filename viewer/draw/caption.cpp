@@ -15,7 +15,14 @@ constexpr double GNOMON_LEAST = 0.6; ///< of its size that the plate keeps, so t
 constexpr double GNOMON_ARM = 32;
 constexpr double GNOMON_TEXT = 13.5;
 constexpr double GNOMON_STEP = 2; ///< places tried for a name, pixels apart
-constexpr double EDGE = 14;       ///< from the picture's rim
+// Where its capitals must be higher than on the plate above: larger names on that plate, and where that is too large
+// for the picture a row for each name, its arrow before it.
+constexpr double NAMED_TEXT = 20;   ///< in place of GNOMON_TEXT
+constexpr double NAMED_MOST = 0.36; ///< of the picture's shorter side
+constexpr double ROWS_MOST = 0.5;   ///< of each side: beyond it the letters grow no more
+// Of the rows, in capitals.
+constexpr double ROW_ARROW = 1.7, ROW_GAP = 0.6, ROW_PAD = 0.6, ROW_BETWEEN = 0.7;
+constexpr double EDGE = 14; ///< from the picture's rim
 
 constexpr double COUNT_PX = 14.5;
 constexpr double CAPTION_HEADLINE_PX = 21;
@@ -87,15 +94,32 @@ void add_caution_mark(Shapes& shapes, glm::dvec2 at, double size, const Theme& t
 
 } // namespace
 
-Rect gnomon_rect(const Frame& frame) {
-    if (!frame.gnomon)
-        return {};
-    if (frame.gnomon_px.width > 0)
-        return frame.gnomon_px;
+Gnomon gnomon_of(const Frame& frame) {
     const double whole = GNOMON_PX * frame.scale;
-    const double room = GNOMON_MOST * std::min(frame.width_px, frame.height_px);
-    const double size = std::clamp(room, GNOMON_LEAST * whole, whole);
-    return resting({EDGE * frame.scale, frame.height_px - size - EDGE * frame.scale, size, size});
+    const double shorter = std::min(frame.width_px, frame.height_px);
+    const double size = std::clamp(GNOMON_MOST * shorter, GNOMON_LEAST * whole, whole);
+    const auto at_corner = [&](double width, double height) {
+        return resting({EDGE * frame.scale, frame.height_px - height - EDGE * frame.scale, width, height});
+    };
+    const double an_em = capital_height_px(Face::strong, 1);
+    const double text = frame.capital_px / an_em;
+    if (text <= GNOMON_TEXT * size / GNOMON_PX)
+        return {at_corner(size, size), GNOMON_TEXT * size / GNOMON_PX, false};
+    const double named = std::max(size, text * GNOMON_PX / NAMED_TEXT);
+    if (named <= NAMED_MOST * shorter)
+        return {at_corner(named, named), NAMED_TEXT * named / GNOMON_PX, false};
+    double widest = 0;
+    for (const char* name : AXIS_NAMES)
+        widest = std::max(widest, text_width_px(Face::strong, 1, name) / an_em);
+    const double across = 2 * ROW_PAD + ROW_ARROW + ROW_GAP + widest;
+    const double down = 2 * ROW_PAD + 3 + 2 * ROW_BETWEEN;
+    const double capital =
+        std::min({frame.capital_px, ROWS_MOST * frame.width_px / across, ROWS_MOST * frame.height_px / down});
+    return {at_corner(across * capital, down * capital), capital / an_em, true};
+}
+
+Rect gnomon_rect(const Frame& frame) {
+    return frame.gnomon ? gnomon_of(frame).plate : Rect{};
 }
 
 Rect caption_rect(const Frame& frame) {
@@ -162,13 +186,8 @@ std::array<Arm, 3> arms_of(const Camera& camera) {
     return arms;
 }
 
-void add_arm(Shapes& shapes, const Theme& theme, const Arm& arm, glm::dvec2 middle, double s) {
-    const glm::dvec2 tip = middle + arm.flat * GNOMON_ARM * s;
-    if (!arm.from_its_end()) {
-        add_arrow(shapes, middle, tip, 3 * s, theme.text);
-        return;
-    }
-    // Seen from its end: a dot towards the eye, a cross away from it, as on a drawing board.
+/// An arm seen from its end: a dot towards the eye, a cross away from it, as on a drawing board.
+void add_end(Shapes& shapes, const Theme& theme, const Arm& arm, glm::dvec2 tip, double s) {
     add_disc(shapes, tip, 6 * s, theme.text);
     if (arm.nearness < 0) {
         add_line(shapes, tip - 2.6 * s, tip + 2.6 * s, 1.5 * s, theme.panel);
@@ -176,6 +195,15 @@ void add_arm(Shapes& shapes, const Theme& theme, const Arm& arm, glm::dvec2 midd
     } else {
         add_disc(shapes, tip, 2.2 * s, theme.panel);
     }
+}
+
+void add_arm(Shapes& shapes, const Theme& theme, const Arm& arm, glm::dvec2 middle, double s) {
+    const glm::dvec2 tip = middle + arm.flat * GNOMON_ARM * s;
+    if (!arm.from_its_end()) {
+        add_arrow(shapes, middle, tip, 3 * s, theme.text);
+        return;
+    }
+    add_end(shapes, theme, arm, tip, s);
 }
 
 /// The place on the plate nearest to beyond the arm's tip that no arm and no other name takes.
@@ -213,13 +241,40 @@ Rect name_place(const Arm& arm, const std::array<Arm, 3>& arms, const std::vecto
     return best;
 }
 
+void add_rows(Shapes& shapes, const Theme& theme, const Gnomon& gnomon, const Camera& camera) {
+    const double capital = capital_height_px(Face::strong, gnomon.text_px);
+    const double s = capital * ROW_ARROW / (2 * GNOMON_ARM);
+    add_box(shapes, gnomon.plate, capital / 2, theme.panel, theme.panel_edge, capital / 12);
+    double foot = gnomon.plate.y + ROW_PAD * capital;
+    for (const Arm& arm : arms_of(camera)) {
+        foot += capital;
+        const double left = gnomon.plate.x + ROW_PAD * capital;
+        const glm::dvec2 middle(left + ROW_ARROW * capital / 2, foot - capital / 2);
+        if (arm.from_its_end()) {
+            add_end(shapes, theme, arm, middle, capital / 12);
+        } else {
+            // Of one length, since a short one is all head: where it points is all that a row says.
+            const glm::dvec2 half = arm.flat / arm.length() * (GNOMON_ARM * s);
+            add_arrow(shapes, middle - half, middle + half, capital / 5, theme.text);
+        }
+        add_text(shapes, Face::strong, gnomon.text_px, AXIS_NAMES[static_cast<std::size_t>(arm.axis)],
+                 {left + (ROW_ARROW + ROW_GAP) * capital, foot}, theme.text);
+        foot += ROW_BETWEEN * capital;
+    }
+}
+
 } // namespace
 
 void add_gnomon(Shapes& shapes, const Frame& frame) {
-    const Rect rect = gnomon_rect(frame);
-    if (rect.width <= 0)
+    if (!frame.gnomon)
         return;
     const Theme& theme = theme_of(frame.night);
+    const Gnomon gnomon = gnomon_of(frame);
+    if (gnomon.rows) {
+        add_rows(shapes, theme, gnomon, frame.camera);
+        return;
+    }
+    const Rect& rect = gnomon.plate;
     const double s = std::min(rect.width, rect.height) / GNOMON_PX;
     const glm::dvec2 middle(rect.x + rect.width / 2, rect.y + rect.height / 2);
     add_box(shapes, rect, 7 * s, theme.panel, theme.panel_edge, 1.2 * s);
@@ -232,7 +287,7 @@ void add_gnomon(Shapes& shapes, const Frame& frame) {
     std::sort(by_length.begin(), by_length.end(), [](const Arm& a, const Arm& b) {
         return a.length() != b.length() ? a.length() > b.length() : a.axis < b.axis;
     });
-    const double size = GNOMON_TEXT * s;
+    const double size = gnomon.text_px;
     std::vector<Rect> written;
     Bounds whole;
     whole.add({middle.x, middle.y, 0});

@@ -64,7 +64,7 @@ struct Frame {
     bool night = false;
     bool xray = false; ///< everything but what is next is glass
     bool gnomon = true;
-    Rect gnomon_px;        ///< where; width 0: bottom left
+    double capital_px = 0; ///< least height of the gnomon's capitals, where the picture has room for them
     bool occlusion = true; ///< soft contact shadows
     bool edges = true;
 };

@@ -66,7 +66,7 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     if (frame.width_px < 1 || frame.height_px < 1)
         return;
     const Projection projection = projection_of(drawing, frame);
-    const Prepared prepared = prepare_frame(*drawing.stage, frame, projection, &drawing.sheets);
+    const Prepared prepared = prepare_frame(*drawing.stage, frame, projection, drawing.sheets);
     const Theme& theme = theme_of(frame.night);
     const Pass pass{drawing, frame, theme, projection, prepared, glm::mat4(projection.projection)};
     drawing.cost = {};
@@ -107,7 +107,7 @@ void draw_bare(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     plain.next.clear();
     plain.edges = false;
     plain.xray = false;
-    const Prepared prepared = prepare_frame(*drawing.stage, plain, projection, nullptr);
+    const Prepared prepared = prepare_frame(*drawing.stage, plain, projection, drawing.sheets, true);
     const Theme& theme = theme_of(frame.night);
     const Pass pass{drawing, plain, theme, projection, prepared, glm::mat4(projection.projection)};
     pass.begin();

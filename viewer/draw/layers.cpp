@@ -13,11 +13,11 @@ constexpr float DARKEST_SHADE = 0.36F; ///< what contact shade leaves of a colou
 
 } // namespace
 
-void Pass::screen(const gl::Program& program, float depth) const {
-    set(program, "depth", depth);
-    glBindVertexArray(*drawing.empty_array);
-    glDrawArrays(GL_TRIANGLES, 0, 3);
-    count_draw(drawing.cost, 1);
+void Pass::cover(const gl::Program& program) const {
+    glUseProgram(*program);
+    glBindVertexArray(*drawing.band_array);
+    glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(prepared.bands.rows.size() * 6), GL_UNSIGNED_SHORT, nullptr);
+    count_draw(drawing.cost, prepared.bands.rows.size() * 2);
 }
 
 void Pass::scissor(const Rect& part) const {
@@ -26,24 +26,14 @@ void Pass::scissor(const Rect& part) const {
               static_cast<GLsizei>(part.height));
 }
 
-/// Where the model can be in the picture, from its foot up as OpenGL counts.
-Rect Pass::shaded_part() const {
-    const auto box = screen_box(projection, bounds_of(*drawing.stage, frame.poses));
-    if (!box)
-        return {0, 0, projection.size_px.x, projection.size_px.y};
-    const double left = std::clamp(std::floor(box->x) - 2, 0.0, projection.size_px.x);
-    const double right = std::clamp(std::ceil(box->right()) + 2, left, projection.size_px.x);
-    const double top = std::clamp(std::floor(box->y) - 2, 0.0, projection.size_px.y);
-    const double bottom = std::clamp(std::ceil(box->bottom()) + 2, top, projection.size_px.y);
-    return {left, projection.size_px.y - bottom, right - left, bottom - top};
-}
-
 void Pass::copy_depth() const {
     const Targets& targets = drawing.targets;
     glBindFramebuffer(GL_READ_FRAMEBUFFER, *targets.many);
     glBindFramebuffer(GL_DRAW_FRAMEBUFFER, *targets.depth_only);
     ++drawing.cost.passes;
-    scissor(shaded_part());
+    // Contact shade looks beyond what is drawn: there nothing stands.
+    glClear(GL_DEPTH_BUFFER_BIT | GL_STENCIL_BUFFER_BIT);
+    scissor(prepared.bands.all);
     glBlitFramebuffer(0, 0, targets.width, targets.height, 0, 0, targets.width, targets.height, GL_DEPTH_BUFFER_BIT,
                       GL_NEAREST);
     glDisable(GL_SCISSOR_TEST);
@@ -54,15 +44,13 @@ void Pass::contact_shade() const {
     const GLsizei half_width = (targets.width + 1) / 2;
     const GLsizei half_height = (targets.height + 1) / 2;
     glDisable(GL_DEPTH_TEST);
-    const Rect seen = shaded_part();
-    // A few more on each side: the picture takes its shade from between two of these.
-    scissor({std::floor(seen.x / 2) - 2, std::floor(seen.y / 2) - 2, std::floor(seen.width / 2) + 5,
-             std::floor(seen.height / 2) + 5});
     glViewport(0, 0, half_width, half_height);
     glActiveTexture(GL_TEXTURE0);
     const gl::Program& shade = drawing.programs.shade;
     glBindFramebuffer(GL_FRAMEBUFFER, *targets.shade_a);
     ++drawing.cost.passes;
+    glClearColor(1, 0, 0, 1); // light, beside the bands too: the picture takes its shade from between two of these
+    glClear(GL_COLOR_BUFFER_BIT);
     glUseProgram(*shade);
     glBindTexture(GL_TEXTURE_2D, *targets.depth_map);
     set(shade, "depth_map", 0);
@@ -70,7 +58,7 @@ void Pass::contact_shade() const {
     set(shade, "reach", glm::dvec2(1 / projection.projection[0][0], 1 / projection.projection[1][1]));
     set(shade, "planes", glm::dvec2(projection.near_m, projection.far_m));
     set(shade, "radius", static_cast<float>(SHADE_RADIUS * frame.camera.distance_m));
-    screen(shade, 0.0F);
+    cover(shade);
     const gl::Program& blur = drawing.programs.shade_blur;
     glUseProgram(*blur);
     set(blur, "shade", 0);
@@ -79,10 +67,9 @@ void Pass::contact_shade() const {
         ++drawing.cost.passes;
         glBindTexture(GL_TEXTURE_2D, across ? *targets.shade_a_map : *targets.shade_b_map);
         glUniform2i(gl::uniform(blur, "along"), across ? 1 : 0, across ? 0 : 1);
-        screen(blur, 0.0F);
+        cover(blur);
     }
     glViewport(0, 0, targets.width, targets.height);
-    glDisable(GL_SCISSOR_TEST);
     glEnable(GL_DEPTH_TEST);
 }
 
@@ -137,9 +124,7 @@ void Pass::shade_and_glass() const {
     }
     glEnable(GL_BLEND);
     glBlendFuncSeparate(GL_ONE, GL_SRC_ALPHA, GL_ZERO, GL_ONE);
-    scissor(shaded_part());
-    screen(over, 0.0F);
-    glDisable(GL_SCISSOR_TEST);
+    cover(over);
     glDisable(GL_BLEND);
     if (with_glass) {
         glBindTexture(GL_TEXTURE_2D, 0);

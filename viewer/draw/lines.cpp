@@ -54,6 +54,7 @@ struct Liner {
     float shortest_px;
     float rim_px; ///< soft, beyond half a width
     float end_share;
+    const Veil* veil; ///< lines behind it are left out; null: none
 
     glm::vec4 clip(const glm::vec3& p) const { return {p.x * zoom.x, p.y * zoom.y, depth.x * p.z + depth.y, -p.z}; }
 
@@ -80,7 +81,7 @@ struct Liner {
             return;
         const glm::vec2 way = (glm::vec2(to) / to.w - glm::vec2(from) / from.w) * half_size;
         const float length = glm::length(way);
-        if (length < shortest_px)
+        if (length < shortest_px || (veil != nullptr && veil->hides(a, b, 2 * half_width)))
             return;
         const glm::vec2 along = way / std::max(length, 1e-4F);
         const float reach = half_width + rim_px;
@@ -182,7 +183,8 @@ void add_lines(std::vector<LineCorner>& full, std::vector<LineCorner>& faint, co
                 NEARER_PX * static_cast<float>(style.scale * 2 / (projection.size_px.y * p[1][1])),
                 (style.glass ? GLASS_SHORTEST_PX : SHORTEST_PX) * static_cast<float>(style.scale),
                 style.glass ? 0.5F : 0.0F,
-                style.glass ? SOFT_END_SHARE : END_SHARE};
+                style.glass ? SOFT_END_SHARE : END_SHARE,
+                prepared.veil ? &*prepared.veil : nullptr};
     for (const Batch& batch : batches) {
         const auto mesh = static_cast<std::size_t>(batch.mesh);
         for (std::size_t i = 0; i < batch.edge_count; ++i)

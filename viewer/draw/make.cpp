@@ -38,11 +38,11 @@ tl::expected<Programs, std::string> make_programs() {
     make(p.line, "edges", LINE_VERTEX, COLOUR_FRAGMENT, {"place", "width", "tint"});
     make(p.soft_line, "edges of glass", LINE_VERTEX, SOFT_LINE_FRAGMENT, {"place", "width", "tint"});
     make(p.stroke, "paint strokes", STROKE_VERTEX, COLOUR_FRAGMENT, {"place", "tint"});
-    make(p.shade, "contact shade", SCREEN_VERTEX, SHADE_FRAGMENT, {});
-    make(p.shade_blur, "contact shade's blur", SCREEN_VERTEX, SHADE_BLUR_FRAGMENT, {});
-    make(p.over, "shade on the picture", SCREEN_VERTEX, OVER_FRAGMENT, {});
+    make(p.shade, "contact shade", SCREEN_VERTEX, SHADE_FRAGMENT, {"place"});
+    make(p.shade_blur, "contact shade's blur", SCREEN_VERTEX, SHADE_BLUR_FRAGMENT, {"place"});
+    make(p.over, "shade on the picture", SCREEN_VERTEX, OVER_FRAGMENT, {"place"});
     make(p.over_glass, "shade and glass on the picture", SCREEN_VERTEX,
-         (std::string("#define WITH_GLASS\n") + OVER_FRAGMENT).c_str(), {});
+         (std::string("#define WITH_GLASS\n") + OVER_FRAGMENT).c_str(), {"place"});
     make(p.shape, "marks and text", SHAPE_VERTEX, SHAPE_FRAGMENT, {"place", "local", "box", "fill", "rim", "third"});
     if (!failed.empty())
         return tl::unexpected(failed);
@@ -62,7 +62,6 @@ gl::Texture make_map(GLint internal, GLsizei width, GLsizei height, GLenum forma
 
 void make_arrays(Drawing& drawing) {
     drawing.instance_buffer = gl::Buffer::make();
-    drawing.empty_array = gl::VertexArray::make();
     drawing.stroke_array = gl::VertexArray::make();
     drawing.stroke_buffer = gl::Buffer::make();
     glBindVertexArray(*drawing.stroke_array);
@@ -106,6 +105,13 @@ void make_arrays(Drawing& drawing) {
     glEnableVertexAttribArray(0);
     glEnableVertexAttribArray(1);
     glEnableVertexAttribArray(2);
+    glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, *drawing.quad_indices);
+    drawing.band_array = gl::VertexArray::make();
+    drawing.band_buffer = gl::Buffer::make();
+    glBindVertexArray(*drawing.band_array);
+    glBindBuffer(GL_ARRAY_BUFFER, *drawing.band_buffer);
+    glEnableVertexAttribArray(0);
+    glVertexAttribPointer(0, 2, GL_FLOAT, GL_FALSE, sizeof(glm::vec2), gl::offset(0));
     glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, *drawing.quad_indices);
     glBindVertexArray(0);
     drawing.atlas_map = make_map(GL_R8, Atlas::SIZE, Atlas::SIZE, GL_RED, GL_UNSIGNED_BYTE, GL_NEAREST);

@@ -14,15 +14,23 @@ constexpr double CREASE_PX = 1.15;
 
 } // namespace
 
-void Pass::upload_instances() const {
+void Pass::upload() const {
     glBindBuffer(GL_ARRAY_BUFFER, *drawing.instance_buffer);
     glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(prepared.instances.size() * sizeof(Instance)),
                  prepared.instances.data(), GL_STREAM_DRAW);
+    std::vector<glm::vec2> corners;
+    for (const Rect& row : prepared.bands.rows)
+        for (const glm::dvec2 corner :
+             {glm::dvec2(row.x, row.y), {row.right(), row.y}, {row.x, row.bottom()}, {row.right(), row.bottom()}})
+            corners.emplace_back(corner / projection.size_px);
+    glBindBuffer(GL_ARRAY_BUFFER, *drawing.band_buffer);
+    glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(corners.size() * sizeof corners[0]), corners.data(),
+                 GL_STREAM_DRAW);
 }
 
 void Pass::begin() const {
     fit_targets(drawing.targets, frame.width_px, frame.height_px);
-    upload_instances();
+    upload();
     glBindFramebuffer(GL_FRAMEBUFFER, *drawing.targets.many);
     ++drawing.cost.passes;
     glViewport(0, 0, frame.width_px, frame.height_px);
@@ -44,8 +52,14 @@ void Pass::resolve(unsigned framebuffer) const {
     glBindFramebuffer(GL_READ_FRAMEBUFFER, *drawing.targets.many);
     glBindFramebuffer(GL_DRAW_FRAMEBUFFER, framebuffer);
     ++drawing.cost.passes;
+    const auto paper = floats(theme.paper);
+    glClearColor(paper[0], paper[1], paper[2], 1);
+    scissor({0, 0, projection.size_px.x, projection.size_px.y});
+    glClear(GL_COLOR_BUFFER_BIT);
+    scissor(prepared.bands.all);
     glBlitFramebuffer(0, 0, frame.width_px, frame.height_px, 0, 0, frame.width_px, frame.height_px, GL_COLOR_BUFFER_BIT,
                       GL_NEAREST);
+    glDisable(GL_SCISSOR_TEST);
     glBindFramebuffer(GL_FRAMEBUFFER, framebuffer);
     glDisable(GL_DEPTH_TEST);
 }
@@ -203,7 +217,7 @@ void Pass::next_behind() const {
 }
 
 void Pass::paint_strokes() const {
-    const auto corners = strokes_of(*drawing.stage, frame, projection);
+    const auto& corners = prepared.strokes;
     if (corners.empty())
         return;
     glUseProgram(*drawing.programs.stroke);

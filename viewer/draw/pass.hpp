@@ -78,10 +78,10 @@ private:
     std::array<float, 3> surface(const StoredPrimitive& primitive) const;
     template <typename Wanted>
     void each_primitive(const std::vector<Batch>& batches, const Wanted& wanted) const;
-    void screen(const gl::Program& program, float depth) const;
+    /// Every pixel of the frame's bands, in a target of its size or of half of it.
+    void cover(const gl::Program& program) const;
     void scissor(const Rect& part) const;
-    Rect shaded_part() const;
-    void upload_instances() const;
+    void upload() const;
 };
 
 } // namespace boltwalk

@@ -88,7 +88,7 @@ std::vector<Batch> batched(std::vector<Candidate>& candidates, std::vector<Insta
 } // namespace
 
 Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection& projection,
-                       const std::vector<Sheets>* sheets) {
+                       const std::vector<Sheets>& sheets, bool all) {
     const Map& map = *stage.map;
     Prepared result;
     std::vector<std::uint8_t> is_next(map.items.size(), 0);
@@ -165,16 +165,14 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
         else
             glass.push_back(candidate);
     }
-    if (sheets != nullptr) {
-        Veil veil(projection);
+    if (!all) {
+        Veil& veil = result.veil.emplace(projection);
         for (const Candidate& candidate : solid)
-            veil.add((*sheets)[at(candidate.mesh)], candidate.instance, candidate.mirrored);
+            veil.add(sheets[at(candidate.mesh)], candidate.instance, candidate.mirrored);
+        veil.close();
         for (auto* drawn : {&solid, &glass})
             std::erase_if(*drawn, [&](const Candidate& candidate) {
-                Bounds box = stage.node_bounds[at(candidate.node)];
-                box.low += candidate.shift_m;
-                box.high += candidate.shift_m;
-                return veil.hides(box);
+                return veil.hides(sheets[at(candidate.mesh)], candidate.instance);
             });
     }
     std::vector<float> depths;
@@ -182,6 +180,8 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
     result.next = batched(next, result.instances, depths);
     result.hidden = batched(hidden, result.instances, depths);
     result.glass = batched(glass, result.instances, depths);
+    result.strokes = strokes_of(stage, frame, projection);
+    result.bands = bands_of(sheets, result, projection, frame.scale);
     return result;
 }
 

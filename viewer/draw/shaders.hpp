@@ -156,12 +156,13 @@ void main() {
 }
 )";
 
+/// What is worked out a pixel at a time: corners of rectangles as shares of the picture, from its foot.
 inline constexpr const char* SCREEN_VERTEX = R"(
-uniform float depth;
+in vec2 place;
 out vec2 v_share;
 void main() {
-    v_share = vec2(float((gl_VertexID << 1) & 2), float(gl_VertexID & 2));
-    gl_Position = vec4(v_share * 2.0 - 1.0, depth, 1.0);
+    v_share = place;
+    gl_Position = vec4(place * 2.0 - 1.0, 0.0, 1.0);
 }
 )";
 

@@ -62,6 +62,13 @@ void add_marks(Shapes&, const Stage&, const Frame&, const Projection&, const Mar
 /// Ways out, tools, centres: below marks and labels. Says which parts' ways it drew as lines.
 std::vector<ItemId> add_overlays(Shapes&, const Stage&, const Frame&, const Projection&);
 void add_labels(Shapes&, const Frame&);
+/// Where the gnomon stands, and its letters (of the em).
+struct Gnomon {
+    Rect plate;
+    double text_px = 0;
+    bool rows = false; ///< a row for each name: no room for the three arms with letters as high as asked for
+};
+Gnomon gnomon_of(const Frame&);
 void add_gnomon(Shapes&, const Frame&);
 void add_caption(Shapes&, const Frame&);
 

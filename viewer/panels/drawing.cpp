@@ -6,6 +6,8 @@
 #include <cmath>
 
 #include "viewer/draw/gl.hpp"
+#include "viewer/draw/letters.hpp"
+#include "viewer/draw/shapes.hpp"
 
 namespace boltwalk {
 
@@ -125,6 +127,7 @@ void label_drawing(Window& window, const Stage& stage, std::span<const Rect> res
 void size_frame(const Window& window, const Box& box, Frame& frame) {
     frame.width_px = int(std::lround(box.w * window.density));
     frame.height_px = int(std::lround(box.h * window.density));
+    frame.capital_px = double(window.ui.sizes.text * window.density) / SIZE_PER_CAPITAL;
     frame.scale = double(std::min(window.ui.sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
 }
 
@@ -193,16 +196,22 @@ void draw_drawing(Window& window, const Box& box) {
             frame.selected.push_back(item);
     const bool rests = window.frame.camera == frame.camera && window.frame.poses == frame.poses &&
                        window.frame.width_px == frame.width_px && window.frame.height_px == frame.height_px;
-    window.numbers = numbers_of(window.ui, view, window.numbers, rests);
+    window.numbers = numbers_of(window.ui, view, window.numbers, rests, view.labels_s);
     label_drawing(window, session.stage, number_boxes(window.numbers, window.density), rests, frame);
+    view.moving_labels.busy = view.moving_labels.busy || are_fading(window.numbers);
     window.frame = std::move(frame);
     show_picture(window, window.frame, box);
 
+    const auto in_window = [&](const Rect& rect) {
+        return Box{box.x + float(rect.x) / window.density, box.y + float(rect.y) / window.density,
+                   float(rect.width) / window.density, float(rect.height) / window.density};
+    };
     window.seen.label_boxes.clear();
     for (const LabelBox& label : window.frame.layout.boxes)
-        window.seen.label_boxes.push_back(
-            {box.x + float(label.box.x) / window.density, box.y + float(label.box.y) / window.density,
-             float(label.box.width) / window.density, float(label.box.height) / window.density});
+        window.seen.label_boxes.push_back(in_window(label.box));
+    const Gnomon gnomon = gnomon_of(window.frame);
+    window.seen.gnomon = in_window(gnomon.plate);
+    window.seen.gnomon_capital_px = capital_height_px(Face::strong, gnomon.text_px) / double(window.density);
     ImDrawList* list = ImGui::GetWindowDrawList();
     list->PushClipRect({box.x, box.y}, {box.right(), box.bottom()}, true);
     draw_numbers(window.ui, window.numbers, box);

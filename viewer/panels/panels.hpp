@@ -2,6 +2,7 @@
 #pragma once
 
 #include "viewer/panels/controls.hpp"
+#include "viewer/panels/numbers.hpp"
 #include "viewer/panels/press.hpp"
 #include "viewer/panels/walk.hpp"
 
@@ -108,22 +109,11 @@ void write_ticks(Ui&, View&, Desk&, const Ticks&, float width);
 void write_closing(Ui&, View&, Desk&, float width);
 void write_interruption(Ui&, const View&, float width);      ///< of the start card, where a walk is taken up again
 void write_happened(Ui&, View&, Desk&, ItemId, float width); ///< of an item's sheet
-/// A number of one of the step's fasteners, over the drawing; in its pixels.
-struct StepNumber {
-    Tick tick;
-    glm::dvec2 head{0.0};
-    double head_px = 0;
-    glm::dvec2 at{0.0};
-    double radius = 0;
-    glm::dvec2 side{0.0}; ///< of the head that it stands on, and how far out
-};
-/// Each beside its head, off the others, on the side where it stood; none while the step moves, or where there is one
-/// item alone. One that finds no room there comes back on another side when the picture rests.
-std::vector<StepNumber> numbers_of(const Ui&, const View&, const std::vector<StepNumber>& before, bool rests);
+/// The numbers of the step's fasteners, beside their heads, off one another, `seconds` after those before; none while
+/// the step moves, or where there is one item alone.
+std::vector<StepNumber> numbers_of(const Ui&, const View&, const std::vector<StepNumber>& before, bool rests,
+                                   double seconds);
 void draw_numbers(Ui&, const std::vector<StepNumber>&, const Box& drawing);
-std::vector<Rect> number_boxes(const std::vector<StepNumber>&, float density); ///< in the frame's pixels
-/// The fastener whose number is there; none: no number.
-ItemId number_under(const std::vector<StepNumber>&, glm::dvec2 px);
 /// "Stated: ..." under a heading of its own, and a row of buttons that flows on.
 void section(const Ui&, const char* title, float width);
 Flow flow_here(float width);

@@ -8,6 +8,7 @@
 //   areas      boxes of the layout, by name
 //   controls   every control drawn: id, label, role, box, enabled, on, cut (partly out of sight), tight (shortened)
 //   marks      the step's items in the drawing: name, where, and what a click there would pick
+//   gnomon     where it stands in the drawing, and the height of its capitals in mm
 //   frames     drawn so far: does not grow while nothing changes
 //   settling   another frame comes at once: what became longer in this one stands right in the next
 //   taken      presses of keys, releases of buttons and turns of the wheel that this and earlier frames answer
@@ -27,6 +28,8 @@ struct OnScreen {
     double first_swap_s = 0; ///< the steady clock's seconds when the first frame was on the screen
     double loaded_s = 0;
     std::vector<Box> label_boxes;
+    Box gnomon;
+    double gnomon_capital_px = 0;
     bool settling = false;
     long keys_taken = 0, buttons_taken = 0; ///< counted by whoever owns the surface
 };

@@ -1,8 +1,6 @@
 // What of a step is done: the card's marks, the torque and whose turn it is, what was entered last; and the numbers of
 // the same marks over the drawing.
 #include <algorithm>
-#include <array>
-#include <cmath>
 #include <fmt/format.h>
 #include <utility>
 
@@ -36,6 +34,12 @@ const Tick* next_of(const Ticks& ticks) {
 
 bool is_numbered(const View& view, const Ticks& ticks) {
     return is_walking(view) && !at_end(view) && ticks.all.size() > 1 && ticks.all.front().item;
+}
+
+ImU32 faded(ImU32 colour, float share) {
+    ImVec4 parts = ImGui::ColorConvertU32ToFloat4(colour);
+    parts.w *= share;
+    return ImGui::ColorConvertFloat4ToU32(parts);
 }
 
 } // namespace
@@ -169,17 +173,15 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
         tap(view, tapped);
 }
 
-std::vector<StepNumber> numbers_of(const Ui& ui, const View& view, const std::vector<StepNumber>& before, bool rests) {
+std::vector<StepNumber> numbers_of(const Ui& ui, const View& view, const std::vector<StepNumber>& before, bool rests,
+                                   double seconds) {
     const Ticks ticks = ticks_of(view);
-    std::vector<StepNumber> all;
     if (!is_numbered(view, ticks) || view.motion < 1)
-        return all;
+        return {};
     const Session& session = *view.session;
     const std::vector<Pose> poses = poses_now(view);
     const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
     const double radius = double(std::min(ui.sizes.text, float(view.drawing_px.y) / 16)) * 0.75;
-    static constexpr std::array<glm::dvec2, 8> SIDES{
-        {{0.71, -0.71}, {-0.71, -0.71}, {0.71, 0.71}, {-0.71, 0.71}, {1, 0}, {-1, 0}, {0, -1}, {0, 1}}};
     std::vector<StepNumber> heads;
     for (const Tick& tick : ticks.all) {
         if (!tick.item || !session.map.is_fastener(tick.item))
@@ -188,84 +190,42 @@ std::vector<StepNumber> numbers_of(const Ui& ui, const View& view, const std::ve
         if (!mark || mark->at.x < 0 || mark->at.y < 0 || mark->at.x > view.drawing_px.x ||
             mark->at.y > view.drawing_px.y)
             continue;
-        heads.push_back({tick, mark->at, mark->radius_px, {}, radius, {}});
+        StepNumber one;
+        one.tick = tick;
+        one.head = mark->at;
+        one.head_px = mark->radius_px;
+        one.radius = radius;
+        heads.push_back(one);
     }
-    for (StepNumber one : heads) {
-        const auto stands = [&](glm::dvec2 side) {
-            const glm::dvec2 at = one.head + side * (one.head_px + radius);
-            if (at.x < radius || at.y < radius || at.x > view.drawing_px.x - radius ||
-                at.y > view.drawing_px.y - radius)
-                return false;
-            for (const StepNumber& other : all)
-                if (glm::length(other.at - at) < 2.1 * radius)
-                    return false;
-            for (const StepNumber& other : heads)
-                if (other.tick.item != one.tick.item && glm::length(other.head - at) < radius + other.head_px)
-                    return false;
-            one.at = at;
-            one.side = side;
-            return true;
-        };
-        const auto was = std::find_if(before.begin(), before.end(),
-                                      [&](const StepNumber& other) { return other.tick.item == one.tick.item; });
-        bool found = was != before.end() && stands(was->side);
-        if (!found && !rests && !before.empty())
-            continue;
-        for (double far = 1.05; far < 5 && !found; far += 0.7)
-            for (const glm::dvec2& side : SIDES)
-                if (stands(side * far)) {
-                    found = true;
-                    break;
-                }
-        if (!found) {
-            one.side = SIDES[0];
-            one.at = one.head + one.side * (one.head_px + radius);
-        }
-        all.push_back(one);
-    }
-    return all;
-}
-
-std::vector<Rect> number_boxes(const std::vector<StepNumber>& numbers, float density) {
-    std::vector<Rect> boxes;
-    boxes.reserve(numbers.size());
-    const double d = double(density);
-    for (const StepNumber& one : numbers)
-        boxes.push_back(
-            {(one.at.x - one.radius) * d, (one.at.y - one.radius) * d, 2 * one.radius * d, 2 * one.radius * d});
-    return boxes;
-}
-
-ItemId number_under(const std::vector<StepNumber>& numbers, glm::dvec2 px) {
-    for (const StepNumber& one : numbers)
-        if (glm::length(one.at - px) <= one.radius * 1.2)
-            return one.tick.item;
-    return {};
+    return move_numbers(heads, before, view.drawing_px, rests, seconds);
 }
 
 void draw_numbers(Ui& ui, const std::vector<StepNumber>& numbers, const Box& box) {
     ImDrawList* list = ImGui::GetWindowDrawList();
     const float line = std::max(1.5F, ui.sizes.line);
     for (const StepNumber& one : numbers) {
+        if (one.opacity <= 0)
+            continue;
+        const auto tint = [&](ImU32 whole) { return faded(whole, float(one.opacity)); };
         const ImVec2 at{box.x + float(one.at.x), box.y + float(one.at.y)},
             head{box.x + float(one.head.x), box.y + float(one.head.y)};
         const auto r = float(one.radius);
         const Tick::Is is = one.tick.is;
         const bool next = is == Tick::Is::next;
-        const ImU32 ink = packed(next ? ui.theme.action_text : ui.theme.text),
-                    fill = packed(next ? ui.theme.action : ui.theme.label),
-                    rim = packed(is == Tick::Is::done ? ui.theme.done : ui.theme.label_edge);
-        list->AddLine(head, at, packed(ui.theme.label_edge), line);
+        const ImU32 ink = tint(packed(next ? ui.theme.action_text : ui.theme.text)),
+                    fill = tint(packed(next ? ui.theme.action : ui.theme.label)),
+                    rim = tint(packed(is == Tick::Is::done ? ui.theme.done : ui.theme.label_edge));
+        list->AddLine(head, at, tint(packed(ui.theme.label_edge)), line);
         list->AddCircleFilled(at, r, fill, 24);
         list->AddCircle(at, r, rim, 24, is == Tick::Is::done ? line * 2 : line);
         text_in(ui, std::to_string(one.tick.number), {at.x - r, at.y - r, 2 * r, 2 * r}, 0.5F, ink, ui.fonts.strong);
         if (is == Tick::Is::done || is == Tick::Is::left) { // a sign of its own at the rim
             const float s = r * 1.1F;
             const ImVec2 sign{at.x + r * 0.45F, at.y + r * 0.35F};
-            list->AddCircleFilled({sign.x + s * 0.5F, sign.y + s * 0.5F}, s * 0.72F, packed(ui.theme.label), 16);
+            list->AddCircleFilled({sign.x + s * 0.5F, sign.y + s * 0.5F}, s * 0.72F, tint(packed(ui.theme.label)), 16);
             draw_mark(list, is == Tick::Is::done ? Mark::done : Mark::doubt, {sign.x, sign.y, s, s},
-                      packed(is == Tick::Is::done ? ui.theme.done : ui.theme.doubt), line * 1.5F,
-                      packed(ui.theme.label));
+                      tint(packed(is == Tick::Is::done ? ui.theme.done : ui.theme.doubt)), line * 1.5F,
+                      tint(packed(ui.theme.label)));
         }
     }
 }
