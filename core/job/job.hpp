@@ -322,6 +322,7 @@ struct StepCard {
     int people = 1;
     std::string vehicle; ///< what the vehicle must be: "stands; neutral", or empty
     std::vector<std::string> cautions, notes;
+    std::vector<std::int32_t> photos; ///< indices into Map::photos, each once
     std::string why;        ///< a sentence, or empty
     bool estimated = false; ///< `why` rests on the shapes; else on what is stated
     std::string frees;      ///< "skid plate", or empty

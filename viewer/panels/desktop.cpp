@@ -244,6 +244,7 @@ int run_window(const WindowOptions& options) {
     window.view.study.reset();
     window.view.keeper.reset();
     on_opening_progress(nullptr);
+    window.prints.close();
     window.canvas.close();
     ImGui_ImplOpenGL3_Shutdown();
     ImGui_ImplGlfw_Shutdown();

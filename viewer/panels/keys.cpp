@@ -54,6 +54,10 @@ void toggle_open(View& view, Desk& desk, Panel panel) {
 }
 
 void leave(Ui& ui, View& view) {
+    if (view.photo >= 0) {
+        view.photo = -1;
+        return;
+    }
     if (view.session && (view.choosing || !view.error.empty())) {
         view.choosing = false;
         view.error.clear();
@@ -135,6 +139,10 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, b
     }
     if (typing)
         return false;
+    if (view.photo >= 0 && key != GLFW_KEY_ENTER && key != GLFW_KEY_KP_ENTER && key != GLFW_KEY_D) {
+        view.photo = -1; // what lies under it is not in sight: the press that would act there only uncovers it
+        return true;
+    }
     const bool covered = view.choosing || !view.error.empty() || view.opening != nullptr;
     if (covered && key != GLFW_KEY_ENTER && key != GLFW_KEY_KP_ENTER && key != GLFW_KEY_D)
         return false;

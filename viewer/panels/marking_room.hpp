@@ -26,6 +26,7 @@ struct MarkRoom {
     KeyId typing = KeyId::id;                 ///< the key whose field has the keyboard
     std::vector<std::int32_t> typing_nodes;   ///< what was picked when that began
     bool all_keys = false;
+    std::string photo_path, group_title; ///< being typed
 };
 
 /// What is picked and what is said of it.

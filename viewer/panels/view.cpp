@@ -126,6 +126,12 @@ bool at_end(const View& view) {
 bool has_job(const View& view) {
     return view.session && !view.session->map.items.empty();
 }
+std::vector<std::int32_t> photos_shown(const View& view) {
+    if (!is_walking(view) || at_end(view))
+        return {};
+    const auto& cards = view.back ? view.session->refit_cards : view.session->strip_cards;
+    return view.at < cards.size() ? cards[view.at].photos : std::vector<std::int32_t>{};
+}
 bool is_walking(const View& view) {
     return view.session && view.start_read;
 }
@@ -162,6 +168,7 @@ bool take_opened(View& view) {
     view.session = std::move(done->session);
     view.study = std::make_unique<Study>(*view.session);
     view.tour = -1;
+    view.photo = -1;
     ++view.sessions;
     view.start_read = view.session->map.items.empty();
     view.back = false;
