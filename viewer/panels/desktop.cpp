@@ -82,7 +82,7 @@ void listen(GLFWwindow* handle) {
     glfwSetDropCallback(handle, [](GLFWwindow* w, int count, const char** paths) {
         wake_up(w);
         if (count > 0)
-            open(window_of(w).view, paths[0]);
+            take_dropped(window_of(w).view, {paths, paths + count});
     });
 }
 

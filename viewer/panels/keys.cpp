@@ -54,10 +54,6 @@ void toggle_open(View& view, Desk& desk, Panel panel) {
 }
 
 void leave(Ui& ui, View& view) {
-    if (view.photo >= 0) {
-        view.photo = -1;
-        return;
-    }
     if (view.session && (view.choosing || !view.error.empty())) {
         view.choosing = false;
         view.error.clear();
@@ -87,6 +83,8 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, b
     case GLFW_KEY_ESCAPE:
         if (typing)
             ImGui::SetWindowFocus(nullptr);
+        else if (view.photo >= 0)
+            view.photo = -1;
         else if (view.marking)
             view.marking->picked.clear();
         else

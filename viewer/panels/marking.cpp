@@ -349,6 +349,7 @@ bool save(Marking& marking) {
         return false;
     }
     marking.saved = marking.done;
+    ++marking.saves;
     marking.said = "Saved: " + marking.save_to;
     std::remove(autosave_path(marking.path).c_str());
     if (marking.save_to == marking.path) { // from here on it is the file that was opened

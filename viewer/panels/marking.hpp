@@ -46,6 +46,7 @@ struct Marking {
     std::size_t done = 0; ///< of the deeds; the others were undone
     std::size_t saved = 0;
     bool recovered = false; ///< deeds were found beside the file when it was opened
+    int saves = 0;          ///< so far: a page hands each over
     std::string said;       ///< of the last thing that was done
 
     // what follows from those

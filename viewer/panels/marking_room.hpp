@@ -31,6 +31,9 @@ struct MarkRoom {
 
 /// What is picked and what is said of it.
 void draw_mark_form(Window&, const Box&);
+/// How a photograph is added here, and the control for it. True when `path` is to be taken.
+const char* how_to_add_photo();
+bool photo_field(Window&, std::string& typed, float width, std::string& path);
 /// Nodes, proposals or findings.
 void draw_mark_list(Window&, MarkTab, const Box&);
 

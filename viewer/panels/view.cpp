@@ -1,9 +1,12 @@
 #include "viewer/panels/view.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <utility>
 
+#include "viewer/panels/facts.hpp"
+#include "viewer/panels/marking.hpp"
 #include "viewer/panels/walk.hpp"
 
 namespace boltwalk {
@@ -144,10 +147,37 @@ bool is_studying(const View& view) {
     return has_job(view) && view.study && !view.study->whole();
 }
 
+namespace {
+
+/// By its name: what it holds is judged where it is taken.
+bool is_picture(const std::string& path) {
+    constexpr std::array<std::string_view, 10> suffixes{".jpg",  ".jpeg", ".jpe", ".png", ".heic",
+                                                        ".heif", ".webp", ".gif", ".bmp", ".tif"};
+    const std::string name = small_letters(path);
+    return std::any_of(suffixes.begin(), suffixes.end(),
+                       [&](std::string_view suffix) { return name.ends_with(suffix); });
+}
+
+} // namespace
+
 void open(View& view, const std::string& path) {
     view.error.clear();
     view.choosing = false;
     view.opening = std::make_unique<Opening>(path, room_of(view));
+}
+
+void take_dropped(View& view, const std::vector<std::string>& paths) {
+    for (const std::string& path : paths) {
+        if (!is_picture(path)) {
+            open(view, path);
+            return;
+        }
+        if (view.marking)
+            add_photo(*view.marking, path);
+        else
+            view.error =
+                path + ": a picture is no map. In the marking room (F7) it becomes a photograph of what is picked.";
+    }
 }
 
 bool take_opened(View& view) {

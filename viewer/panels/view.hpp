@@ -141,6 +141,8 @@ bool is_moving(const View&);
 bool is_studying(const View&);
 
 void open(View&, const std::string& path);
+/// Files dropped on the window: pictures go to what is picked in the marking room, anything else is opened.
+void take_dropped(View&, const std::vector<std::string>& paths);
 /// Takes over what the opening thread made, once it is there. True when something changed.
 bool take_opened(View&);
 

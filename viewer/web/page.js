@@ -3,7 +3,7 @@
 'use strict';
 (async () => {
     const at = (id) => document.getElementById(id);
-    const surface = at('surface'), field = at('field'), picker = at('picker'), notice = at('notice');
+    const surface = at('surface'), field = at('field'), picker = at('picker'), camera = at('camera'), notice = at('notice');
 
     // --- words that only a page has to say, one at a time, each once
     const told = [];
@@ -159,6 +159,7 @@
             surface.focus();
         },
         choose() { picker.click(); },
+        choosePhoto() { camera.click(); },
         hasVoice() { return 'speechSynthesis' in window; },
         say(text) {
             if (!page.hasVoice()) return;
@@ -347,10 +348,23 @@
         if (files.length > 0) openFiles(files);
     }
     picker.addEventListener('change', () => { taken(picker.files); });
+    /// In the program's own memory, and no longer than it takes to be decoded.
+    async function takePhoto(file) {
+        const name = /\.[a-z]+$/i.test(file.name) ? nameOf(file.name) : 'photo.jpg', path = '/' + name;
+        program.FS.writeFile(path, new Uint8Array(await file.arrayBuffer()));
+        withText('page_photo', path);
+        program.FS.unlink(path);
+    }
+    camera.addEventListener('change', () => {
+        if (camera.files.length > 0) takePhoto(camera.files[0]);
+        camera.value = ''; // the same one may be chosen again
+    });
     document.addEventListener('dragover', (event) => event.preventDefault());
     document.addEventListener('drop', (event) => {
         event.preventDefault();
-        taken(event.dataTransfer.files);
+        const files = [...event.dataTransfer.files], pictures = files.filter((file) => file.type.startsWith('image/'));
+        if (pictures.length > 0) pictures.forEach(takePhoto);
+        else taken(files);
     });
 
     // --- what takes longer than a frame: a second instance of the program, beside this one

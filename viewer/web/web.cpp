@@ -224,6 +224,12 @@ EMSCRIPTEN_KEEPALIVE void page_open(const char* path, const char* resume, const 
     wake();
 }
 
+/// A picture that the person chose or took lies there; it belongs to what is picked in the marking room.
+EMSCRIPTEN_KEEPALIVE void page_photo(const char* path) {
+    take_dropped(page->window.view, {path});
+    wake();
+}
+
 EMSCRIPTEN_KEEPALIVE void page_fail(const char* what) {
     page->window.view.error = what;
     wake();
@@ -312,6 +318,7 @@ EMSCRIPTEN_KEEPALIVE void page_context(int there) {
     if (page->lost)
         return;
     window.canvas.close();
+    window.prints.close();
     window.previewed = nullptr;
     stop_showing();
     start_showing();
