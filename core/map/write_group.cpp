@@ -83,9 +83,8 @@ void change_list(const Json& json, TokenId owner, std::string_view key, const st
         now.push_back(group);
     if (list == no_token || now == before)
         return;
-    constexpr std::array<std::string_view, 1> children{"children"};
     if (now.empty()) // an empty list is none (glTF 2.0, section 3.5.2)
-        edits.push_back(without(json, owner, children, ""));
+        edits.push_back(without(json, owner, {&key, 1}, ""));
     else
         edits.push_back({json[list].begin, json[list].end, list_of(now)});
 }

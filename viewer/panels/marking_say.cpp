@@ -90,6 +90,12 @@ void pick_alike(Marking& marking) {
     }
     if (all.empty())
         return;
+    // In the order in which a person counts them, as far as they are proposed: round the circle, along the row.
+    const auto count_of = [&](std::int32_t node) {
+        const Proposal* p = proposal_of(marking, node);
+        return p == nullptr ? std::pair{std::vector<std::int32_t>{}, 0} : std::pair{p->holds, p->number};
+    };
+    std::stable_sort(all.begin(), all.end(), [&](std::int32_t a, std::int32_t b) { return count_of(a) < count_of(b); });
     marking.picked = all;
     marking.said = fmt::format("{} of one shape", all.size());
 }
@@ -127,7 +133,9 @@ MarkKind kind_of(const Marking& marking, std::int32_t node) {
 bool mark_as(Marking& marking, MarkKind kind) {
     MarkDeed deed;
     NodeNames names(marking.map);
+    int place = 0; // among what is picked: all of one shape are picked in the order in which a person counts them
     for (const std::int32_t node : marking.picked) {
+        ++place;
         const Proposal* proposal = proposal_of(marking, node);
         for (const auto& [key, value] : marking.extras[std::size_t(node)]) {
             const auto known = find_key(key);
@@ -149,7 +157,10 @@ bool mark_as(Marking& marking, MarkKind kind) {
             deed.changes.push_back({node, std::string(word), "true", false});
         }
         if (kind != MarkKind::scenery)
-            names.of(node, fmt::format("{}_{}", word, node), deed.changes);
+            names.of(node,
+                     marking.picked.size() == 1 ? fmt::format("{}_{}", word, node)
+                                                : fmt::format("{}_{}_{}", word, marking.picked.front(), place),
+                     deed.changes);
     }
     constexpr std::string_view kinds[] = {"scenery", "part", "fastener", "task", "group"};
     deed.what = fmt::format("{}: {}", counted(marking), kinds[std::size_t(kind)]);
