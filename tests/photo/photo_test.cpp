@@ -204,7 +204,7 @@ TEST_CASE("a picture that says it is huge is refused before it is decoded") {
     file[frame + 7] = '\x7f';
     file[frame + 8] = '\xff';
     CHECK(why_not(file).find("32767 x 32767 pixels, more than the 50 million") != std::string::npos);
-    file[frame + 5] = file[frame + 7] = '\x1b'; // 7168 x 7168 = 51 million
+    file[frame + 5] = file[frame + 7] = '\x1c'; // 7168 x 7168 = 51 million
     file[frame + 6] = file[frame + 8] = '\0';
     CHECK(why_not(file).find("more than the 50 million") != std::string::npos);
     file[frame + 5] = '\x17'; // 5888 x 7168 = 42 million: allowed, but not of 1 kB
