@@ -540,6 +540,8 @@ class Commands(unittest.TestCase):
         self.assertNotIn("more than pixels", listed)
         before, after = run("check", SMALL, "--json"), run("check", self.out, "--json")
         self.assertEqual(json.loads(before.stdout)["findings"], json.loads(after.stdout)["findings"])
+        steps = json.loads(run("order", self.out, "--json").stdout)["steps"]
+        self.assertEqual([step["photos"] for step in steps if step["photos"]], [["under_car", "under_car_2"]])
         # One out: its bytes too.
         less, none = (os.path.join(self.folder.name, name) for name in ("less.glb", "none.glb"))
         self.assertEqual(run("photo", self.out, "--drop", "under_car", "-o", less).returncode, GOOD)
