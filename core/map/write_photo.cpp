@@ -74,8 +74,11 @@ struct Work {
     }
 };
 
-/// The node that holds the photographs gets one more.
-void hold(Work& work, std::size_t material) {
+/// Where the photographs are held already: a mesh's primitives, and the first of them; no_token: nowhere.
+struct Held {
+    TokenId primitives = no_token, first = no_token;
+};
+Held held_in(const Work& work) {
     const Json& json = work.json;
     const std::vector<TokenId> meshes = work.all("meshes");
     for (const TokenId node : work.all("nodes")) {
@@ -84,24 +87,39 @@ void hold(Work& work, std::size_t material) {
             continue;
         const TokenId primitives = find_member(json, meshes[mesh], "primitives");
         const std::vector<TokenId> list = elements_of(json, primitives);
-        const TokenId attributes = list.empty() ? no_token : find_member(json, list.front(), "attributes");
-        if (attributes == no_token)
-            continue;
-        const TokenId indices = find_member(json, list.front(), "indices");
-        work.append_to(primitives,
-                       fmt::format("{{\"attributes\":{}{},\"material\":{}}}", json.raw(attributes),
-                                   indices == no_token ? "" : fmt::format(",\"indices\":{}", json.raw(indices)),
-                                   material));
-        return;
+        if (!list.empty() && find_member(json, list.front(), "attributes") != no_token)
+            return {primitives, list.front()};
     }
-    // Three corners in one place: accessors without a buffer view are zeros (glTF 2.0, section 3.6.2.1).
-    const std::size_t corners = work.append(
-        "accessors", "{\"componentType\":5126,\"count\":3,\"type\":\"VEC3\",\"min\":[0,0,0],\"max\":[0,0,0]}");
-    const std::size_t places = work.append("accessors", "{\"componentType\":5126,\"count\":3,\"type\":\"VEC2\"}");
+    return {};
+}
+
+void hold_beside(Work& work, const Held& held, std::size_t material) {
+    const Json& json = work.json;
+    const TokenId indices = find_member(json, held.first, "indices");
+    work.append_to(held.primitives,
+                   fmt::format("{{\"attributes\":{}{},\"material\":{}}}",
+                               json.raw(find_member(json, held.first, "attributes")),
+                               indices == no_token ? "" : fmt::format(",\"indices\":{}", json.raw(indices)), material));
+}
+
+/// Three corners in one place: their places and their places in the picture, all nought.
+constexpr std::size_t corner_bytes = 3 * 3 * 4, spot_bytes = 3 * 2 * 4;
+
+/// A node of its own holds the first. Its corners are in buffer view `corners`, their spots in the next.
+void hold_first(Work& work, std::size_t corners, std::size_t material) {
+    const Json& json = work.json;
+    const std::size_t places = work.append(
+        "accessors",
+        fmt::format("{{\"bufferView\":{},\"componentType\":5126,\"count\":3,\"type\":\"VEC3\",\"min\":[0,0,0],"
+                    "\"max\":[0,0,0]}}",
+                    corners));
+    const std::size_t spots = work.append(
+        "accessors",
+        fmt::format("{{\"bufferView\":{},\"componentType\":5126,\"count\":3,\"type\":\"VEC2\"}}", corners + 1));
     const std::size_t mesh = work.append(
         "meshes", fmt::format("{{\"name\":\"photographs\",\"primitives\":[{{\"attributes\":{{\"POSITION\":{},"
                               "\"TEXCOORD_0\":{}}},\"material\":{}}}]}}",
-                              corners, places, material));
+                              places, spots, material));
     const std::size_t node = work.append(
         "nodes", fmt::format("{{\"name\":\"photographs\",\"mesh\":{},\"extras\":{{\"photographs\":true}}}}", mesh));
     const std::vector<TokenId> scenes = work.all("scenes");
@@ -118,25 +136,41 @@ bool is_chunk(const Container& container, const Json& json, std::size_t buffer, 
     return buffer == 0 && container.binary && container.data && find_member(json, object, "uri") == no_token;
 }
 
-/// The bytes as a new buffer view: its index. `data` is the binary chunk, where it changes.
-std::size_t add_view(Work& work, const Container& container, std::string_view bytes, std::optional<std::string>& data) {
+/// Each piece of bytes as a new buffer view: the index of the first. `data` is the binary chunk, where it changes.
+std::size_t add_views(Work& work, const Container& container, const std::vector<std::string_view>& pieces,
+                      std::optional<std::string>& data) {
     const std::vector<TokenId> buffers = work.all("buffers");
     const bool ours = !buffers.empty() && is_chunk(container, work.json, 0, buffers.front());
-    if (!ours && !(container.binary && buffers.empty() && !container.data)) {
-        const std::size_t buffer =
-            work.append("buffers", fmt::format("{{\"byteLength\":{},\"uri\":{}}}", bytes.size(), data_uri(bytes)));
-        return work.append("bufferViews", fmt::format("{{\"buffer\":{},\"byteLength\":{}}}", buffer, bytes.size()));
+    const bool chunk = ours || (container.binary && buffers.empty() && !container.data);
+    std::string bytes =
+        ours ? std::string(reinterpret_cast<const char*>(container.data->data()), container.data->size()) : "";
+    const std::size_t buffer = chunk ? 0 : buffers.size();
+    const std::size_t first = work.all("bufferViews").size();
+    for (const std::string_view piece : pieces) {
+        bytes.append((4 - bytes.size() % 4) % 4, '\0');
+        work.append("bufferViews", fmt::format("{{\"buffer\":{},\"byteOffset\":{},\"byteLength\":{}}}", buffer,
+                                               bytes.size(), piece.size()));
+        bytes += piece;
     }
-    data = ours ? std::string(reinterpret_cast<const char*>(container.data->data()), container.data->size()) : "";
-    data->append((4 - data->size() % 4) % 4, '\0');
-    const std::size_t at = data->size();
-    *data += bytes;
     if (ours)
-        work.put(buffers.front(), "byteLength", std::to_string(data->size()));
+        work.put(buffers.front(), "byteLength", std::to_string(bytes.size()));
     else
-        work.append("buffers", fmt::format("{{\"byteLength\":{}}}", data->size()));
-    return work.append("bufferViews",
-                       fmt::format("{{\"buffer\":0,\"byteOffset\":{},\"byteLength\":{}}}", at, bytes.size()));
+        work.append("buffers",
+                    fmt::format("{{\"byteLength\":{}{}}}", bytes.size(), chunk ? "" : ",\"uri\":" + data_uri(bytes)));
+    if (chunk)
+        data = std::move(bytes);
+    return first;
+}
+
+/// What a data: URI holds. False: it is none.
+bool bytes_of_uri(const Json& json, TokenId uri, std::string& out) {
+    const std::string text = json.is(uri, JsonKind::text) ? text_of(json, uri) : std::string();
+    const std::size_t comma = text.find(";base64,");
+    if (!text.starts_with("data:") || comma == std::string::npos)
+        return false;
+    const std::string_view coded = std::string_view(text).substr(comma + std::string_view(";base64,").size());
+    out.resize(base64_bytes(coded));
+    return from_base64(coded, reinterpret_cast<std::byte*>(out.data())).empty();
 }
 
 /// Other bytes in the place of a view's. Why not, or empty.
@@ -150,40 +184,39 @@ std::string replace_view(Work& work, const Container& container, std::size_t ind
     const std::size_t begin = whole(json, views[index], "byteOffset");
     const std::size_t end = begin + whole(json, views[index], "byteLength");
     const bool chunk = is_chunk(container, json, buffer, buffers[buffer]);
-    const TokenId uri = find_member(json, buffers[buffer], "uri");
-    if (!chunk && !(json.is(uri, JsonKind::text) && json.raw(uri).starts_with("\"data:")))
+    std::string old;
+    if (chunk)
+        old.assign(reinterpret_cast<const char*>(container.data->data()), container.data->size());
+    else if (!bytes_of_uri(json, find_member(json, buffers[buffer], "uri"), old))
         return "its bytes lie in a file of their own. Export the map as one .glb";
-    std::size_t next = chunk ? container.data->size() : whole(json, buffers[buffer], "byteLength");
-    const std::size_t all = next;
+    std::size_t next = old.size();
     for (std::size_t v = 0; v < views.size(); ++v) {
         if (v == index || whole(json, views[v], "buffer") != buffer)
             continue;
         const std::size_t from = whole(json, views[v], "byteOffset");
-        if (!chunk || (from < end && from + whole(json, views[v], "byteLength") > begin))
+        if (from < end && from + whole(json, views[v], "byteLength") > begin)
             return "something else uses the same bytes. Export the map again";
         if (from >= end)
             next = std::min(next, from);
     }
-    if (end > all || (!chunk && begin != 0))
+    if (end > next)
         return "its bytes are not there. Export the map again";
-    work.put(views[index], "byteLength", std::to_string(bytes.size()));
-    if (!chunk) {
-        work.put(buffers[buffer], "uri", data_uri(bytes));
-        work.put(buffers[buffer], "byteLength", std::to_string(bytes.size()));
-        return "";
-    }
     // What follows keeps its place among multiples of four.
     const std::size_t room = bytes.size() + (next - begin + 4 - bytes.size() % 4) % 4;
-    const std::string_view old(reinterpret_cast<const char*>(container.data->data()), all);
-    data = std::string(old.substr(0, begin));
-    *data += bytes;
-    data->append(room - bytes.size(), '\0');
-    *data += old.substr(next);
+    std::string now = old.substr(0, begin);
+    now += bytes;
+    now.append(room - bytes.size(), '\0');
+    now += old.substr(next);
+    work.put(views[index], "byteLength", std::to_string(bytes.size()));
     for (std::size_t v = 0; v < views.size(); ++v)
         if (v != index && whole(json, views[v], "buffer") == buffer && whole(json, views[v], "byteOffset") >= end)
             work.put(views[v], "byteOffset",
                      std::to_string(whole(json, views[v], "byteOffset") - (next - begin) + room));
-    work.put(buffers[buffer], "byteLength", std::to_string(data->size()));
+    work.put(buffers[buffer], "byteLength", std::to_string(now.size()));
+    if (chunk)
+        data = std::move(now);
+    else
+        work.put(buffers[buffer], "uri", data_uri(now));
     return "";
 }
 
@@ -245,15 +278,25 @@ tl::expected<std::string, ReadError> write_photo(std::span<const std::byte> file
         work.put(*image, "name", json_quoted(name));
         work.put(*image, "mimeType", "\"image/jpeg\"");
     } else {
-        const std::size_t view = add_view(work, *container, jpeg, data);
+        const Held held = held_in(work);
+        const bool first = held.primitives == no_token;
+        const std::string corners(corner_bytes, '\0'), spots(spot_bytes, '\0');
+        std::vector<std::string_view> pieces{jpeg};
+        if (first)
+            pieces.insert(pieces.end(), {corners, spots});
+        const std::size_t view = add_views(work, *container, pieces, data);
         const std::size_t added =
             work.append("images", fmt::format("{{\"name\":{},\"mimeType\":\"image/jpeg\",\"bufferView\":{}}}",
                                               json_quoted(name), view));
         const std::size_t texture = work.append("textures", fmt::format("{{\"source\":{}}}", added));
-        hold(work,
-             work.append("materials", fmt::format("{{\"name\":\"photograph\",\"pbrMetallicRoughness\":{{"
-                                                  "\"baseColorTexture\":{{\"index\":{}}},\"metallicFactor\":0}}}}",
-                                                  texture)));
+        const std::size_t material =
+            work.append("materials", fmt::format("{{\"name\":\"photograph\",\"pbrMetallicRoughness\":{{"
+                                                 "\"baseColorTexture\":{{\"index\":{}}},\"metallicFactor\":0}}}}",
+                                                 texture));
+        if (first)
+            hold_first(work, view + 1, material);
+        else
+            hold_beside(work, held, material);
     }
     return with_json(file, work.done(), data ? std::optional<std::string_view>(*data) : std::nullopt);
 }

@@ -77,7 +77,7 @@ std::vector<Finding> of_rule(const Map& map, const std::string& rule) {
 TEST_CASE("into a .gltf and a .glb, with and without a binary chunk, and found again") {
     const std::string text = tiny::gltf(R"({"name":"a","mesh":0,"extras":{"part":"A","photo":"from_below; other"}})");
     const std::string glb = asset("water_pump.glb");
-    const std::string bare = R"({"asset":{"version":"2.0"},"scenes":[{}],"scene":0,"nodes":[{"name":"t",)"
+    const std::string bare = R"({"asset":{"version":"2.0"},"scenes":[{"nodes":[0]}],"scene":0,"nodes":[{"name":"t",)"
                              R"("extras":{"task":true,"photo":"from_below"}}]})";
     std::string small = "glTF" + tiny::bytes_of<std::uint32_t>({2, 0, 0}) + "JSON" + bare; // a .glb of JSON alone
     small.resize((small.size() + 3) / 4 * 4, ' ');
@@ -101,7 +101,8 @@ TEST_CASE("into a .gltf and a .glb, with and without a binary chunk, and found a
         CHECK_FALSE(map.nodes.back().in_scene);
         CHECK(map.nodes.back().mesh == -1);
         CHECK(map.items.size() == before.items.size());
-        CHECK(of_rule(map, "no-photo").size() == (&file == &text ? 1 : of_rule(before, "no-photo").size() - 1));
+        CHECK(of_rule(before, "no-photo").size() == 1);
+        CHECK(of_rule(map, "no-photo").size() == (file == text ? 1 : 0)); // that of "other"
         const Map both = map_from(named(with_two, map.items.front().node, "second one;from_below"));
         CHECK(both.photos.size() == 2);
         CHECK(bytes_of_photo(both, "second one") == two);
@@ -177,7 +178,8 @@ TEST_CASE("a photograph that cannot be shown is a doubt with node, key and remed
         {R"([{"name":"p","bufferView":7}])", "not there"},
         {R"([{"name":"p","bufferView":"x"}])", "not there"},
     };
-    for (const auto& [images, why] : cases) {
+    for (const auto& one : cases) {
+        const std::string &images = one.first, &why = one.second;
         INFO(images);
         const Map map = map_from(file(images));
         const auto found = of_rule(map, "no-photo");
@@ -231,7 +233,7 @@ TEST_CASE("names: what a list and a modelling tool keep as they are, and none tw
 TEST_CASE("what cannot be written is said") {
     const std::string file = tiny::gltf(R"({"name":"a","mesh":0})");
     CHECK_FALSE(write_without_photo(span_of(file), "p").has_value());
-    CHECK_FALSE(write_photo(span_of("no map"), "", "p", print_of('x', 9)).has_value());
+    CHECK_FALSE(write_photo(span_of(std::string("no map")), "", "p", print_of('x', 9)).has_value());
     // An image that shares its bytes with a mesh, and one in a file of its own.
     std::string shared = file;
     shared.insert(1, R"("images":[{"name":"p","bufferView":0},{"name":"q","uri":"q.jpg"}],)");
