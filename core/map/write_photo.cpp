@@ -136,8 +136,13 @@ bool is_chunk(const Container& container, const Json& json, std::size_t buffer, 
     return buffer == 0 && container.binary && container.data && find_member(json, object, "uri") == no_token;
 }
 
+struct Piece {
+    std::string_view bytes;
+    bool corners = false; ///< of a mesh: its view says so (ARRAY_BUFFER)
+};
+
 /// Each piece of bytes as a new buffer view: the index of the first. `data` is the binary chunk, where it changes.
-std::size_t add_views(Work& work, const Container& container, const std::vector<std::string_view>& pieces,
+std::size_t add_views(Work& work, const Container& container, const std::vector<Piece>& pieces,
                       std::optional<std::string>& data) {
     const std::vector<TokenId> buffers = work.all("buffers");
     const bool ours = !buffers.empty() && is_chunk(container, work.json, 0, buffers.front());
@@ -146,11 +151,12 @@ std::size_t add_views(Work& work, const Container& container, const std::vector<
         ours ? std::string(reinterpret_cast<const char*>(container.data->data()), container.data->size()) : "";
     const std::size_t buffer = chunk ? 0 : buffers.size();
     const std::size_t first = work.all("bufferViews").size();
-    for (const std::string_view piece : pieces) {
+    for (const Piece& piece : pieces) {
         bytes.append((4 - bytes.size() % 4) % 4, '\0');
-        work.append("bufferViews", fmt::format("{{\"buffer\":{},\"byteOffset\":{},\"byteLength\":{}}}", buffer,
-                                               bytes.size(), piece.size()));
-        bytes += piece;
+        work.append("bufferViews",
+                    fmt::format("{{\"buffer\":{},\"byteOffset\":{},\"byteLength\":{}{}}}", buffer, bytes.size(),
+                                piece.bytes.size(), piece.corners ? ",\"target\":34962" : ""));
+        bytes += piece.bytes;
     }
     if (ours)
         work.put(buffers.front(), "byteLength", std::to_string(bytes.size()));
@@ -281,9 +287,9 @@ tl::expected<std::string, ReadError> write_photo(std::span<const std::byte> file
         const Held held = held_in(work);
         const bool first = held.primitives == no_token;
         const std::string corners(corner_bytes, '\0'), spots(spot_bytes, '\0');
-        std::vector<std::string_view> pieces{jpeg};
+        std::vector<Piece> pieces{{jpeg}};
         if (first)
-            pieces.insert(pieces.end(), {corners, spots});
+            pieces.insert(pieces.end(), {{corners, true}, {spots, true}});
         const std::size_t view = add_views(work, *container, pieces, data);
         const std::size_t added =
             work.append("images", fmt::format("{{\"name\":{},\"mimeType\":\"image/jpeg\",\"bufferView\":{}}}",

@@ -217,6 +217,21 @@ TEST_CASE("a picture that says it is huge is refused before it is decoded") {
           std::string::npos);
 }
 
+TEST_CASE("more codes than a table has room for: refused before they are written anywhere") {
+    // ITU-T T.81, B.2.4.2: behind the marker, the length and the table's number, how many codes there are of each
+    // length.
+    const std::string file = camera::four_corners();
+    const std::size_t tables = file.find("\xff\xc4");
+    REQUIRE(tables != std::string::npos);
+    std::string many = file;
+    many[tables + 5 + 15] = '\xff';
+    many[tables + 5 + 14] = '\xff';
+    CHECK(why_not(many).find("damaged") != std::string::npos);
+    std::string few = file;
+    few[tables + 5 + 15] = '\x7f'; // as many as there is room for, but not in its segment
+    CHECK(why_not(few).find("damaged") != std::string::npos);
+}
+
 TEST_CASE("other formats are called by their names") {
     const auto padded = [](std::string_view first) { return std::string(first) + std::string(40, '\0'); };
     CHECK(why_not(padded(std::string_view("\0\0\0\x18"
