@@ -230,13 +230,13 @@ TEST_CASE("a group that the file does not have is made of what is picked, and no
     CHECK(can_group(*marking));
     const auto before = places(marking->map, bolts);
     CHECK_FALSE(make_group(*marking, "  "));
-    REQUIRE(make_group(*marking, "Pulley bolts"));
+    REQUIRE(make_group(*marking, "Bolts of the pulley"));
     const std::int32_t group = marking->picked.front();
     CHECK(kind_of(*marking, group) == MarkKind::group);
-    CHECK(marking->map.nodes[std::size_t(group)].name == "pulley_bolts");
+    CHECK(marking->map.nodes[std::size_t(group)].name == "bolts_of_the_pulley");
     CHECK(marking->item_of.size() == marking->map.nodes.size());
     REQUIRE(marking->map.groups.size() == 1);
-    CHECK(marking->map.groups.front().title == "Pulley bolts");
+    CHECK(marking->map.groups.front().title == "Bolts of the pulley");
     CHECK(marking->map.groups.front().members.size() == bolts.size());
     CHECK(places(marking->map, bolts) == before);
     // What is said of it, its members inherit.

@@ -80,9 +80,8 @@ def place(world):
 # --- scenarios
 
 
-def numbers_what_is_alike(display):
-    """Nameless screws, shuffled in the file: round a circle clockwise as seen onto their heads from the rearmost or foremost
-    on, along a row from one end to the other. The order is that of core/propose/propose.hpp."""
+def built_model():
+    """A plate with six screws round a circle and five along a row: what it is, and the nodes of the screws."""
     recipe = FOLDER / "alike.toml"
     recipe.write_text("""
 plate = { part = true, fixed = true, plate = [400, 300, 20] }
@@ -99,9 +98,16 @@ holds = "plate"
 """)
     built = FOLDER / "alike_built.glb"
     run("block", recipe, "-o", built)
-    document = json_of(built)
-    screws = [i for i, n in enumerate(document["nodes"]) if "mesh" in n and n["name"] != "plate"]
-    expect(len(screws) == 11, f"11 screws: {[document['nodes'][i]['name'] for i in screws]}")
+    nodes = json_of(built)["nodes"]
+    screws = [i for i, n in enumerate(nodes) if "mesh" in n and n["name"] != "plate"]
+    expect(len(screws) == 11, f"11 screws: {[nodes[i]['name'] for i in screws]}")
+    return built, screws
+
+
+def numbers_what_is_alike(display):
+    """Nameless screws, shuffled in the file: round a circle clockwise as seen onto their heads from the rearmost or foremost
+    on, along a row from one end to the other. The order is that of core/propose/propose.hpp."""
+    built, screws = built_model()
 
     def shuffle(document):
         strip_annotation(document)
@@ -157,16 +163,16 @@ holds = "plate"
                    f"along the row: {xs}")
             expect(xs[0] > xs[-1], f"left (+X) to right: {xs}")
             continue
-        # Seen from above with the front (+Z) at the foot of the picture, left (+X) is left: clockwise is +X to -Z to -X.
-        angles = [math.atan2(-p[0], -p[2]) for p in places]
+        # Seen from above with the front (+Z) at the foot of the picture, +X lies to the right: clockwise is from +Z to -X.
+        angles = [math.atan2(p[0], -p[2]) for p in places]
         turns = [(b - a) % (2 * math.pi) for a, b in zip(angles, angles[1:])]
         expect(all(abs(t - math.pi / 3) < 1e-3 for t in turns), f"a sixth of a turn clockwise each: {turns}")
         expect(max(p[2] for p in places) - places[0][2] < 1e-6, f"from the foremost: {places}")
 
 
 def turns_a_model_in_millimetres(display):
-    """The demo map as a tool without glTF's axes would have written it: millimetres, Z up. It is asked, and lies as it was
-    shipped once both are answered; undone, it lies as it came."""
+    """A model as a tool without glTF's axes would have written it: millimetres, Z up. It is asked, and lies as it was
+    built once both are answered; undone, it lies as it came."""
     half = math.sqrt(0.5)
 
     def lay_down(document):
@@ -177,10 +183,10 @@ def turns_a_model_in_millimetres(display):
                                   "rotation": [half, 0, 0, half]})
         scene["nodes"] = [len(document["nodes"]) - 1]
 
+    built, _ = built_model()
     drawn = fresh(FOLDER / "drawn.glb")
-    change_map(drawn.name, lay_down)
-    shipped = json_of(SHIPPED)
-    wanted = [place(w) for w in worlds(shipped)]
+    change_map(drawn.name, lay_down, of=built)
+    wanted = [place(w) for w in worlds(json_of(built))]
     with Window(PROGRAM, display, drawn, "--mark") as window:
         room(window)
         expect(marking(window)["asks_scale"], f"it is asked about the scale: {marking(window)}")
@@ -208,7 +214,7 @@ def turns_a_model_in_millimetres(display):
     found = worlds(document)
     for i, where in enumerate(wanted):
         far = max(abs(a - b) for a, b in zip(place(found[i]), where))
-        expect(far < 1e-5, f"{document['nodes'][i].get('name')} lies {far} m from where it was shipped")
+        expect(far < 1e-5, f"{document['nodes'][i].get('name')} lies {far} m from where it was built")
 
 
 def makes_a_group_of_what_is_picked(display):
@@ -225,11 +231,11 @@ def makes_a_group_of_what_is_picked(display):
         window.until_still()
         picked = marking(window)["picked"]
         deeds = marking(window)["deeds"]
-        type_into(window, "mark.group.title", "Pulley bolts")
+        type_into(window, "mark.group.title", "Bolts of the pulley")
         window.until_still()
         window.shot(FOLDER / "group_1.png")
         window.press("mark.group.make")
-        window.until(lambda r: r["state"]["marking"]["picked"] == ["pulley_bolts"], "it is what is picked")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["bolts_of_the_pulley"], "it is what is picked")
         window.until_still()
         expect(marking(window)["deeds"] == deeds + 1, f"one deed: {marking(window)}")
         window.shot(FOLDER / "group_2.png")
@@ -238,19 +244,19 @@ def makes_a_group_of_what_is_picked(display):
         window.press("mark.redo")
         window.until(lambda r: r["state"]["marking"]["deeds"] == deeds + 1, "done again")
         window.until_still()
-        type_into(window, "mark.find", "pulley_bolts")
-        window.press("mark.node.pulley_bolts")
-        window.until(lambda r: r["state"]["marking"]["picked"] == ["pulley_bolts"], "picked by its row")
+        type_into(window, "mark.find", "bolts_of")
+        window.press("mark.node.bolts_of_the_pulley")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["bolts_of_the_pulley"], "picked by its row")
         type_into(window, "mark.key.torque", "10 N.m")
         window.key("Return")
         window.until(lambda r: r["state"]["marking"]["deeds"] == deeds + 2, "its torque is said")
         made = save(window)
     nodes = json_of(made)["nodes"]
-    group = next(n for n in nodes if n["name"] == "pulley_bolts")
-    expect(group["extras"]["group"] == "Pulley bolts" and sorted(nodes[c]["name"] for c in group["children"]) == sorted(picked),
+    group = next(n for n in nodes if n["name"] == "bolts_of_the_pulley")
+    expect(group["extras"]["group"] == "Bolts of the pulley" and sorted(nodes[c]["name"] for c in group["children"]) == sorted(picked),
            f"a node above those picked: {group}")
     steps = json.loads(subprocess.run([PROGRAM, "order", str(made), "--json"], capture_output=True, text=True, check=False).stdout)["steps"]
-    torques = {h["torque"] for s in steps for h in s["hardware"] if "ulley bolts" in s["headline"]}
+    torques = {h["torque"] for s in steps for h in s["hardware"] if "olts of the pulley" in s["headline"]}
     expect(torques == {"10 N·m"}, f"its members inherit: {torques}")
 
 

@@ -28,9 +28,9 @@ std::string list(const Map& map) {
         std::string names;
         for (const Item& item : map.items)
             if (std::find(item.photos.begin(), item.photos.end(), static_cast<std::int32_t>(p)) != item.photos.end())
-                names += (names.empty() ? "" : ", ") + item.name;
+                names += (names.empty() ? "" : ", ") + printable(item.name);
         const auto size = look_at_photo(photo.bytes);
-        text += fmt::format("{}: {}, {} KiB, of {}", photo.name,
+        text += fmt::format("{}: {}, {} KiB, of {}", printable(photo.name),
                             size ? fmt::format("{} x {}", size->width, size->height) : size.error(),
                             (photo.bytes.size() + 1023) / 1024, names);
         std::string told;
@@ -140,7 +140,7 @@ int run(const Settings& settings) {
     if (!settings.save.empty())
         return save(settings, *map);
     if (!changing)
-        return print(printable(list(*map))) ? exit_good : exit_unreadable;
+        return print(list(*map)) ? exit_good : exit_unreadable;
     const std::int32_t node = putting ? node_for(settings, *map) : 0;
     if (node < 0)
         return exit_unreadable;

@@ -28,7 +28,6 @@ Box put_print(const Ui& ui, const Prints::Print& print, const Box& box) {
 void draw_photo_row(Ui& ui, const Map& map, const std::vector<std::int32_t>& photos, std::int32_t& shown, float width) {
     if (photos.empty() || ui.prints == nullptr)
         return;
-    paragraph(photos.size() == 1 ? "Photograph" : "Photographs", packed(ui.theme.text_soft), ui.fonts.text, width);
     const ImVec2 from = ImGui::GetCursorScreenPos();
     Flow flow = flow_here(width);
     const float h = std::max(ui.sizes.target * 2, ui.sizes.text * 5), w = std::min(width, h * 4 / 3);
