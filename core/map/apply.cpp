@@ -24,15 +24,15 @@ void set_photos(const Setting& setting, Item& item) {
             }
             continue;
         }
-        const auto why = read.bad_photos.find(name);
-        setting.report(
-            "no-photo", Weight::doubt,
-            {fmt::format("The photograph \"{}\" cannot be shown: {}.", name,
-                         why == read.bad_photos.end() ? "the file holds no image of that name" : why->second),
-             fmt::format("Put it into the map (boltwalk photo, or the marking room), or take \"{}\" out of "
-                         "the key.",
-                         name)},
-            "The key names images inside the file, by the names that the file gives them.");
+        const auto found = read.bad_photos.find(name);
+        const std::string why = found == read.bad_photos.end() ? "the file holds no image of that name" : found->second;
+        const Mistake mistake{
+            fmt::format("The photograph \"{}\" cannot be shown: {}.", name, why),
+            fmt::format("Put it into the map (boltwalk photo, or the marking room), or take \"{}\" out "
+                        "of the key.",
+                        name)};
+        setting.report("no-photo", Weight::doubt, mistake,
+                       "The key names images inside the file, by the names that the file gives them.");
     }
 }
 

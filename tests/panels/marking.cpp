@@ -239,7 +239,14 @@ TEST_CASE("a group that the file does not have is made of what is picked, and no
     CHECK(marking->map.groups.front().title == "Bolts of the pulley");
     CHECK(marking->map.groups.front().members.size() == bolts.size());
     CHECK(places(marking->map, bolts) == before);
-    // What is said of it, its members inherit.
+    // What is said of it, its members inherit; what is one piece's alone is not offered.
+    const std::vector<KeyId> keys = keys_for(*marking);
+    const auto offered = [&](KeyId key) { return std::find(keys.begin(), keys.end(), key) != keys.end(); };
+    CHECK(offered(KeyId::count));
+    CHECK(offered(KeyId::torque));
+    CHECK(offered(KeyId::photo));
+    CHECK_FALSE(offered(KeyId::axis));
+    CHECK_FALSE(offered(KeyId::mass_kg));
     REQUIRE(set_value(*marking, KeyId::torque, "10 N·m"));
     CHECK(marking->map.fastener(marking->map.nodes[std::size_t(bolts.front())].item).torque.has_value());
     undo(*marking);

@@ -42,6 +42,15 @@ std::uint8_t place_of(MarkKind kind) {
     }
 }
 
+/// What kinds of item stand in that group; nothing of any other node.
+std::uint8_t members_of(const Marking& marking, std::int32_t node) {
+    std::uint8_t kinds = 0;
+    for (const Group& group : marking.map.groups)
+        for (const ItemId member : group.node == node ? group.members : std::vector<ItemId>{})
+            kinds |= marking.map.is_part(member) ? on_part : marking.map.is_fastener(member) ? on_fastener : on_task;
+    return kinds;
+}
+
 bool is_marker(KeyId id) {
     return id == KeyId::part || id == KeyId::fastener || id == KeyId::task || id == KeyId::group;
 }
@@ -168,15 +177,20 @@ bool mark_as(Marking& marking, MarkKind kind) {
 }
 
 std::vector<KeyId> keys_for(const Marking& marking) {
-    std::uint8_t places = 0xff;
-    for (const std::int32_t node : marking.picked)
+    std::uint8_t places = 0xff, passed_on = 0xff; // a group also says what its members inherit
+    for (const std::int32_t node : marking.picked) {
         places &= place_of(kind_of(marking, node));
+        passed_on &= members_of(marking, node);
+    }
     std::vector<KeyId> keys;
-    if (marking.picked.empty())
+    if (marking.picked.empty()) {
         places = on_scene;
+        passed_on = 0;
+    }
     const bool one = marking.picked.size() == 1;
     for (const Key& key : all_keys())
-        if ((key.on & places) != 0 && key.id != KeyId::id && (!is_marker(key.id) || one || key.id == KeyId::fastener))
+        if (((key.on & places) != 0 || (key.inherited && (key.on & passed_on) != 0)) && key.id != KeyId::id &&
+            (!is_marker(key.id) || one || key.id == KeyId::fastener))
             keys.push_back(key.id);
     return keys;
 }
