@@ -271,11 +271,12 @@ void draw_photos(Window& window, float width) {
             there.push_back(std::int32_t(p));
     draw_photo_row(ui, marking.map, there, window.view.photo, width);
     std::string dropped;
-    buttons(ui, width, [&](const auto& put) {
-        for (const std::string& name : names)
-            if (put("mark.photo.out." + name, "Take out " + printable(name)))
-                dropped = name;
-    });
+    if (!names.empty()) // a row without a button would be as high as what is scrolled out of sight
+        buttons(ui, width, [&](const auto& put) {
+            for (const std::string& name : names)
+                if (put("mark.photo.out." + name, "Take out " + printable(name)))
+                    dropped = name;
+        });
     if (!dropped.empty()) {
         drop_photo(marking, dropped);
         window.settle = SETTLE_FRAMES;
