@@ -27,7 +27,7 @@ std::string data_uri(std::string_view bytes) {
 std::size_t whole(const Json& json, TokenId object, std::string_view key) {
     const TokenId value = find_member(json, object, key);
     const double number = json.is(value, JsonKind::number) ? number_of(json, value) : 0;
-    return number > 0 && number < 9e15 ? static_cast<std::size_t>(number) : 0;
+    return number > 0 && number < 4294967295.0 ? static_cast<std::size_t>(number) : 0;
 }
 
 /// What is done to the JSON, put together at the end.

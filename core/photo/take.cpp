@@ -18,8 +18,8 @@ namespace boltwalk {
 namespace {
 
 /// No picture of an object says so little a byte: deflate packs 1032 to 1 at most, and a flat JPEG less than that.
-constexpr std::size_t most_pixels_per_byte = 2000;
-constexpr std::size_t free_pixels = 1'000'000;
+constexpr std::uint64_t most_pixels_per_byte = 2000; // 64 bits on the web, too
+constexpr std::uint64_t free_pixels = 1'000'000;
 
 constexpr std::string_view as_jpeg = "Save it as JPEG or PNG and take that";
 
