@@ -15,6 +15,7 @@
 #include "viewer/commands/log.hpp"
 #include "viewer/commands/order.hpp"
 #include "viewer/commands/page.hpp"
+#include "viewer/commands/photo.hpp"
 #include "viewer/commands/picture.hpp"
 #include "viewer/commands/propose.hpp"
 #include "viewer/commands/reach.hpp"
@@ -47,6 +48,7 @@ int run(int argc, char** argv) {
     boltwalk::add_block(app, exit_code);
     boltwalk::add_propose(app, exit_code);
     boltwalk::add_set(app, exit_code);
+    boltwalk::add_photo(app, exit_code);
     boltwalk::add_table(app, exit_code);
     boltwalk::add_log(app, exit_code);
     boltwalk::add_picture(app, exit_code);

@@ -368,6 +368,9 @@ StepCard card_of(const Job& job, const Plan& plan, std::size_t index, TorqueUnit
         add_once(card.cautions, caution_of(item, plan.refit));
         if (is_about_item(step.verb))
             add_once(card.notes, plan.refit ? item.refit_note : item.note);
+        for (const std::int32_t photo : item.photos)
+            if (std::find(card.photos.begin(), card.photos.end(), photo) == card.photos.end())
+                card.photos.push_back(photo);
         needs = merged(needs, needs_of(job, {step.verb, id, {}}));
         if (step.verb == Verb::tighten)
             needs = merged(needs, torque_needs(job, id));

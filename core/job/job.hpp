@@ -322,11 +322,12 @@ struct StepCard {
     int people = 1;
     std::string vehicle; ///< what the vehicle must be: "stands; neutral", or empty
     std::vector<std::string> cautions, notes;
-    std::string why;        ///< a sentence, or empty
-    bool estimated = false; ///< `why` rests on the shapes; else on what is stated
-    std::string frees;      ///< "skid plate", or empty
-    std::string source;     ///< or "source not stated" where a figure is shown without one
-    bool gate = false;      ///< must be confirmed
+    std::vector<std::int32_t> photos; ///< indices into Map::photos, each once
+    std::string why;                  ///< a sentence, or empty
+    bool estimated = false;           ///< `why` rests on the shapes; else on what is stated
+    std::string frees;                ///< "skid plate", or empty
+    std::string source;               ///< or "source not stated" where a figure is shown without one
+    bool gate = false;                ///< must be confirmed
     bool by_rules = false;
 };
 /// Torques in `unit`, with the author's own beside them where that is another.

@@ -19,9 +19,9 @@ bool has_marker(const Stated& stated) {
 
 /// Keys that any exporter may write for purposes of its own: on a node that is no item they say nothing to us.
 bool is_common_word(KeyId key) {
-    constexpr std::array<KeyId, 12> common{KeyId::id,   KeyId::note,  KeyId::source, KeyId::caution,
-                                           KeyId::step, KeyId::count, KeyId::from,   KeyId::to,
-                                           KeyId::axis, KeyId::lock,  KeyId::head,   KeyId::when};
+    constexpr std::array<KeyId, 13> common{KeyId::photo, KeyId::id,    KeyId::note, KeyId::source, KeyId::caution,
+                                           KeyId::step,  KeyId::count, KeyId::from, KeyId::to,     KeyId::axis,
+                                           KeyId::lock,  KeyId::head,  KeyId::when};
     return std::find(common.begin(), common.end(), key) != common.end();
 }
 

@@ -10,6 +10,32 @@ namespace boltwalk {
 
 namespace {
 
+/// Names into photographs. One that cannot be shown makes no rule reckon with something untrue: a doubt.
+void set_photos(const Setting& setting, Item& item) {
+    const NodeReading& read = setting.annotator.nodes;
+    std::string all;
+    setting.text(all);
+    item.photos.clear();
+    for (const std::string& name : split_list(all)) {
+        const auto known = read.photos.find(name);
+        if (known != read.photos.end() && known->second >= 0) {
+            if (std::find(item.photos.begin(), item.photos.end(), known->second) == item.photos.end()) {
+                item.photos.push_back(known->second);
+            }
+            continue;
+        }
+        const auto found = read.bad_photos.find(name);
+        const std::string why = found == read.bad_photos.end() ? "the file holds no image of that name" : found->second;
+        const Mistake mistake{
+            fmt::format("The photograph \"{}\" cannot be shown: {}.", name, why),
+            fmt::format("Put it into the map (boltwalk photo, or the marking room), or take \"{}\" out "
+                        "of the key.",
+                        name)};
+        setting.report("no-photo", Weight::doubt, mistake,
+                       "The key names images inside the file, by the names that the file gives them.");
+    }
+}
+
 /// Keys that any item may have. False: none of those.
 bool set_common(const Setting& setting, Item& item) {
     const Json& json = setting.json();
@@ -28,6 +54,9 @@ bool set_common(const Setting& setting, Item& item) {
         return true;
     case KeyId::refit_caution:
         setting.text(item.refit_caution);
+        return true;
+    case KeyId::photo:
+        set_photos(setting, item);
         return true;
     case KeyId::id:
         setting.text(item.id);

@@ -9,6 +9,7 @@
 
 #include <fmt/format.h>
 
+#include "core/map/base64.hpp"
 #include "core/map/files.hpp"
 #include "core/map/gltf.hpp"
 
@@ -22,60 +23,6 @@ Block make_block(std::size_t size) {
 }
 
 namespace {
-
-int base64_value(char c) {
-    if (c >= 'A' && c <= 'Z') {
-        return c - 'A';
-    }
-    if (c >= 'a' && c <= 'z') {
-        return c - 'a' + 26;
-    }
-    if (c >= '0' && c <= '9') {
-        return c - '0' + 52;
-    }
-    if (c == '+' || c == '-') {
-        return 62;
-    }
-    return c == '/' || c == '_' ? 63 : -1;
-}
-
-/// Base64 as RFC 4648 has it; padding may be missing. Empty in `error` when it went well.
-Block decode_base64(std::string_view text, std::string& error) {
-    while (!text.empty() && text.back() == '=') {
-        text.remove_suffix(1);
-    }
-    if (text.size() % 4 == 1) {
-        error = "its base64 text is cut off";
-        return {};
-    }
-    constexpr std::uint8_t none = 0xff;
-    static const std::array<std::uint8_t, 256> values = [] {
-        std::array<std::uint8_t, 256> table{};
-        for (std::size_t c = 0; c < 256; ++c) {
-            const int value = base64_value(static_cast<char>(static_cast<unsigned char>(c)));
-            table[c] = value < 0 ? none : static_cast<std::uint8_t>(value);
-        }
-        return table;
-    }();
-    Block block = make_block(text.size() / 4 * 3 + (text.size() % 4 == 0 ? 0 : text.size() % 4 - 1));
-    std::size_t out = 0;
-    std::uint32_t bits = 0;
-    int held = 0;
-    for (const char c : text) {
-        const std::uint8_t value = values[static_cast<unsigned char>(c)];
-        if (value == none) {
-            error = "its base64 text holds a character that is none of base64";
-            return {};
-        }
-        bits = (bits << 6U) | value;
-        held += 6;
-        if (held >= 8) {
-            held -= 8;
-            block.bytes[out++] = static_cast<std::byte>((bits >> static_cast<unsigned>(held)) & 0xffU);
-        }
-    }
-    return block;
-}
 
 int hex_digit(char c) {
     if (c >= '0' && c <= '9') {
@@ -185,8 +132,9 @@ bool fetch_data_uri(Gltf& gltf, std::string_view uri, const std::string& where, 
     if (comma == std::string_view::npos || !uri.substr(0, comma).ends_with(";base64")) {
         return gltf.refuse(fmt::format("{}: its data: URI is not base64. Export the map again, as .glb", where));
     }
-    std::string error;
-    Block block = decode_base64(uri.substr(comma + 1), error);
+    const std::string_view text = uri.substr(comma + 1);
+    Block block = make_block(base64_bytes(text));
+    const std::string error = from_base64(text, block.bytes.get());
     if (!error.empty()) {
         return gltf.refuse(fmt::format("{}: {}. Export or copy the map again", where, error));
     }

@@ -9,7 +9,6 @@ namespace boltwalk {
 namespace {
 
 constexpr std::uint32_t chunk_json = 0x4e4f534aU; // "JSON"
-constexpr std::uint32_t chunk_bin = 0x004e4942U;  // "BIN" and a zero
 
 std::string_view as_text(std::span<const std::byte> bytes) {
     return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
@@ -51,7 +50,7 @@ tl::expected<Container, std::string> open_glb(std::span<const std::byte> file) {
             }
             has_json = true;
             container.json = as_text(file.subspan(at, size));
-        } else if (type == chunk_bin && !container.data) {
+        } else if (type == glb_chunk_binary && !container.data) {
             container.data = file.subspan(at, size);
         }
         at += size;

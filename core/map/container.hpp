@@ -25,6 +25,7 @@ tl::expected<Container, std::string> open_container(std::span<const std::byte> f
 
 inline constexpr std::size_t glb_header_bytes = 12;
 inline constexpr std::size_t glb_chunk_header_bytes = 8;
+inline constexpr std::uint32_t glb_chunk_binary = 0x004e4942U; // "BIN" and a zero
 std::uint32_t little_u32(std::span<const std::byte> bytes, std::size_t at);
 
 } // namespace boltwalk

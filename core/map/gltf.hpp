@@ -12,6 +12,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <unordered_map>
 #include <vector>
 
 #include "core/map/map.hpp"
@@ -138,11 +139,18 @@ bool read_meshes(Gltf&);
 struct NodeReading {
     std::vector<TokenId> node_extras, mesh_extras;
     TokenId scene_extras = no_token;
+    /// By the name that some node's `photo` says: the index into Map::photos, or why it cannot be shown.
+    std::unordered_map<std::string, std::int32_t> photos;
+    std::unordered_map<std::string, std::string> bad_photos;
     std::vector<bool> named; ///< the file gives the node a name
     std::vector<std::size_t> from_top;
 };
 /// Nodes, their transforms, and which of them the scene shows.
 bool read_nodes(Gltf&, NodeReading&);
+/// Finds the images that nodes name. Never refuses: what cannot be had is told where it is named. After read_nodes.
+void read_photos(Gltf&, NodeReading&);
+/// That node stands in the file so that modelling tools keep its images: no scenery.
+bool holds_photographs(const Json&, TokenId extras);
 /// A doubt about what stands absurdly far out. After read_nodes and read_meshes.
 void doubt_absurd_places(Gltf&);
 

@@ -32,6 +32,7 @@ constexpr std::array<Key, key_count> table{{
     {KeyId::note, "note", any_item, true, false, ""},
     {KeyId::refit_note, "refit_note", any_item, true, false, ""},
     {KeyId::refit_caution, "refit_caution", any_item, true, false, ""},
+    {KeyId::photo, "photo", any_item, true, false, ""},
     {KeyId::id, "id", any_item, false, false, ""},
     {KeyId::count, "count", on_group, false, false, ""},
     {KeyId::holds, "holds", on_fastener, true, false, ""},

@@ -35,6 +35,7 @@ enum class KeyId : std::uint8_t {
     note,
     refit_note,
     refit_caution,
+    photo,
     id,
     // group
     count,

@@ -91,7 +91,8 @@ struct Item {
     int people = 1;
     VehicleAsk needs;
     std::string note, refit_note, caution, source;
-    std::string refit_caution; ///< on the way back instead of `caution`; "none": nothing there; empty: the same
+    std::vector<std::int32_t> photos; ///< indices into Map::photos
+    std::string refit_caution;        ///< on the way back instead of `caution`; "none": nothing there; empty: the same
 };
 
 enum class FastenerKind : std::uint8_t {
@@ -242,6 +243,12 @@ struct Node {
     bool in_scene = false; ///< reached from the scene shown; others are not drawn and hold no item
 };
 
+/// A photograph that some item names: an image inside the file.
+struct Photo {
+    std::string name;                 ///< as the file names the image
+    std::span<const std::byte> bytes; ///< a JPEG or PNG file, not looked into; they belong to Map::buffers
+};
+
 struct Buffers; ///< the bytes under all views
 
 struct Map {
@@ -259,6 +266,7 @@ struct Map {
     std::vector<Node> nodes;
     std::vector<Mesh> meshes;
     std::vector<Material> materials;
+    std::vector<Photo> photos; ///< those that items name and the file holds, in the order in which they are named
     std::shared_ptr<const Buffers> buffers;
 
     std::vector<Finding> findings; ///< what reading found, in file order
@@ -326,6 +334,29 @@ std::string json_typed(const std::string& typed);
 /// error: a node or key that cannot be, a value that is no JSON, `extras` that are no object, or a file that is not
 /// read_map's kind. Without changes the file comes back as it was.
 tl::expected<std::string, ReadError> write_changes(std::span<const std::byte> file, std::span<const Change>);
+
+/// The file with a photograph in it: `jpeg` in the place of the image named `old_name`, which is called `name` from
+/// then on. An empty `old_name`: as a new image, or in the place of one that was taken out (named photo_taken_out).
+///
+/// A new image comes in a buffer view (of a .glb's binary chunk; of a .gltf as a data: URI), with a texture, a material
+/// and a triangle without extent in a mesh of a node of its own, whose extras say "photographs": what modelling tools
+/// hold is what something shown uses. Our reader passes that node over. Everything else stays as it was; where a
+/// photograph changes its length, what lies behind it in the binary chunk moves.
+/// An error: no such image, one whose bytes are shared or in a file of their own, a file that is not read_map's kind.
+tl::expected<std::string, ReadError> write_photo(std::span<const std::byte> file, std::string_view old_name,
+                                                 std::string_view name, std::string_view jpeg);
+inline constexpr std::string_view photo_taken_out = "(taken out)";
+/// What the file's nodes state under that key, as texts, by node; those that do not state it are left out.
+std::vector<std::pair<std::int32_t, std::string>> values_of_key(std::span<const std::byte> file, std::string_view key);
+/// The names of a file's images, in its order; empty where one has none, or the file cannot be read.
+std::vector<std::string> image_names(std::span<const std::byte> file);
+
+/// The file (that `map` was read from) with a new node, the last, that becomes the parent of those nodes; where each
+/// stands stays as it was. It stands where they stood, or, where they stood below different nodes, at the top of the
+/// scene; a node whose parent was moved or turned then gets a matrix. Of nodes one below the other only the upper one
+/// changes its parent. An error: no node, one that is not there, a matrix for a node while the file has animations.
+tl::expected<std::string, ReadError> write_group(std::span<const std::byte> file, const Map& map, std::string_view name,
+                                                 std::span<const std::int32_t> nodes);
 
 /// The file with its scene turned and scaled: a new node, the last, becomes the parent of all that the scene shows; no
 /// other number changes. `rotation` as glTF has it (x, y, z, w; unit). An error: no scene, a scale of 0 or less, a root

@@ -175,10 +175,10 @@ bool read_nodes(Gltf& gltf, NodeReading& out) {
         const tinygltf::Node& in = gltf.model.nodes[i];
         Node& node = nodes[i];
         node.name = in.name.empty() ? fmt::format("node {}", i) : in.name;
-        node.mesh = in.mesh;
-        read_transform(gltf, in, node, node.world);
         out.named.push_back(!in.name.empty());
         out.node_extras.push_back(find_member(gltf.json, tokens[i], "extras"));
+        node.mesh = holds_photographs(gltf.json, out.node_extras.back()) ? -1 : in.mesh;
+        read_transform(gltf, in, node, node.world);
     }
     for (const TokenId token : gltf.objects(Array::meshes)) {
         out.mesh_extras.push_back(find_member(gltf.json, token, "extras"));
@@ -211,6 +211,9 @@ bool read_nodes(Gltf& gltf, NodeReading& out) {
             const Node& parent = nodes[static_cast<std::size_t>(node.parent)];
             node.world = product(parent.world, node.world);
             node.in_scene = node.in_scene || parent.in_scene;
+        }
+        if (holds_photographs(gltf.json, out.node_extras[i])) {
+            node.in_scene = false;
         }
         if (!std::all_of(node.world.begin(), node.world.end(), [](double value) { return std::isfinite(value); })) {
             return gltf.refuse(say_object(gltf, "node", i, tokens[i]) +

@@ -85,6 +85,7 @@ bool read_all(Gltf& gltf) {
     if (!tell(gltf, 0.5F) || !read_meshes(gltf) || !tell(gltf, 0.9F)) {
         return false;
     }
+    read_photos(gltf, nodes);
     gltf.model = {}; // large, and no longer needed
     doubt_absurd_places(gltf);
     annotate(gltf, nodes);

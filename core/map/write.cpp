@@ -229,7 +229,7 @@ tl::expected<std::string, ReadError> write_changes(std::span<const std::byte> fi
 }
 
 std::string edited(std::string_view text, std::vector<Edit>& edits) {
-    std::sort(edits.begin(), edits.end(), [](const Edit& a, const Edit& b) { return a.begin < b.begin; });
+    std::stable_sort(edits.begin(), edits.end(), [](const Edit& a, const Edit& b) { return a.begin < b.begin; });
     std::string out;
     out.reserve(text.size());
     std::size_t at = 0;
@@ -242,7 +242,8 @@ std::string edited(std::string_view text, std::vector<Edit>& edits) {
     return out;
 }
 
-tl::expected<std::string, ReadError> with_json(std::span<const std::byte> file, std::string_view text) {
+tl::expected<std::string, ReadError> with_json(std::span<const std::byte> file, std::string_view text,
+                                               std::optional<std::string_view> data) {
     const std::string_view whole(reinterpret_cast<const char*>(file.data()), file.size());
     const auto container = open_container(file);
     if (!container) {
@@ -255,20 +256,40 @@ tl::expected<std::string, ReadError> with_json(std::span<const std::byte> file, 
     const std::size_t end = begin + container->json.size();
     std::string out(whole.substr(0, begin));
     out += text;
-    if (container->binary) {
-        // Chunks start at multiples of four bytes; JSON is padded with spaces (glTF 2.0, section 4.4).
-        const std::size_t spaces = std::min(text.find_last_not_of(' ') + 1, text.size());
-        out.resize(begin + spaces);
-        out.append((4 - spaces % 4) % 4, ' ');
-        const std::size_t json_size = out.size() - begin;
-        const std::size_t total = little_u32(file, 8) - container->json.size() + json_size;
-        if (total > 0xffffffffU) {
-            return cannot("with these changes the file would be longer than 4 GiB, more than a .glb can hold");
-        }
-        put_u32(out, begin - glb_chunk_header_bytes, json_size);
-        put_u32(out, 8, total);
+    if (!container->binary) {
+        out += whole.substr(end);
+        return out;
     }
-    out += whole.substr(end);
+    // Chunks start at multiples of four bytes; JSON is padded with spaces, binary with zeros (glTF 2.0, section 4.4).
+    const std::size_t spaces = std::min(text.find_last_not_of(' ') + 1, text.size());
+    out.resize(begin + spaces);
+    out.append((4 - spaces % 4) % 4, ' ');
+    const std::size_t json_size = out.size() - begin;
+    std::size_t total = little_u32(file, 8) - container->json.size() + json_size;
+    std::size_t rest = end; // of the file, that follows as it was
+    if (data) {
+        if (container->data) {
+            const auto at =
+                static_cast<std::size_t>(reinterpret_cast<const char*>(container->data->data()) - whole.data());
+            out += whole.substr(end, at - glb_chunk_header_bytes - end);
+            rest = at + container->data->size();
+            total -= glb_chunk_header_bytes + container->data->size();
+        }
+        const std::size_t header = out.size();
+        out.append(glb_chunk_header_bytes, '\0');
+        out += *data;
+        out.append((4 - data->size() % 4) % 4, '\0');
+        const std::size_t data_size = out.size() - header - glb_chunk_header_bytes;
+        total += glb_chunk_header_bytes + data_size;
+        put_u32(out, header, data_size);
+        put_u32(out, header + 4, glb_chunk_binary);
+    }
+    if (total > 0xffffffffU) {
+        return cannot("with these changes the file would be longer than 4 GiB, more than a .glb can hold");
+    }
+    put_u32(out, begin - glb_chunk_header_bytes, json_size);
+    put_u32(out, 8, total);
+    out += whole.substr(rest);
     return out;
 }
 

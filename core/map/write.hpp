@@ -1,6 +1,7 @@
 // What the writers share. For core/map only.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -19,7 +20,9 @@ struct Edit {
 std::string edited(std::string_view text, std::vector<Edit>& edits);
 
 /// The file with another JSON text in place of its own; everything else stays byte for byte. An error where that text
-/// cannot be read again, or the file is not read_map's kind.
-tl::expected<std::string, ReadError> with_json(std::span<const std::byte> file, std::string_view text);
+/// cannot be read again, or the file is not read_map's kind. `data`: of a .glb, the bytes of its binary chunk from now
+/// on; where it had none, it gets one.
+tl::expected<std::string, ReadError> with_json(std::span<const std::byte> file, std::string_view text,
+                                               std::optional<std::string_view> data = std::nullopt);
 
 } // namespace boltwalk

@@ -25,6 +25,8 @@ struct Printed {
     std::vector<std::optional<Outline>> outlines; ///< of the boarded; empty where no board is printed
     /// By step, of the way out and of the way back; empty where none are printed.
     std::array<std::vector<std::optional<SheetPicture>>, 2> pictures;
+    /// By Map::photos; empty: it cannot be shown.
+    std::vector<std::optional<SheetPicture>> photos;
 };
 /// All that pages are laid out from, made once: they are laid out twice, first to be counted.
 Printed gather(const Job&, const Plan& strip, const Plan& refit, const SheetSettings&);

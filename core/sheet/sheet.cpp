@@ -3,15 +3,34 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "core/photo/photo.hpp"
 #include "core/sheet/parts.hpp"
 
 namespace boltwalk {
 
 namespace inside {
 
+namespace {
+
+/// As it lies in the map, where it holds nothing but upright pixels; else taken anew: no place or date goes onto paper.
+std::optional<SheetPicture> print_of(const Photo& photo) {
+    const std::string_view bytes(reinterpret_cast<const char*>(photo.bytes.data()), photo.bytes.size());
+    const auto size = look_at_photo(photo.bytes);
+    const bool plain = size && std::max(size->width, size->height) <= photo_side_px && bytes.starts_with("\xff\xd8") &&
+                       told_by_photo(photo.bytes).empty();
+    if (plain)
+        return SheetPicture{std::string(bytes), size->width, size->height};
+    auto taken = take_photo(photo.bytes);
+    if (!taken)
+        return std::nullopt;
+    return SheetPicture{std::move(taken->jpeg), taken->width, taken->height};
+}
+
+} // namespace
+
 Printed gather(const Job& job, const Plan& strip, const Plan& refit, const SheetSettings& settings) {
     const Map& map = *job.map;
-    Printed out{job, strip, refit, settings, {}, {}, {}, {}, tightenings(job, refit), {}, {}};
+    Printed out{job, strip, refit, settings, {}, {}, {}, {}, tightenings(job, refit), {}, {}, {}};
     out.number_of.assign(map.fasteners.size(), 0);
     out.out_at.assign(map.fasteners.size(), 0);
     out.back_at.assign(map.fasteners.size(), 0);
@@ -44,6 +63,8 @@ Printed gather(const Job& job, const Plan& strip, const Plan& refit, const Sheet
         for (const bool back : {false, true})
             for (std::size_t i = 0; i < (back ? refit : strip).steps.size(); ++i)
                 out.pictures[back ? 1 : 0].push_back(settings.picture(back, i));
+    for (const Photo& photo : map.photos)
+        out.photos.push_back(print_of(photo));
     return out;
 }
 

@@ -13,6 +13,8 @@ namespace {
 constexpr double number_width = mm(13);
 constexpr double picture_width = mm(66);
 constexpr double gap = mm(4);
+constexpr double photo_height = mm(58); ///< at most: one held upright would take the page
+constexpr std::size_t most_photos = 3;  ///< under the picture they still stand on one page
 constexpr double box_side = mm(4.5);
 
 struct Column {
@@ -187,6 +189,29 @@ void words_of_step(Pages& pages, const Printed& printed, const Step& step, const
         pages.text(Ink::small, printable("Source: " + card.source), column.x, column.width);
 }
 
+/// The step's photographs under its picture, each as wide as it or as high as may be. Where they end.
+double print_photos(Pages& pages, const Printed& printed, const StepCard& card, double y) {
+    std::size_t left = card.photos.size();
+    for (const std::int32_t photo : card.photos) {
+        const auto& print = printed.photos[static_cast<std::size_t>(photo)];
+        if (!print || card.photos.size() - left >= most_photos)
+            continue;
+        const double share = std::min(picture_width / print->width_px, photo_height / print->height_px);
+        const double width = share * print->width_px, height = share * print->height_px;
+        pages.picture(*print, pages.right() - picture_width + (picture_width - width) / 2, y, width, height);
+        y += height + mm(2);
+        --left;
+    }
+    if (left == 0)
+        return y;
+    const double before = pages.y();
+    pages.move_to(y);
+    pages.text(Ink::small, fmt::format("{} more in the map.", left), pages.right() - picture_width, picture_width);
+    y = pages.y();
+    pages.move_to(before);
+    return y;
+}
+
 } // namespace
 
 void print_way(Pages& pages, const Printed& printed, bool refit) {
@@ -201,7 +226,8 @@ void print_way(Pages& pages, const Printed& printed, bool refit) {
         const auto& pictures = printed.pictures[refit ? 1 : 0];
         const SheetPicture* picture = i < pictures.size() && pictures[i] ? &*pictures[i] : nullptr;
         Column column{pages.left() + number_width, pages.width() - number_width};
-        if (picture != nullptr)
+        const bool beside = picture != nullptr || !card.photos.empty();
+        if (beside)
             column.width -= picture_width + gap;
         pages.together([&] {
             const double y = pages.y();
@@ -215,6 +241,8 @@ void print_way(Pages& pages, const Printed& printed, bool refit) {
                 pages.picture(*picture, pages.right() - picture_width, y + mm(2), picture_width, height);
                 end = y + mm(2) + height;
             }
+            if (!card.photos.empty())
+                end = print_photos(pages, printed, card, picture != nullptr ? end + mm(2) : y + mm(2));
             words_of_step(pages, printed, plan.steps[i], card, column);
             end = pages.page() == page ? std::max(end, pages.y()) : pages.y();
             pages.move_to(end + mm(3));

@@ -11,6 +11,9 @@ import sys
 import tempfile
 import unittest
 
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "shared"))
+import camera
+
 PROGRAM, ASSETS = sys.argv[1], sys.argv[2]
 BIG = os.path.join(ASSETS, "transfer_box.glb")
 SMALL = os.path.join(ASSETS, "water_pump.glb")
@@ -503,6 +506,97 @@ class Commands(unittest.TestCase):
         again = os.path.join(self.folder.name, "again.glb")
         self.assertEqual(run("set", self.out, "--ids", "-o", again).returncode, GOOD)
         self.assertEqual(nodes_of(again), nodes_of(self.out))
+
+    def photographed(self, orientation=1):
+        """A picture file as a telephone writes it, beside the map."""
+        drawn, photo = (os.path.join(self.folder.name, name) for name in ("drawn.png", "under car.jpg"))
+        with open(drawn, "wb") as file:
+            file.write(camera.scene(400, 300))
+        made = os.path.join(self.folder.name, "made.glb")
+        self.assertEqual(run("photo", SMALL, drawn, "--node", "water_pump", "-o", made).returncode, GOOD)
+        self.assertEqual(run("photo", made, "--save", "drawn", "-o", photo).returncode, GOOD)
+        with open(photo, "rb") as file:
+            jpeg = file.read()
+        with open(photo, "wb") as file:
+            file.write(camera.with_exif(jpeg, orientation))
+        return photo
+
+    def test_photo_goes_in_without_its_place_and_comes_out_again(self):
+        photo = self.photographed(orientation=6)
+        with open(photo, "rb") as file:
+            written = file.read()
+        done = run("photo", SMALL, photo, photo, "--node", "pump_bolts", "-o", self.out)
+        self.assertEqual((done.returncode, done.stderr), (GOOD, b""))
+        self.assertIn(b"under_car: 300 x 400", done.stdout)  # upright
+        with open(self.out, "rb") as file:
+            kept = file.read()
+        for secret in camera.SECRETS:
+            self.assertIn(secret, written)
+            self.assertNotIn(secret, kept)
+        named = {node["name"]: node["extras"]["photo"] for node in nodes_of(self.out) if "photo" in node.get("extras", {})}
+        self.assertEqual(named, {"pump_bolts": "under_car; under_car_2"})
+        listed = run("photo", self.out).stdout.decode()
+        self.assertRegex(listed, r"under_car_2: 300 x 400, \d+ KiB, of pump_bolt")
+        self.assertNotIn("more than pixels", listed)
+        before, after = run("check", SMALL, "--json"), run("check", self.out, "--json")
+        self.assertEqual(json.loads(before.stdout)["findings"], json.loads(after.stdout)["findings"])
+        steps = json.loads(run("order", self.out, "--json").stdout)["steps"]
+        self.assertEqual([step["photos"] for step in steps if step["photos"]], [["under_car", "under_car_2"]])
+        # One out: its bytes too.
+        less, none = (os.path.join(self.folder.name, name) for name in ("less.glb", "none.glb"))
+        self.assertEqual(run("photo", self.out, "--drop", "under_car", "-o", less).returncode, GOOD)
+        self.assertEqual([node["extras"]["photo"] for node in nodes_of(less) if "photo" in node.get("extras", {})], ["under_car_2"])
+        self.assertEqual(run("photo", less, "--drop", "under_car_2", "-o", none).returncode, GOOD)
+        self.assertEqual(run("photo", none).stdout, b"no photographs\n")
+        self.assertLess(os.path.getsize(none), os.path.getsize(SMALL) + 4000)
+        self.assertEqual([f["rule"] for f in json.loads(run("check", none, "--json").stdout)["findings"]],
+                         [f["rule"] for f in json.loads(before.stdout)["findings"]])
+
+    def test_photos_survive_what_else_is_done_to_a_map(self):
+        photo = self.photographed()
+        with_photo = os.path.join(self.folder.name, "with.glb")
+        self.assertEqual(run("photo", SMALL, photo, "--step", "1", "-o", with_photo).returncode, GOOD)
+
+        def saved(path):
+            jpeg = os.path.join(self.folder.name, "again.jpg")
+            self.assertEqual(run("photo", path, "--save", "under_car", "-o", jpeg).returncode, GOOD)
+            with open(jpeg, "rb") as file:
+                return file.read()
+
+        first = saved(with_photo)
+        table = os.path.join(self.folder.name, "t.csv")
+        self.assertEqual(run("set", with_photo, "--ids", "-o", self.out).returncode, GOOD)
+        self.assertEqual(saved(self.out), first)
+        self.assertEqual(run("table", with_photo, "-o", table).returncode, GOOD)
+        self.assertEqual(run("table", with_photo, "--apply", table, "-o", self.out).returncode, GOOD)
+        self.assertEqual(saved(self.out), first)
+
+    def test_block_takes_a_photo_from_beside_the_recipe(self):
+        photo = self.photographed()
+        words = '[frame]\npart = true\nfixed = true\nbox = [9, 9, 9]\nphoto = "%s"\n'
+        path = self.recipe(words % os.path.basename(photo))
+        done = run("block", path, "-o", self.out)
+        self.assertEqual((done.returncode, done.stderr), (GOOD, b""))
+        self.assertIn(b"under_car: 400 x 300", run("photo", self.out).stdout)
+        os.remove(self.out)
+        self.assertEqual(run("block", self.recipe(words % "missing.jpg"), "-o", self.out).returncode, UNREADABLE)
+        self.assertFalse(os.path.exists(self.out))
+
+    def test_photo_says_why_not(self):
+        photo = self.photographed()
+        with open(photo, "rb") as file:
+            jpeg = file.read()
+        with open(photo, "wb") as file:
+            file.write(jpeg[:len(jpeg) // 2])
+        for wrong, words in ((["--node", "water_pump"], b"cut off"), (["--node", "nobody"], b"nobody"),
+                             (["--step", "99"], b"no item has step 99"), ([], b"--node")):
+            done = run("photo", SMALL, photo, *wrong, "-o", self.out)
+            self.assertEqual(done.returncode, UNREADABLE)
+            self.assertIn(words, done.stderr)
+            self.assertFalse(os.path.exists(self.out))
+        self.assertEqual(run("photo", SMALL, photo, "--node", "water_pump").returncode, USAGE)
+        self.assertEqual(run("photo", SMALL, "--drop", "a", "--save", "b", "-o", self.out).returncode, USAGE)
+        self.assertEqual(run("photo", SMALL, "--drop", "nothing", "-o", self.out).returncode, UNREADABLE)
 
     def stripped(self, name):
         """A demo map without a key."""

@@ -150,6 +150,27 @@ void write_back(const std::string& file, const Map& map) {
     }
 }
 
+/// A photograph, the same one changed, and a group: each leaves a file that can be read, with nothing lost.
+void write_nodes(const std::string& file, const Map& map) {
+    const std::string jpeg = "\xff\xd8\xff\xd9";
+    for (const std::string_view old : {"", "p"}) {
+        const auto written = write_photo(span_of(file), old, "p", jpeg);
+        const auto again = written ? read_map_bytes(span_of(*written), "again", "") : tl::unexpected(ReadError{});
+        must(!written || again.has_value(), "a map with a photograph can be read");
+        if (again) {
+            must(again->nodes.size() <= map.nodes.size() + 1, "one node holds the photographs");
+            must(again->items.size() == map.items.size(), "and is no item");
+        }
+    }
+    const std::vector<std::int32_t> some{0, static_cast<std::int32_t>(map.nodes.size()) - 1};
+    const auto written = write_group(span_of(file), map, "g", some);
+    if (written) {
+        const auto again = read_map_bytes(span_of(*written), "again", "");
+        must(again.has_value(), "a map with a new group can be read");
+        must(again->nodes.size() == map.nodes.size() + 1, "it is one node more");
+    }
+}
+
 } // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
@@ -168,5 +189,6 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     check_model(*map);
     check_items(*map);
     write_back(file, *map);
+    write_nodes(file, *map);
     return 0;
 }

@@ -24,13 +24,15 @@ ARROWS = {
     "core/measure": set(),
     "core/standards": {"core/measure"},
     "core/map": {"core/measure", "core/standards"},
+    "core/photo": {"core/measure", "core/standards", "core/map"},
     "core/geometry": {"core/measure", "core/standards", "core/map"},
     "core/propose": {"core/measure", "core/standards", "core/map", "core/geometry"},
     "core/job": {"core/measure", "core/standards", "core/map", "core/geometry"},
     "core/log": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job"},
     "core/table": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
     "core/block": {"core/measure", "core/standards", "core/map"},
-    "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log"},
+    "core/sheet": {"core/measure", "core/standards", "core/map", "core/geometry", "core/job", "core/log",
+                   "core/photo"},
 }
 for above in ("viewer/scene", "viewer/draw", "viewer/serve", "viewer/panels", "viewer/web", "viewer/commands", "viewer"):
     ARROWS[above] = set() if above == "viewer/serve" else set(ARROWS)

@@ -2,6 +2,7 @@
 // Source: glTF-Validator (npm's gltf-validator 2.0.0-dev.3.10), by the makers of the specification.
 
 #include <algorithm>
+#include <array>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -14,6 +15,7 @@
 #include <fmt/format.h>
 
 #include "core/map/map.hpp"
+#include "core/photo/photo.hpp"
 #include "tests/outside/gltf_node.hpp"
 #include "tests/shared/folder.hpp"
 
@@ -42,6 +44,13 @@ std::vector<Change> many_changes(const Map& map) {
     }
     return changes;
 }
+
+/// A PNG of one grey pixel (PNG, third edition; written by Python's zlib).
+constexpr std::array<unsigned char, 67> grey_dot{
+    0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0x00, 0x00, 0x00, 0x0d, 0x49, 0x48, 0x44, 0x52, 0x00,
+    0x00, 0x00, 0x01, 0x00, 0x00, 0x00, 0x01, 0x08, 0x00, 0x00, 0x00, 0x00, 0x3a, 0x7e, 0x9b, 0x55, 0x00,
+    0x00, 0x00, 0x0a, 0x49, 0x44, 0x41, 0x54, 0x78, 0xda, 0x63, 0x68, 0x00, 0x00, 0x00, 0x82, 0x00, 0x81,
+    0xda, 0x45, 0x08, 0x3b, 0x00, 0x00, 0x00, 0x00, 0x49, 0x45, 0x4e, 0x44, 0xae, 0x42, 0x60, 0x82};
 
 } // namespace
 
@@ -75,15 +84,26 @@ TEST_CASE("the validator finds no new error in what is written, and the geometry
         const auto written = write_changes(std::as_bytes(std::span(file.data(), file.size())), changes);
         REQUIRE_MESSAGE(written.has_value(), written.error().text);
         // Beside copies of the buffers and images that the file names.
+        // Two photographs, one of them taken out again: the file stays valid, and what is in it is used.
+        const auto dot = take_photo(std::as_bytes(std::span(grey_dot)));
+        REQUIRE(dot.has_value());
+        auto with_photos =
+            write_photo(std::as_bytes(std::span(written->data(), written->size())), "", "first", dot->jpeg);
+        REQUIRE_MESSAGE(with_photos.has_value(), with_photos.error().text);
+        with_photos =
+            write_photo(std::as_bytes(std::span(with_photos->data(), with_photos->size())), "", "second", dot->jpeg);
+        REQUIRE_MESSAGE(with_photos.has_value(), with_photos.error().text);
+        with_photos = write_without_photo(std::as_bytes(std::span(with_photos->data(), with_photos->size())), "first");
+        REQUIRE_MESSAGE(with_photos.has_value(), with_photos.error().text);
         const fs::path place = folder.path / std::to_string(i);
         fs::copy(originals[i].parent_path(), place);
         after.push_back((place / originals[i].filename()).string());
-        std::ofstream(after.back(), std::ios::binary | std::ios::trunc) << *written;
+        std::ofstream(after.back(), std::ios::binary | std::ios::trunc) << *with_photos;
         before.push_back(originals[i].string());
 
         const auto again = read_map(after.back());
         REQUIRE_MESSAGE(again.has_value(), again.error().text);
-        CHECK(again->meshes.size() == map->meshes.size());
+        CHECK(again->meshes.size() == map->meshes.size() + 1); // that of the photographs
         for (std::size_t m = 0; m < map->meshes.size(); ++m) {
             CHECK(again->meshes[m].triangle_count == map->meshes[m].triangle_count);
             CHECK(again->meshes[m].low == map->meshes[m].low);

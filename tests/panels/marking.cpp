@@ -2,6 +2,7 @@
 #include "viewer/panels/marking.hpp"
 
 #include <algorithm>
+#include <array>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
@@ -153,4 +154,115 @@ TEST_CASE("kept beside the file, taken up again, gone once saved") {
     CHECK_FALSE(save(*marking));
     CHECK_FALSE(marking->said.empty());
     CHECK_FALSE(open_marking((folder.path / "none.glb").string()).has_value());
+}
+
+TEST_CASE("a photograph is put in, undone, taken out, kept beside the file and saved") {
+    const testing::Folder folder;
+    const std::string path = bare_map(folder), picture = (folder.path / "from below.png").string();
+    // A PNG of one grey pixel (PNG, third edition; written by Python's zlib).
+    constexpr std::array<unsigned char, 67> dot{
+        0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0x00, 0x00, 0x00, 0x0d, 0x49, 0x48, 0x44, 0x52, 0x00,
+        0x00, 0x00, 0x01, 0x00, 0x00, 0x00, 0x01, 0x08, 0x00, 0x00, 0x00, 0x00, 0x3a, 0x7e, 0x9b, 0x55, 0x00,
+        0x00, 0x00, 0x0a, 0x49, 0x44, 0x41, 0x54, 0x78, 0xda, 0x63, 0x68, 0x00, 0x00, 0x00, 0x82, 0x00, 0x81,
+        0xda, 0x45, 0x08, 0x3b, 0x00, 0x00, 0x00, 0x00, 0x49, 0x45, 0x4e, 0x44, 0xae, 0x42, 0x60, 0x82};
+    std::ofstream(picture, std::ios::binary).write(reinterpret_cast<const char*>(dot.data()), dot.size());
+    const auto marking = opened(path);
+    const std::int32_t node = node_of(*marking, "water_pump"), other = node_of(*marking, "engine_block");
+    marking->picked = {node};
+    CHECK_FALSE(add_photo(*marking, picture)); // scenery shows nothing
+    CHECK(marking->said.find("say what it is") != std::string::npos);
+    REQUIRE(mark_as(*marking, MarkKind::part));
+    CHECK_FALSE(add_photo(*marking, (folder.path / "none.jpg").string()));
+    CHECK_FALSE(add_photo(*marking, path)); // no picture
+    CHECK(marking->said.find("JPEG or PNG") != std::string::npos);
+    const std::string before = marking->bytes;
+    REQUIRE(add_photo(*marking, picture));
+    CHECK(photos_of(*marking) == std::vector<std::string>{"from_below"});
+    REQUIRE(marking->map.photos.size() == 1);
+    CHECK(marking->item_of.size() == marking->map.nodes.size()); // the node that holds it is known
+    undo(*marking);
+    CHECK(marking->bytes == before);
+    redo(*marking);
+    CHECK(marking->map.photos.size() == 1);
+    // Another one shows it, too: taken out of the first it stays in the file.
+    marking->picked = {other};
+    REQUIRE(mark_as(*marking, MarkKind::part));
+    REQUIRE(set_value(*marking, KeyId::photo, "from_below"));
+    marking->picked = {node};
+    REQUIRE(drop_photo(*marking, "from_below"));
+    CHECK(marking->map.photos.size() == 1);
+    CHECK_FALSE(drop_photo(*marking, "from_below"));
+    // Beside the file, with its pixels.
+    const auto again = opened(path);
+    CHECK(again->recovered);
+    CHECK(again->bytes == marking->bytes);
+    again->picked = {other};
+    REQUIRE(drop_photo(*again, "from_below"));
+    CHECK(again->map.photos.empty());
+    CHECK(image_names(std::as_bytes(std::span(again->bytes.data(), again->bytes.size()))) ==
+          std::vector<std::string>{std::string(photo_taken_out)});
+    undo(*again);
+    REQUIRE(save(*again));
+    const auto saved = read_map(again->save_to);
+    REQUIRE(saved.has_value());
+    CHECK(saved->photos.size() == 1);
+}
+
+TEST_CASE("a group that the file does not have is made of what is picked, and nothing moves") {
+    const testing::Folder folder;
+    const auto marking = opened(bare_map(folder));
+    std::vector<std::size_t> all(marking->proposals.list.size());
+    for (std::size_t i = 0; i < all.size(); ++i)
+        all[i] = i;
+    REQUIRE(take_proposals(*marking, all));
+    const auto places = [](const Map& map, const std::vector<std::int32_t>& nodes) {
+        std::vector<std::array<double, 16>> worlds;
+        for (const std::int32_t node : nodes)
+            worlds.push_back(map.nodes[std::size_t(node)].world);
+        return worlds;
+    };
+    std::vector<std::int32_t> bolts;
+    for (const std::int32_t node : nodes_named(*marking, "pulley_bolt_"))
+        if (kind_of(*marking, node) == MarkKind::fastener)
+            bolts.push_back(node);
+    REQUIRE(bolts.size() >= 3);
+    marking->picked = bolts;
+    CHECK(can_group(*marking));
+    const auto before = places(marking->map, bolts);
+    CHECK_FALSE(make_group(*marking, "  "));
+    REQUIRE(make_group(*marking, "Bolts of the pulley"));
+    const std::int32_t group = marking->picked.front();
+    CHECK(kind_of(*marking, group) == MarkKind::group);
+    CHECK(marking->map.nodes[std::size_t(group)].name == "bolts_of_the_pulley");
+    CHECK(marking->item_of.size() == marking->map.nodes.size());
+    REQUIRE(marking->map.groups.size() == 1);
+    CHECK(marking->map.groups.front().title == "Bolts of the pulley");
+    CHECK(marking->map.groups.front().members.size() == bolts.size());
+    CHECK(places(marking->map, bolts) == before);
+    // What is said of it, its members inherit; what is one piece's alone is not offered.
+    const std::vector<KeyId> keys = keys_for(*marking);
+    const auto offered = [&](KeyId key) { return std::find(keys.begin(), keys.end(), key) != keys.end(); };
+    CHECK(offered(KeyId::count));
+    CHECK(offered(KeyId::torque));
+    CHECK(offered(KeyId::photo));
+    CHECK_FALSE(offered(KeyId::axis));
+    CHECK_FALSE(offered(KeyId::mass_kg));
+    REQUIRE(set_value(*marking, KeyId::torque, "10 N·m"));
+    CHECK(marking->map.fastener(marking->map.nodes[std::size_t(bolts.front())].item).torque.has_value());
+    undo(*marking);
+    undo(*marking);
+    CHECK(marking->map.groups.empty());
+    CHECK(marking->picked.empty()); // the node is gone
+    redo(*marking);
+    REQUIRE(save(*marking));
+    const auto saved = read_map(marking->save_to);
+    REQUIRE(saved.has_value());
+    REQUIRE(saved->groups.size() == 1);
+    CHECK(saved->groups.front().members.size() == bolts.size());
+    CHECK(places(*saved, bolts) == before);
+    // Not of parts, and not of nothing.
+    marking->picked = {node_of(*marking, "engine_block")};
+    CHECK_FALSE(make_group(*marking, "no"));
+    marking->picked.clear();
+    CHECK_FALSE(make_group(*marking, "no"));
 }

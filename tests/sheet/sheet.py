@@ -5,10 +5,14 @@ import json
 import os
 import re
 import shutil
+import struct
 import subprocess
 import sys
 import tempfile
 import unittest
+
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "shared"))
+import camera
 
 PROGRAM, ASSETS = sys.argv[1], sys.argv[2]
 GOOD, FINDINGS, UNREADABLE, USAGE = 0, 1, 2, 64
@@ -83,6 +87,48 @@ class Sheet(unittest.TestCase):
                     for line in step["hardware"]:
                         for key in ("size", "torque"):
                             self.assertIn(squeezed(line[key]), text)
+
+    def test_a_photograph_stands_with_its_step_and_tells_no_place(self):
+        def path(name):
+            return os.path.join(self.folder.name, name)
+        with open(path("drawn.png"), "wb") as file:
+            file.write(camera.scene(600, 800))
+        self.assertEqual(run("photo", MAPS[0], path("drawn.png"), "--node", "water_pump", "-o", path("a.glb")).returncode, GOOD)
+        self.assertEqual(run("photo", path("a.glb"), "--save", "drawn", "-o", path("taken.jpg")).returncode, GOOD)
+        with open(path("taken.jpg"), "rb") as file:
+            jpeg = camera.with_exif(file.read())
+        # A map by another program: the camera's file lies in it as it was, its place too. Not on paper.
+        with open(path("a.glb"), "rb") as file:
+            data = file.read()
+        (length,) = struct.unpack("<I", data[12:16])
+        document, chunk = json.loads(data[20:20 + length]), data[28 + length:]
+        view = document["bufferViews"][document["images"][0]["bufferView"]]
+        view["byteOffset"], view["byteLength"] = len(chunk), len(jpeg)
+        chunk += jpeg + b"\0" * (-len(jpeg) % 4)
+        document["buffers"][0]["byteLength"] = len(chunk)
+        text = json.dumps(document).encode()
+        text += b" " * (-len(text) % 4)
+        with open(path("b.glb"), "wb") as file:
+            file.write(struct.pack("<4sII", b"glTF", 2, 28 + len(text) + len(chunk)) + struct.pack("<I4s", len(text), b"JSON")
+                       + text + struct.pack("<I4s", len(chunk), b"BIN\0") + chunk)
+        self.assertIn("more than pixels", run("photo", path("b.glb")).stdout)
+        plain = self.printed(MAPS[0], "--no-pictures")
+        for name in ("a.glb", "b.glb"):
+            self.assertEqual(squeezed(self.printed(path(name), "--no-pictures")).count("confirmed"), plain.count("confirmed"))
+            shown = [line.split() for line in tool("pdfimages", "-list", self.pdf).splitlines()[2:]]
+            # Out and back, each at least once; as tall as may be: 58 mm for 800 pixels.
+            self.assertGreaterEqual(len(shown), 2)
+            for line in shown:
+                self.assertEqual(line[3:5], ["600", "800"])
+                self.assertAlmostEqual(float(line[13]), 800 / 58 * 25.4, delta=2)
+            with open(self.pdf, "rb") as file:
+                pdf = file.read()
+            for secret in camera.SECRETS:
+                self.assertNotIn(secret, pdf)
+            # On the page of the step that takes the pump off.
+            step = next(s for s in json.loads(run("order", path(name), "--json").stdout)["steps"] if s["photos"])
+            page = squeezed(tool("pdftotext", "-layout", "-f", shown[0][0], "-l", shown[0][0], self.pdf, "-"))
+            self.assertIn(squeezed(step["headline"]), page)
 
     def test_what_is_used_once_is_listed_and_nothing_calls_itself_harmless(self):
         text = self.printed(MAPS[1], "--no-pictures")

@@ -308,6 +308,9 @@ std::string plan_json(const Job& job, const Plan& plan, const Proven& proven) {
         one["vehicle"] = card.vehicle;
         one["cautions"] = card.cautions;
         one["notes"] = card.notes;
+        one["photos"] = Json::array();
+        for (const std::int32_t photo : card.photos)
+            one["photos"].push_back(map.photos[static_cast<std::size_t>(photo)].name);
         one["why"] = card.why;
         one["why_rule"] = card.why.empty() || step.why.empty() ? "" : name_of(step.why_rule);
         one["why_from"] = card.why.empty() ? "" : card.estimated ? "estimated" : "stated";

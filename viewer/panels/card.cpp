@@ -158,6 +158,10 @@ float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float wid
         paragraph(note, packed(ui.theme.text), ui.fonts.text, width);
         space(ui.sizes.pad);
     }
+    if (!card.photos.empty())
+        paragraph(card.photos.size() == 1 ? "Photograph" : "Photographs", packed(ui.theme.text_soft), ui.fonts.text,
+                  width);
+    draw_photo_row(ui, view.session->map, card.photos, view.photo, width);
     labelled(ui, "Why now", why_in_words(card), width);
     labelled(ui, "Then free", card.frees, width);
     labelled(ui, "Source", card.source, width);

@@ -64,7 +64,10 @@ struct Keys {
     int move = 0; ///< +1 Tab, -1 Shift+Tab
 };
 
+class Prints;
+
 struct Ui {
+    Prints* prints = nullptr; ///< photographs, ready to be drawn
     Theme theme;
     Fonts fonts;      ///< for the distance chosen
     Fonts near_fonts; ///< for what is read with the nose at it: the panels where the card is read from 3 m

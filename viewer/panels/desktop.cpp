@@ -82,7 +82,7 @@ void listen(GLFWwindow* handle) {
     glfwSetDropCallback(handle, [](GLFWwindow* w, int count, const char** paths) {
         wake_up(w);
         if (count > 0)
-            open(window_of(w).view, paths[0]);
+            take_dropped(window_of(w).view, {paths, paths + count});
     });
 }
 
@@ -244,6 +244,7 @@ int run_window(const WindowOptions& options) {
     window.view.study.reset();
     window.view.keeper.reset();
     on_opening_progress(nullptr);
+    window.prints.close();
     window.canvas.close();
     ImGui_ImplOpenGL3_Shutdown();
     ImGui_ImplGlfw_Shutdown();

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "viewer/panels/marking_room.hpp"
 #include "viewer/panels/panels.hpp"
 
 namespace boltwalk {
@@ -57,6 +58,24 @@ void draw_open_row(Ui& ui, View& view, Desk& desk, const Box& box) {
     const bool pressed = button(ui, "path.open", "Open", press, {.look = Rank::main, .enabled = !view.wanted.empty()});
     if ((entered || pressed) && !view.wanted.empty())
         open(view, view.wanted);
+}
+
+const char* how_to_add_photo() {
+    return "Drop a JPEG or PNG file on this window, or name it. Its place, date and camera are left out.";
+}
+
+bool photo_field(Window& window, std::string& typed, float width, std::string& path) {
+    Ui& ui = window.ui;
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    const float h = ui.sizes.target, w = width_of(ui, "Add");
+    const Box field{at.x, at.y, width - w - ui.sizes.gap, h};
+    const bool entered = text_field(ui, window.desk, "mark.photo.path", "path of a picture", field, typed);
+    const bool pressed =
+        button(ui, "mark.photo.add", "Add", {at.x + width - w, at.y, w, h}, {.enabled = !typed.empty()});
+    ImGui::SetCursorScreenPos(at);
+    ImGui::Dummy({width, h + ui.sizes.gap});
+    path = typed;
+    return (entered || pressed) && !typed.empty();
 }
 
 } // namespace boltwalk

@@ -9,6 +9,7 @@
 #include "viewer/panels/aloud.hpp"
 #include "viewer/panels/canvas.hpp"
 #include "viewer/panels/panels.hpp"
+#include "viewer/panels/prints.hpp"
 #include "viewer/panels/seen.hpp"
 
 namespace boltwalk {
@@ -33,6 +34,7 @@ struct Window {
     Desk desk;
     Layout layout;
     Canvas canvas;
+    Prints prints;
     Frame frame;
     OnScreen seen;
     Reader reader;

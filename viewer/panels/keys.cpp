@@ -83,6 +83,8 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, b
     case GLFW_KEY_ESCAPE:
         if (typing)
             ImGui::SetWindowFocus(nullptr);
+        else if (view.photo >= 0)
+            view.photo = -1;
         else if (view.marking)
             view.marking->picked.clear();
         else
@@ -135,6 +137,10 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, b
     }
     if (typing)
         return false;
+    if (view.photo >= 0 && key != GLFW_KEY_ENTER && key != GLFW_KEY_KP_ENTER && key != GLFW_KEY_D) {
+        view.photo = -1; // what lies under it is not in sight: the press that would act there only uncovers it
+        return true;
+    }
     const bool covered = view.choosing || !view.error.empty() || view.opening != nullptr;
     if (covered && key != GLFW_KEY_ENTER && key != GLFW_KEY_KP_ENTER && key != GLFW_KEY_D)
         return false;

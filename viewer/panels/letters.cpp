@@ -27,6 +27,8 @@ void add_texts(ImFontGlyphRangesBuilder& builder, const Session& session) {
             add(*text);
     for (const Node& node : map.nodes)
         add(node.name);
+    for (const Photo& photo : map.photos)
+        add(photo.name);
     for (const Group& group : map.groups)
         add(group.title);
     for (const Part& part : map.parts)

@@ -4,7 +4,7 @@
 #include <fmt/format.h>
 
 #include "viewer/panels/facts.hpp"
-#include "viewer/panels/panels.hpp"
+#include "viewer/panels/frames.hpp"
 
 namespace boltwalk {
 
@@ -110,6 +110,15 @@ void draw_findings(Ui& ui, View& view, Desk& desk, const Box& box) {
                                : fmt::format("{}, {}, {}", plural(counts[0], "fault"), plural(counts[1], "doubt"),
                                              plural(counts[2], "note")),
               packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad);
+    // Where they are mended: by touch there is no F7.
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    Flow flow = flow_here(width);
+    const char* mend = "Mark it up";
+    if (button(ui, "findings.mark", mend,
+               flow.next(std::min(width, width_of(ui, mend)), ui.sizes.target, ui.sizes.gap)))
+        enter_marking(view);
+    settle(ui, from, flow);
     space(ui.sizes.pad);
     const auto words = [&](std::size_t i) {
         std::string text = finding_words(findings[i]);

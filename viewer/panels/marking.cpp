@@ -7,8 +7,10 @@
 #include <nlohmann/json.hpp>
 
 #include "core/job/job.hpp"
+#include "core/map/base64.hpp"
 #include "core/map/container.hpp"
 #include "core/map/files.hpp"
+#include "core/photo/photo.hpp"
 
 namespace boltwalk {
 
@@ -35,6 +37,10 @@ ordered_json json_of(const MarkDeed& deed) {
         out["scale"] = deed.scale;
     if (deed.answers_up)
         out["rotation"] = deed.rotation;
+    if (!deed.photo.empty())
+        out["photo"] = {deed.photo, base64_of(deed.jpeg)};
+    if (!deed.group.empty())
+        out["group"] = {deed.group, deed.grouped};
     return out;
 }
 
@@ -51,6 +57,17 @@ MarkDeed deed_of(const json& in) {
     deed.answers_up = in.contains("rotation");
     if (deed.answers_up)
         deed.rotation = in["rotation"].get<std::array<double, 4>>();
+    if (in.contains("photo")) {
+        deed.photo = in["photo"].at(0).get<std::string>();
+        const auto text = in["photo"].at(1).get<std::string>();
+        deed.jpeg.resize(base64_bytes(text));
+        if (!from_base64(text, reinterpret_cast<std::byte*>(deed.jpeg.data())).empty())
+            deed.jpeg.clear();
+    }
+    if (in.contains("group")) {
+        deed.group = in["group"].at(0).get<std::string>();
+        deed.grouped = in["group"].at(1).get<std::vector<std::int32_t>>();
+    }
     return deed;
 }
 
@@ -143,6 +160,18 @@ bool turns(const MarkDeed& deed) {
     return deed.scale != 1 || deed.rotation != upright_turn(UpAxis::y);
 }
 
+/// With a deed's photograph or group in it.
+tl::expected<std::string, ReadError> with_node(const std::string& bytes, const std::string& path,
+                                               const MarkDeed& deed) {
+    if (!deed.photo.empty())
+        return deed.jpeg.empty() ? write_without_photo(span_of(bytes), deed.photo)
+                                 : write_photo(span_of(bytes), "", deed.photo, deed.jpeg);
+    const auto map = read_map_bytes(span_of(bytes), path, folder_of(path));
+    if (!map)
+        return tl::unexpected(map.error());
+    return write_group(span_of(bytes), *map, deed.group, deed.grouped);
+}
+
 /// The file as the deeds make it. `until`: so many of them.
 tl::expected<std::string, ReadError> made_of(const Marking& marking, std::size_t until) {
     tl::expected<std::string, ReadError> bytes = marking.original;
@@ -159,6 +188,13 @@ tl::expected<std::string, ReadError> made_of(const Marking& marking, std::size_t
             if (!flush())
                 return bytes;
             bytes = write_turned(span_of(*bytes), deed.scale, deed.rotation);
+            if (!bytes)
+                return bytes;
+        }
+        if (!deed.photo.empty() || !deed.group.empty()) {
+            if (!flush())
+                return bytes;
+            bytes = with_node(*bytes, marking.path, deed);
             if (!bytes)
                 return bytes;
         }
@@ -199,8 +235,10 @@ bool follow(Marking& marking, bool anew) {
     for (std::size_t i = 0; i < marking.done; ++i)
         if (marking.deeds[i].refused >= 0)
             marking.refused.insert(marking.deeds[i].refused);
-    if (anew) {
+    // A photograph or a group brings a node that the drawing does not know yet.
+    if (anew || marking.map.nodes.size() != marking.item_of.size())
         show_every_node(marking);
+    if (anew) {
         const Map bare = as_scenery(marking.map); // what is annotated already is looked at, too
         const Solids solids = make_solids(bare);
         marking.question = ask_units(solids);
@@ -311,6 +349,7 @@ bool save(Marking& marking) {
         return false;
     }
     marking.saved = marking.done;
+    ++marking.saves;
     marking.said = "Saved: " + marking.save_to;
     std::remove(autosave_path(marking.path).c_str());
     if (marking.save_to == marking.path) { // from here on it is the file that was opened

@@ -31,6 +31,11 @@ struct MarkDeed {
     bool answers_scale = false, answers_up = false;
     double scale = 1;
     std::array<double, 4> rotation{0, 0, 0, 1};
+    // a photograph put in (`jpeg`), or taken out (no `jpeg`); empty: none
+    std::string photo, jpeg;
+    // a new node above these
+    std::string group;
+    std::vector<std::int32_t> grouped;
 };
 
 struct Marking {
@@ -41,6 +46,7 @@ struct Marking {
     std::size_t done = 0; ///< of the deeds; the others were undone
     std::size_t saved = 0;
     bool recovered = false; ///< deeds were found beside the file when it was opened
+    int saves = 0;          ///< so far: a page hands each over
     std::string said;       ///< of the last thing that was done
 
     // what follows from those
@@ -105,6 +111,20 @@ void try_value(Marking&, KeyId, const std::string& text);
 std::vector<std::string> offers_for(const Marking&, KeyId);
 /// What stands in an empty field: "such as 64 N·m".
 std::string_view hint_of(KeyId);
+
+// ---- photographs, and groups that the file does not have yet
+
+/// The photographs that what is picked names, each once.
+std::vector<std::string> photos_of(const Marking&);
+/// Of all that is picked, from a camera's file. False, and said why, where that is none, or nothing is picked.
+bool add_photo(Marking&, const std::string& path);
+bool add_photo_bytes(Marking&, const std::string& name, const std::string& bytes);
+/// Out of what is picked; out of the file, too, where nothing else names it.
+bool drop_photo(Marking&, const std::string& name);
+/// A new node above the picked fasteners, with that title; it is what is picked then.
+bool make_group(Marking&, const std::string& title);
+/// Everything that is picked is a fastener.
+bool can_group(const Marking&);
 
 // ---- proposals
 

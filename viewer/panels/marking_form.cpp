@@ -258,6 +258,59 @@ bool is_common(KeyId id) {
     }
 }
 
+/// Those of what is picked, small; a way to add one, and to take each out.
+void draw_photos(Window& window, float width) {
+    Ui& ui = window.ui;
+    Marking& marking = *window.view.marking;
+    MarkRoom& room = *window.mark_room;
+    section(ui, "Photographs", width);
+    std::vector<std::int32_t> there;
+    const std::vector<std::string> names = photos_of(marking);
+    for (std::size_t p = 0; p < marking.map.photos.size(); ++p)
+        if (std::find(names.begin(), names.end(), marking.map.photos[p].name) != names.end())
+            there.push_back(std::int32_t(p));
+    draw_photo_row(ui, marking.map, there, window.view.photo, width);
+    std::string dropped;
+    if (!names.empty()) // a row without a button would be as high as what is scrolled out of sight
+        buttons(ui, width, [&](const auto& put) {
+            for (const std::string& name : names)
+                if (put("mark.photo.out." + name, "Take out " + printable(name)))
+                    dropped = name;
+        });
+    if (!dropped.empty()) {
+        drop_photo(marking, dropped);
+        window.settle = SETTLE_FRAMES;
+        return;
+    }
+    paragraph(how_to_add_photo(), packed(ui.theme.text_soft), ui.fonts.text, width);
+    std::string path;
+    if (photo_field(window, room.photo_path, width, path)) {
+        if (add_photo(marking, path))
+            room.photo_path.clear();
+        window.settle = SETTLE_FRAMES;
+    }
+}
+
+/// A title for what is picked, and the button that makes a group of it.
+void draw_new_group(Window& window, float width) {
+    Ui& ui = window.ui;
+    Marking& marking = *window.view.marking;
+    MarkRoom& room = *window.mark_room;
+    section(ui, "A new group of these", width);
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    const float h = ui.sizes.target, w = width_of(ui, "Make it");
+    const bool entered = text_field(ui, window.desk, "mark.group.title", "its title: Skid plate bolts",
+                                    {at.x, at.y, width - w - ui.sizes.gap, h}, room.group_title);
+    const bool pressed = button(ui, "mark.group.make", "Make it", {at.x + width - w, at.y, w, h});
+    ImGui::SetCursorScreenPos(at);
+    ImGui::Dummy({width, h + ui.sizes.gap});
+    if (!entered && !pressed)
+        return;
+    if (make_group(marking, room.group_title))
+        room.group_title.clear();
+    window.settle = SETTLE_FRAMES;
+}
+
 } // namespace
 
 void draw_mark_list(Window& window, MarkTab tab, const Box& box) {
@@ -342,6 +395,14 @@ void draw_mark_form(Window& window, const Box& box) {
                 window.settle = SETTLE_FRAMES;
             }
     });
+    if (can_group(marking))
+        draw_new_group(window, width);
+    if (kind != MarkKind::scenery)
+        draw_photos(window, width);
+    if (marking.picked.empty() || marking.picked.front() != first) { // a group was made: the next frame shows it
+        end_scroll(ui, "mark.form", inside, room.form);
+        return;
+    }
     const std::vector<KeyId> keys = keys_for(marking);
     for (const KeyId id : keys)
         if (is_common(id) || room.all_keys)

@@ -53,6 +53,11 @@ std::vector<std::string> offers_for(const Marking& marking, KeyId id) {
                         offer(drive->name);
         break;
     }
+    case KeyId::photo: // one picture may show several things
+        for (const std::string& name :
+             image_names({reinterpret_cast<const std::byte*>(marking.bytes.data()), marking.bytes.size()}))
+            offer(name == photo_taken_out ? "" : name);
+        break;
     case KeyId::length_mm:
         if (proposal != nullptr && proposal->shank_mm > 0)
             offer(print_number(proposal->length_mm, 1));

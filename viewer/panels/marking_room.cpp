@@ -231,6 +231,12 @@ void draw_marking(Window& window, const Box& all) {
     const std::shared_ptr<MarkRoom> room = window.mark_room;
     const float gap = std::max(8.0F, ui.sizes.gap), h = ui.sizes.target, em = ui.sizes.text;
     window.layout = {};
+    if (window.view.photo >= std::int32_t(marking.map.photos.size()))
+        window.view.photo = -1;
+    if (window.view.photo >= 0) {
+        draw_photo(ui, marking.map, window.view.photo, {}, all);
+        return;
+    }
     const bool wide = all.w > em * 58;
     const Box top{all.x, all.y, all.w, h};
     // The last row: what was done last, where to save, save.
@@ -291,6 +297,7 @@ void enter_marking(View& view) {
 
 void leave_marking(Window& window) {
     window.view.marking.reset();
+    window.view.photo = -1;
     window.mark_room.reset();
     window.session_loaded = -1; // the walk's own model is uploaded anew
     window.settle = SETTLE_FRAMES;

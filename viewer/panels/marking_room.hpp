@@ -26,10 +26,14 @@ struct MarkRoom {
     KeyId typing = KeyId::id;                 ///< the key whose field has the keyboard
     std::vector<std::int32_t> typing_nodes;   ///< what was picked when that began
     bool all_keys = false;
+    std::string photo_path, group_title; ///< being typed
 };
 
 /// What is picked and what is said of it.
 void draw_mark_form(Window&, const Box&);
+/// How a photograph is added here, and the control for it. True when `path` is to be taken.
+const char* how_to_add_photo();
+bool photo_field(Window&, std::string& typed, float width, std::string& path);
 /// Nodes, proposals or findings.
 void draw_mark_list(Window&, MarkTab, const Box&);
 

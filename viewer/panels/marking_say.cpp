@@ -37,6 +37,15 @@ std::uint8_t place_of(MarkKind kind) {
     }
 }
 
+/// What kinds of item stand in that group; nothing of any other node.
+std::uint8_t members_of(const Marking& marking, std::int32_t node) {
+    std::uint8_t kinds = 0;
+    for (const Group& group : marking.map.groups)
+        for (const ItemId member : group.node == node ? group.members : std::vector<ItemId>{})
+            kinds |= marking.map.is_part(member) ? on_part : marking.map.is_fastener(member) ? on_fastener : on_task;
+    return kinds;
+}
+
 bool is_marker(KeyId id) {
     return id == KeyId::part || id == KeyId::fastener || id == KeyId::task || id == KeyId::group;
 }
@@ -85,6 +94,12 @@ void pick_alike(Marking& marking) {
     }
     if (all.empty())
         return;
+    // In the order in which a person counts them, as far as they are proposed: round the circle, along the row.
+    const auto count_of = [&](std::int32_t node) {
+        const Proposal* p = proposal_of(marking, node);
+        return p == nullptr ? std::pair{std::vector<std::int32_t>{}, 0} : std::pair{p->holds, p->number};
+    };
+    std::stable_sort(all.begin(), all.end(), [&](std::int32_t a, std::int32_t b) { return count_of(a) < count_of(b); });
     marking.picked = all;
     marking.said = fmt::format("{} of one shape", all.size());
 }
@@ -122,7 +137,9 @@ MarkKind kind_of(const Marking& marking, std::int32_t node) {
 bool mark_as(Marking& marking, MarkKind kind) {
     MarkDeed deed;
     NodeNames names(marking.map);
+    int place = 0; // among what is picked: all of one shape are picked in the order in which a person counts them
     for (const std::int32_t node : marking.picked) {
+        ++place;
         const Proposal* proposal = proposal_of(marking, node);
         for (const auto& [key, value] : marking.extras[std::size_t(node)]) {
             const auto known = find_key(key);
@@ -144,7 +161,10 @@ bool mark_as(Marking& marking, MarkKind kind) {
             deed.changes.push_back({node, std::string(word), "true", false});
         }
         if (kind != MarkKind::scenery)
-            names.of(node, fmt::format("{}_{}", word, node), deed.changes);
+            names.of(node,
+                     marking.picked.size() == 1 ? fmt::format("{}_{}", word, node)
+                                                : fmt::format("{}_{}_{}", word, marking.picked.front(), place),
+                     deed.changes);
     }
     constexpr std::string_view kinds[] = {"scenery", "part", "fastener", "task", "group"};
     deed.what = fmt::format("{}: {}", counted(marking), kinds[std::size_t(kind)]);
@@ -152,15 +172,20 @@ bool mark_as(Marking& marking, MarkKind kind) {
 }
 
 std::vector<KeyId> keys_for(const Marking& marking) {
-    std::uint8_t places = 0xff;
-    for (const std::int32_t node : marking.picked)
+    std::uint8_t places = 0xff, passed_on = 0xff; // a group also says what its members inherit
+    for (const std::int32_t node : marking.picked) {
         places &= place_of(kind_of(marking, node));
+        passed_on &= members_of(marking, node);
+    }
     std::vector<KeyId> keys;
-    if (marking.picked.empty())
+    if (marking.picked.empty()) {
         places = on_scene;
+        passed_on = 0;
+    }
     const bool one = marking.picked.size() == 1;
     for (const Key& key : all_keys())
-        if ((key.on & places) != 0 && key.id != KeyId::id && (!is_marker(key.id) || one || key.id == KeyId::fastener))
+        if (((key.on & places) != 0 || (key.inherited && (key.on & passed_on) != 0)) && key.id != KeyId::id &&
+            (!is_marker(key.id) || one || key.id == KeyId::fastener))
             keys.push_back(key.id);
     return keys;
 }

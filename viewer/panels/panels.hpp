@@ -81,6 +81,10 @@ void draw_warning(Ui&, const View&, const Box&);
 float warning_height(const Ui&, const View&, float width); ///< 0: nothing to warn of
 void draw_card(Ui&, View&, Desk&, const Box&);
 void draw_panel(Ui&, View&, Desk&, const Box&, const Layout&);
+/// The photograph that is shown large, in place of all else, with what closes it.
+void draw_photo(Ui&, const Map&, std::int32_t& shown, const std::vector<std::int32_t>& among, const Box& all);
+/// A row of small ones at the cursor, each a button; one pressed is `shown`.
+void draw_photo_row(Ui&, const Map&, const std::vector<std::int32_t>&, std::int32_t& shown, float width);
 
 // in place of all that
 void draw_welcome(Ui&, View&, Desk&, const Box&);

@@ -37,6 +37,10 @@ json state_of(const View& view, const Desk& desk) {
     state["by_hand"] = view.by_hand;
     state["typing"] = desk.field_active;
     state["presses"] = desk.press.seen;
+    const Map* shown = view.marking ? &view.marking->map : view.session ? &view.session->map : nullptr;
+    state["photo"] = shown != nullptr && view.photo >= 0 && std::size_t(view.photo) < shown->photos.size()
+                         ? shown->photos[std::size_t(view.photo)].name
+                         : "";
     if (view.marking) {
         const Marking& marking = *view.marking;
         json picked = json::array();

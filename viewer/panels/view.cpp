@@ -1,9 +1,12 @@
 #include "viewer/panels/view.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <utility>
 
+#include "viewer/panels/facts.hpp"
+#include "viewer/panels/marking.hpp"
 #include "viewer/panels/walk.hpp"
 
 namespace boltwalk {
@@ -126,6 +129,12 @@ bool at_end(const View& view) {
 bool has_job(const View& view) {
     return view.session && !view.session->map.items.empty();
 }
+std::vector<std::int32_t> photos_shown(const View& view) {
+    if (!is_walking(view) || at_end(view))
+        return {};
+    const auto& cards = view.back ? view.session->refit_cards : view.session->strip_cards;
+    return view.at < cards.size() ? cards[view.at].photos : std::vector<std::int32_t>{};
+}
 bool is_walking(const View& view) {
     return view.session && view.start_read;
 }
@@ -138,10 +147,37 @@ bool is_studying(const View& view) {
     return has_job(view) && view.study && !view.study->whole();
 }
 
+namespace {
+
+/// By its name: what it holds is judged where it is taken.
+bool is_picture(const std::string& path) {
+    constexpr std::array<std::string_view, 10> suffixes{".jpg",  ".jpeg", ".jpe", ".png", ".heic",
+                                                        ".heif", ".webp", ".gif", ".bmp", ".tif"};
+    const std::string name = small_letters(path);
+    return std::any_of(suffixes.begin(), suffixes.end(),
+                       [&](std::string_view suffix) { return name.ends_with(suffix); });
+}
+
+} // namespace
+
 void open(View& view, const std::string& path) {
     view.error.clear();
     view.choosing = false;
     view.opening = std::make_unique<Opening>(path, room_of(view));
+}
+
+void take_dropped(View& view, const std::vector<std::string>& paths) {
+    for (const std::string& path : paths) {
+        if (!is_picture(path)) {
+            open(view, path);
+            return;
+        }
+        if (view.marking)
+            add_photo(*view.marking, path);
+        else
+            view.error =
+                path + ": a picture is no map. In the marking room (F7) it becomes a photograph of what is picked.";
+    }
 }
 
 bool take_opened(View& view) {
@@ -162,6 +198,7 @@ bool take_opened(View& view) {
     view.session = std::move(done->session);
     view.study = std::make_unique<Study>(*view.session);
     view.tour = -1;
+    view.photo = -1;
     ++view.sessions;
     view.start_read = view.session->map.items.empty();
     view.back = false;

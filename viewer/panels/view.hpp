@@ -118,6 +118,7 @@ struct View {
     Distance reach = Distance::desk;
     TorqueUnit unit = TorqueUnit::newton_metre; ///< the person's
     Panel panel = Panel::steps;
+    std::int32_t photo = -1;     ///< of the map's, shown large; -1: none
     bool drawing_asked = false;  ///< `words` shape: the drawing in the card's place
     glm::dvec2 drawing_px{1, 1}; ///< size of the 3D view
 };
@@ -129,6 +130,8 @@ std::size_t steps_of(const View&);
 bool at_end(const View&);
 /// A step of the refit on something that is still off: a sensor goes over to the unit that lies on the bench.
 bool at_bench(const View&);
+/// The photographs of the step that is shown; a photograph shown large stays open only while it is one of them.
+std::vector<std::int32_t> photos_shown(const View&);
 /// Anything annotated at all?
 bool has_job(const View&);
 /// A map is open and its start card was read.
@@ -138,6 +141,8 @@ bool is_moving(const View&);
 bool is_studying(const View&);
 
 void open(View&, const std::string& path);
+/// Files dropped on the window: pictures go to what is picked in the marking room, anything else is opened.
+void take_dropped(View&, const std::vector<std::string>& paths);
 /// Takes over what the opening thread made, once it is there. True when something changed.
 bool take_opened(View&);
 

@@ -138,6 +138,16 @@ void draw_panels(Window& window, float width, float height) {
             draw_start_card(ui, view, desk, layout.card);
         return;
     }
+    if (view.photo >= 0) {
+        const std::vector<std::int32_t> among = photos_shown(view);
+        if (std::find(among.begin(), among.end(), view.photo) == among.end())
+            view.photo = -1;
+        else {
+            window.layout = {};
+            draw_photo(ui, view.session->map, view.photo, among, all);
+            return;
+        }
+    }
     // Without a job there is no step to speak of: the drawing has the room.
     Strips strips;
     const bool words_only = far_words(ui, width, height);
@@ -177,6 +187,7 @@ void draw_panels(Window& window, float width, float height) {
 
 void draw_frame(Window& window, const Surface& surface) {
     Ui& ui = window.ui;
+    ui.prints = &window.prints;
     ui.theme = theme_of(window.view.night);
     ui.sizes = sizes_in(window.view.reach, window.desk.screen, surface.width, surface.height);
     ImGui::NewFrame();

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "viewer/panels/marking_room.hpp"
 #include "viewer/panels/panels.hpp"
 
 // clang-format off
@@ -14,6 +15,7 @@ EM_JS(void, page_field, (const char* text, const char* hint, float x, float y, f
 EM_JS(void, page_field_at, (float x, float y, float w, float h), { Module.page.fieldAt(x, y, w, h); });
 EM_JS(void, page_field_gone, (), { Module.page.fieldGone(); });
 EM_JS(void, page_choose, (), { Module.page.choose(); });
+EM_JS(void, page_choose_photo, (), { Module.page.choosePhoto(); });
 EM_JS(void, page_fetch, (int which), { Module.page.fetchMap(which); });
 // clang-format on
 
@@ -62,6 +64,23 @@ void close_field_if_gone() {
 const char* how_to_open() {
     return offered.empty() ? "Drop a file on this page, or choose one:"
                            : "Drop a file on this page, choose one, or look at one that came with it:";
+}
+
+const char* how_to_add_photo() {
+    return "From this device: a file, or its camera. Place, date and camera are left out.";
+}
+
+bool photo_field(Window& window, std::string&, float width, std::string& path) {
+    Ui& ui = window.ui;
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    const float h = ui.sizes.target;
+    if (button(ui, "mark.photo.choose", "Take or choose one",
+               {at.x, at.y, std::min(width, width_of(ui, "Take or choose one")), h}))
+        page_choose_photo();
+    ImGui::SetCursorScreenPos(at);
+    ImGui::Dummy({width, h + ui.sizes.gap});
+    path.clear();
+    return false; // it comes by page_photo
 }
 
 void draw_open_row(Ui& ui, View&, Desk& desk, const Box& box) {

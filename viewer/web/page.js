@@ -3,7 +3,7 @@
 'use strict';
 (async () => {
     const at = (id) => document.getElementById(id);
-    const surface = at('surface'), field = at('field'), picker = at('picker'), notice = at('notice');
+    const surface = at('surface'), field = at('field'), picker = at('picker'), camera = at('camera'), notice = at('notice');
 
     // --- words that only a page has to say, one at a time, each once
     const told = [];
@@ -103,6 +103,13 @@
         return {};
     };
 
+    function loadDown(path, name, type) {
+        const link = document.createElement('a');
+        link.href = URL.createObjectURL(new Blob([program.FS.readFile(path)], {type}));
+        link.download = name;
+        link.click();
+        setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    }
     let map = null, coming = null; // {key, files: [{name, bytes}]}: what is open, what is being opened
     let worker = null;
     let lock = null, lockAsked = false;
@@ -129,13 +136,8 @@
             log.store(asked);
         },
         /// The same file that the desktop keeps beside its map.
-        logCopy(name) {
-            const link = document.createElement('a');
-            link.href = URL.createObjectURL(new Blob([program.FS.readFile(log.path)], {type: 'application/vnd.sqlite3'}));
-            link.download = name;
-            link.click();
-            setTimeout(() => URL.revokeObjectURL(link.href), 60000);
-        },
+        logCopy(name) { loadDown(log.path, name, 'application/vnd.sqlite3'); },
+        savedMap(path) { loadDown(path, nameOf(path), 'model/gltf-binary'); },
         workOut,
         stopWork: stopWorker,
         wake,
@@ -159,6 +161,7 @@
             surface.focus();
         },
         choose() { picker.click(); },
+        choosePhoto() { camera.click(); },
         hasVoice() { return 'speechSynthesis' in window; },
         say(text) {
             if (!page.hasVoice()) return;
@@ -291,7 +294,7 @@
     const CODES = {Space: 32, Slash: 47, Equal: 61, Minus: 45, Escape: 256, Enter: 257, Tab: 258, ArrowRight: 262, ArrowLeft: 263,
         ArrowDown: 264, ArrowUp: 265, PageUp: 266, PageDown: 267, Home: 268, End: 269, NumpadSubtract: 333, NumpadAdd: 334, NumpadEnter: 335};
     function codeOf(event) {
-        if (/^F[1-6]$/.test(event.key)) return 289 + Number(event.key[1]);
+        if (/^F[1-7]$/.test(event.key)) return 289 + Number(event.key[1]);
         if (/^Digit[1-6]$/.test(event.code)) return 48 + Number(event.code[5]);
         if (/^[a-z]$/i.test(event.key)) return event.key.toUpperCase().charCodeAt(0);
         return CODES[event.code] ?? CODES[event.key] ?? 0;
@@ -347,10 +350,23 @@
         if (files.length > 0) openFiles(files);
     }
     picker.addEventListener('change', () => { taken(picker.files); });
+    /// In the program's own memory, and no longer than it takes to be decoded.
+    async function takePhoto(file) {
+        const name = /\.[a-z]+$/i.test(file.name) ? nameOf(file.name) : 'photo.jpg', path = '/' + name;
+        program.FS.writeFile(path, new Uint8Array(await file.arrayBuffer()));
+        withText('page_photo', path);
+        program.FS.unlink(path);
+    }
+    camera.addEventListener('change', () => {
+        if (camera.files.length > 0) takePhoto(camera.files[0]);
+        camera.value = ''; // the same one may be chosen again
+    });
     document.addEventListener('dragover', (event) => event.preventDefault());
     document.addEventListener('drop', (event) => {
         event.preventDefault();
-        taken(event.dataTransfer.files);
+        const files = [...event.dataTransfer.files], pictures = files.filter((file) => file.type.startsWith('image/'));
+        if (pictures.length > 0) pictures.forEach(takePhoto);
+        else taken(files);
     });
 
     // --- what takes longer than a frame: a second instance of the program, beside this one

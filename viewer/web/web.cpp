@@ -14,6 +14,7 @@
 #include "viewer/panels/bookmark.hpp"
 #include "viewer/panels/frames.hpp"
 #include "viewer/panels/keys.hpp"
+#include "viewer/panels/marking.hpp"
 #include "viewer/panels/touch.hpp"
 #include "viewer/panels/walk.hpp"
 #include "viewer/web/field.hpp"
@@ -26,6 +27,7 @@ EM_JS(void, page_save, (const char* walk, const char* settings), { Module.page.s
 EM_JS(void, page_opened, (const char* title), { Module.page.opened(UTF8ToString(title)); });
 EM_JS(void, page_work_out, (const char* room, int coming, int from), { Module.page.workOut(UTF8ToString(room), coming, from); });
 EM_JS(void, page_stop_work, (), { Module.page.stopWork(); });
+EM_JS(void, page_saved, (const char* path), { Module.page.savedMap(UTF8ToString(path)); });
 EM_JS(void, page_wake, (), { Module.page.wake(); });
 EM_JS(void, page_walking, (int on, int night), { Module.page.walking(on, night); });
 // clang-format on
@@ -45,6 +47,7 @@ struct Page {
     std::string logs; ///< put ready for the map that is coming (keeper_browser.hpp)
     std::string saved_walk, saved_settings;
     bool walking = false, night = false;
+    int saves = 0;                 ///< of the marking room: each is handed over as a download
     bool worker = false;           ///< the other instance is at work
     bool worker_due = false;       ///< it begins once the map that is coming was drawn: two at once would be later both
     std::vector<std::string> came; ///< from it, before the session that it is for was there
@@ -157,6 +160,15 @@ void begin_worker_if_due() {
         page->worker = false;
 }
 
+/// A page has no folder: what the marking room saved goes where the browser puts what it loads down.
+void hand_over_saved() {
+    const View& view = page->window.view;
+    const int saves = view.marking ? view.marking->saves : 0;
+    if (saves > page->saves)
+        page_saved(view.marking->save_to.c_str());
+    page->saves = saves;
+}
+
 /// While it waits for the other instance, each word from there wakes the page.
 bool opening_goes_on() {
     const View& view = page->window.view;
@@ -224,6 +236,12 @@ EMSCRIPTEN_KEEPALIVE void page_open(const char* path, const char* resume, const 
     wake();
 }
 
+/// A picture that the person chose or took lies there; it belongs to what is picked in the marking room.
+EMSCRIPTEN_KEEPALIVE void page_photo(const char* path) {
+    take_dropped(page->window.view, {path});
+    wake();
+}
+
 EMSCRIPTEN_KEEPALIVE void page_fail(const char* what) {
     page->window.view.error = what;
     wake();
@@ -277,6 +295,7 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     close_field_if_gone();
     const bool changed = save_when_at_rest();
     tell_walking();
+    hand_over_saved();
     // A list that has only just come up is measured first, and then turned to the step that it should show.
     window.settle = changed                                ? SETTLE_FRAMES + 2
                     : is_moving(view) || opening_goes_on() ? SETTLE_FRAMES
@@ -312,6 +331,7 @@ EMSCRIPTEN_KEEPALIVE void page_context(int there) {
     if (page->lost)
         return;
     window.canvas.close();
+    window.prints.close();
     window.previewed = nullptr;
     stop_showing();
     start_showing();

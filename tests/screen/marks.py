@@ -1,0 +1,411 @@
+#!/usr/bin/python3
+"""The marking room's answers about what is alike and how the model lies, groups that the file does not have, photographs;
+and how a photograph is shown with its step.
+
+usage: marks.py PROGRAM MAP FOLDER [SCENARIO...]    (screenshots and the maps made go to FOLDER)
+"""
+
+import json
+import math
+import pathlib
+import subprocess
+import sys
+import time
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "shared"))
+import camera
+from screen import Display, Failed, Window, expect, layout_faults, read_start_card_by_key
+from walk import FOLDER, PROGRAM, SHIPPED, SIZES, change_map, confirm_everything, into_sight, json_of, strip_annotation, type_into
+
+
+def run(*arguments):
+    done = subprocess.run([PROGRAM, *map(str, arguments)], capture_output=True, text=True, check=False)
+    expect(done.returncode == 0, f"boltwalk {arguments}: {done.returncode} {done.stdout} {done.stderr}")
+    return done.stdout
+
+
+def marking(window):
+    return window.state()["marking"]
+
+
+def room(window):
+    window.until(lambda r: r["state"]["marking"] is not None, "the room")
+    window.until_still()
+
+
+def save(window):
+    window.press("mark.save")
+    window.until(lambda r: not r["state"]["marking"]["unsaved"], "saved")
+    return pathlib.Path(marking(window)["said"].removeprefix("Saved: "))
+
+
+def fresh(path):
+    for left in (path, pathlib.Path(f"{path}.marking"), path.with_name(path.stem + "_marked.glb")):
+        left.unlink(missing_ok=True)
+    return path
+
+
+def product(a, b):
+    return [[sum(a[r][k] * b[k][c] for k in range(4)) for c in range(4)] for r in range(4)]
+
+
+def worlds(document):
+    """By node: its matrix in the scene, row by row. glTF 2.0, section 3.5.3: translation, rotation, scale."""
+    nodes = document["nodes"]
+    found = [None] * len(nodes)
+
+    def walk(index, above):
+        node = nodes[index]
+        x, y, z, w = node.get("rotation", (0, 0, 0, 1))
+        s, t = node.get("scale", (1, 1, 1)), node.get("translation", (0, 0, 0))
+        turn = [[1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w)],
+                [2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w)],
+                [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y)]]
+        own = [[turn[r][c] * s[c] for c in range(3)] + [t[r]] for r in range(3)] + [[0, 0, 0, 1]]
+        if "matrix" in node:
+            own = [[node["matrix"][4 * c + r] for c in range(4)] for r in range(4)]
+        found[index] = product(above, own)
+        for child in node.get("children", ()):
+            walk(child, found[index])
+
+    for root in document["scenes"][document.get("scene", 0)]["nodes"]:
+        walk(root, [[float(r == c) for c in range(4)] for r in range(4)])
+    return found
+
+
+def place(world):
+    return [world[r][3] for r in range(3)]
+
+
+# --- scenarios
+
+
+def built_model():
+    """A plate with six screws round a circle and five along a row: what it is, and the nodes of the screws."""
+    recipe = FOLDER / "alike.toml"
+    recipe.write_text("""
+plate = { part = true, fixed = true, plate = [400, 300, 20] }
+[ring]
+standard = "ISO 4017 M8x16"
+on = "top of plate"
+circle = { count = 6, diameter = 120 }
+holds = "plate"
+[line]
+standard = "ISO 4762 M6x12"
+on = "top of plate, 20 from rear, 60 from left"
+row = { count = 5, step = 40, towards = "right" }
+holds = "plate"
+""")
+    built = FOLDER / "alike_built.glb"
+    run("block", recipe, "-o", built)
+    nodes = json_of(built)["nodes"]
+    screws = [i for i, n in enumerate(nodes) if "mesh" in n and n["name"] != "plate"]
+    expect(len(screws) == 11, f"11 screws: {[nodes[i]['name'] for i in screws]}")
+    return built, screws
+
+
+def numbers_what_is_alike(display):
+    """Nameless screws, shuffled in the file: round a circle clockwise as seen onto their heads from the rearmost or foremost
+    on, along a row from one end to the other. The order is that of core/propose/propose.hpp."""
+    built, screws = built_model()
+
+    def shuffle(document):
+        strip_annotation(document)
+        for kind in (screws[:6], screws[6:]):
+            # Every second one, then the others: as in no count.
+            order = kind[::2] + kind[1::2]
+            places = [document["nodes"][i].get("translation") for i in kind]
+            for i, where in zip(order, places):
+                document["nodes"][i]["translation"] = where
+        for i in screws:
+            document["nodes"][i]["name"] = "Body"
+
+    bare = fresh(FOLDER / "alike.glb")
+    change_map(bare.name, shuffle, of=built)
+    with Window(PROGRAM, display, bare, "--mark") as window:
+        room(window)
+        expect(marking(window)["proposals"] == 11, f"11 are proposed: {marking(window)}")
+        for left in (11, 0):
+            if marking(window)["proposals"] == 0:
+                break
+            first = next(c["id"] for c in window.report()["controls"] if c["id"].startswith("mark.proposal."))
+            window.press(first)
+            window.until(lambda r: any(c["id"] == "mark.alike" for c in r["controls"]), "its form")
+            window.until_still()
+            # All of its shape can be picked by one press.
+            window.press("mark.alike")
+            window.until(lambda r: len(r["state"]["marking"]["picked"]) in (5, 6), "all like it are picked")
+            window.until_still()
+            window.shot(FOLDER / f"alike_{left}.png")
+            window.press(first)
+            window.until(lambda r: len(r["state"]["marking"]["picked"]) == 1, "one again")
+            window.until_still()
+            before = marking(window)["proposals"]
+            window.press("mark.take_alike")
+            window.until(lambda r: r["state"]["marking"]["proposals"] < before, "taken")
+            window.until_still()
+        made = save(window)
+    document = json_of(made)
+    found = worlds(document)
+    kinds = {}
+    for i in screws:
+        name = document["nodes"][i]["name"]
+        stem, number = name.rsplit("_", 1)
+        kinds.setdefault(stem, {})[int(number)] = place(found[i])
+    expect(sorted(len(k) for k in kinds.values()) == [5, 6], f"two kinds, numbered: {kinds}")
+    for numbered in kinds.values():
+        expect(sorted(numbered) == list(range(1, len(numbered) + 1)), f"numbered from 1 without a gap: {sorted(numbered)}")
+        places = [numbered[n] for n in sorted(numbered)]
+        if len(places) == 5:
+            xs = [p[0] for p in places]
+            steps = [b - a for a, b in zip(xs, xs[1:])]
+            expect(all(abs(abs(s) - 0.04) < 1e-6 for s in steps) and len({s > 0 for s in steps}) == 1,
+                   f"along the row: {xs}")
+            expect(xs[0] > xs[-1], f"left (+X) to right: {xs}")
+            continue
+        # Seen from above with the front (+Z) at the foot of the picture, +X lies to the right: clockwise is from +Z to -X.
+        angles = [math.atan2(p[0], -p[2]) for p in places]
+        turns = [(b - a) % (2 * math.pi) for a, b in zip(angles, angles[1:])]
+        expect(all(abs(t - math.pi / 3) < 1e-3 for t in turns), f"a sixth of a turn clockwise each: {turns}")
+        expect(max(p[2] for p in places) - places[0][2] < 1e-6, f"from the foremost: {places}")
+
+
+def turns_a_model_in_millimetres(display):
+    """A model as a tool without glTF's axes would have written it: millimetres, Z up. It is asked, and lies as it was
+    built once both are answered; undone, it lies as it came."""
+    half = math.sqrt(0.5)
+
+    def lay_down(document):
+        strip_annotation(document)
+        scene = document["scenes"][document.get("scene", 0)]
+        # +Y up becomes +Z up: a quarter turn about +X.
+        document["nodes"].append({"name": "as_drawn", "children": scene["nodes"], "scale": [1000] * 3,
+                                  "rotation": [half, 0, 0, half]})
+        scene["nodes"] = [len(document["nodes"]) - 1]
+
+    built, _ = built_model()
+    drawn = fresh(FOLDER / "drawn.glb")
+    change_map(drawn.name, lay_down, of=built)
+    wanted = [place(w) for w in worlds(json_of(built))]
+    with Window(PROGRAM, display, drawn, "--mark") as window:
+        room(window)
+        expect(marking(window)["asks_scale"], f"it is asked about the scale: {marking(window)}")
+        window.shot(FOLDER / "turn_1.png")
+        faults = layout_faults(window.report(), glove=False)
+        expect(not faults, "\n".join(faults))
+        window.press("mark.yes")
+        window.until(lambda r: not r["state"]["marking"]["asks_scale"], "answered")
+        window.until_still()
+        expect(marking(window)["asks_up"], f"it is asked which way is up: {marking(window)}")
+        window.shot(FOLDER / "turn_2.png")
+        window.press("mark.yes")
+        window.until(lambda r: not r["state"]["marking"]["asks_up"], "answered")
+        window.until_still()
+        window.shot(FOLDER / "turn_3.png")
+        expect(marking(window)["deeds"] == 2 and marking(window)["proposals"] > 5, f"and looked at anew: {marking(window)}")
+        window.press("mark.undo")
+        window.until(lambda r: r["state"]["marking"]["asks_up"], "asked again")
+        window.until_still()
+        window.press("mark.redo")
+        window.until(lambda r: not r["state"]["marking"]["asks_up"], "done again")
+        window.until_still()
+        made = save(window)
+    document = json_of(made)
+    found = worlds(document)
+    for i, where in enumerate(wanted):
+        far = max(abs(a - b) for a, b in zip(place(found[i]), where))
+        expect(far < 1e-5, f"{document['nodes'][i].get('name')} lies {far} m from where it was built")
+
+
+def makes_a_group_of_what_is_picked(display):
+    """A node that the file does not have: named, undone, done again, saved, and its members inherit."""
+    bare = fresh(FOLDER / "to_group.glb")
+    change_map(bare.name, strip_annotation)
+    with Window(PROGRAM, display, bare, "--mark") as window:
+        room(window)
+        confirm_everything(window)
+        window.press("mark.tab.nodes")
+        type_into(window, "mark.find", "pulley_bolt_")
+        window.press("mark.all")
+        window.until(lambda r: len(r["state"]["marking"]["picked"]) >= 3, "picked")
+        window.until_still()
+        picked = marking(window)["picked"]
+        deeds = marking(window)["deeds"]
+        type_into(window, "mark.group.title", "Bolts of the pulley")
+        window.until_still()
+        window.shot(FOLDER / "group_1.png")
+        window.press("mark.group.make")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["bolts_of_the_pulley"], "it is what is picked")
+        window.until_still()
+        expect(marking(window)["deeds"] == deeds + 1, f"one deed: {marking(window)}")
+        window.shot(FOLDER / "group_2.png")
+        window.press("mark.undo")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == deeds and not r["state"]["marking"]["picked"], "undone")
+        window.press("mark.redo")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == deeds + 1, "done again")
+        window.until_still()
+        type_into(window, "mark.find", "bolts_of")
+        window.press("mark.node.bolts_of_the_pulley")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["bolts_of_the_pulley"], "picked by its row")
+        type_into(window, "mark.key.torque", "10 N.m")
+        window.key("Return")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == deeds + 2, "its torque is said")
+        made = save(window)
+    nodes = json_of(made)["nodes"]
+    group = next(n for n in nodes if n["name"] == "bolts_of_the_pulley")
+    expect(group["extras"]["group"] == "Bolts of the pulley" and sorted(nodes[c]["name"] for c in group["children"]) == sorted(picked),
+           f"a node above those picked: {group}")
+    steps = json.loads(subprocess.run([PROGRAM, "order", str(made), "--refit", "--json"], capture_output=True, text=True, check=False).stdout)["steps"]
+    torques = {h["torque"] for s in steps if "olts of the pulley" in s["headline"] for h in s["hardware"]} - {""}
+    expect(torques == {"10 N·m"}, f"its members inherit: {torques}")
+
+
+def drawn_photo(name):
+    path = FOLDER / name
+    path.write_bytes(camera.scene())
+    return path
+
+
+def adds_a_photograph(display):
+    """Named in the room, shown small and large, undone and done again, saved; taken out again."""
+    picture = drawn_photo("from below.png")
+    plain = fresh(FOLDER / "to_photograph.glb")
+    plain.write_bytes(SHIPPED.read_bytes())
+    with Window(PROGRAM, display, plain, "--mark") as window:
+        room(window)
+        window.press("mark.tab.nodes")
+        type_into(window, "mark.find", "water_pump")
+        window.press("mark.node.water_pump")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["water_pump"], "picked")
+        window.until_still()
+        type_into(window, "mark.photo.path", str(FOLDER / "none.jpg"))
+        window.press("mark.photo.add")
+        window.until(lambda r: "cannot be read" in r["state"]["marking"]["said"], "it is not there")
+        type_into(window, "mark.photo.path", str(picture))
+        window.press("mark.photo.add")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == 1, "it is in")
+        window.until_still()
+        into_sight(window, "photo.small.from_below")
+        window.shot(FOLDER / "photo_mark.png")
+        faults = layout_faults(window.report(), glove=False)
+        expect(not faults, "\n".join(faults))
+        window.press("photo.small.from_below")
+        window.until_state(photo="from_below")
+        window.until_still()
+        window.shot(FOLDER / "photo_mark_large.png")
+        window.key("Escape")
+        window.until_state(photo="")
+        expect(marking(window)["picked"] == ["water_pump"], "what was picked is still")
+        window.press("mark.undo")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == 0, "undone")
+        window.press("mark.redo")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == 1, "done again")
+        window.until_still()
+        made = save(window)
+    expect("from_below: 800 x 600" in run("photo", made), "it is in the saved map")
+    with Window(PROGRAM, display, made, "--mark") as window:
+        room(window)
+        window.press("mark.tab.nodes")
+        type_into(window, "mark.find", "water_pump")
+        window.press("mark.node.water_pump")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["water_pump"], "picked")
+        into_sight(window, "mark.photo.out.from_below")
+        window.press("mark.photo.out.from_below")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == 1, "out")
+        save(window)
+    expect("no photographs" in run("photo", made.with_name(made.stem + "_marked.glb")), "it is out of the map saved then")
+
+
+def shows_photographs_with_their_step(display):
+    """At the step's card small, one press large, Escape or any key of the walk closes it and does nothing else."""
+    path = fresh(FOLDER / "photographed.glb")
+    pictures = [drawn_photo("one.png"), drawn_photo("two.png")]
+    run("photo", SHIPPED, *pictures, "--node", first_group(), "-o", path)
+    pathlib.Path(f"{path}.boltlog").unlink(missing_ok=True)
+    for night in (False, True):
+        with Window(PROGRAM, display, path, *(["--night"] if night else [])) as window:
+            read_start_card_by_key(window)
+            for _ in range(40):
+                window.until_still()
+                if any(c["id"].startswith("photo.small.") for c in window.report()["controls"]) or photo_below(window):
+                    break
+                window.key("period")
+            else:
+                raise Failed("no step shows the photographs")
+            into_card(window, "photo.small.one")
+            size = f"{display.width}x{display.height}{'_night' if night else ''}"
+            window.shot(FOLDER / f"photo_card_{size}.png")
+            faults = layout_faults(window.report(), glove=False)
+            expect(not faults, "\n".join(faults))
+            at, entries = window.state()["at"], window.state()["entries"]
+            window.press("photo.small.one")
+            window.until_state(photo="one")
+            report = window.until_still()
+            window.shot(FOLDER / f"photo_large_{size}.png")
+            faults = layout_faults(report, glove=False)
+            expect(not faults, "\n".join(faults))
+            expect(report["controls"] and {c["id"] for c in report["controls"]} == {"photo.close", "photo.next"},
+                   f"nothing else can be pressed: {[c['id'] for c in report['controls']]}")
+            window.press("photo.next")
+            window.until_state(photo="two")
+            window.key("Escape")
+            window.until_state(photo="")
+            # The main key only uncovers the step.
+            into_card(window, "photo.small.one")
+            window.press("photo.small.one")
+            window.until_state(photo="one")
+            window.until_still()
+            window.key("space")
+            window.until_state(photo="")
+            window.until_still()
+            expect((window.state()["at"], window.state()["entries"]) == (at, entries), "and nothing was entered")
+
+
+def first_group():
+    """A group of bolts of the demo map."""
+    return next(n["name"] for n in json_of(SHIPPED)["nodes"] if n.get("extras", {}).get("group"))
+
+
+def photo_below(window):
+    """The card may have to be turned to it."""
+    return any(c["id"].startswith("photo.small.") and c["cut"] for c in window.report()["controls"])
+
+
+def into_card(window, name):
+    window.until_still()
+    for button in [5] * 30 + [4] * 60:
+        control = window.control(name)
+        if control is not None and not control["cut"]:
+            return
+        x, y, w, h = window.report()["areas"]["card"]
+        window.click_at(x + w / 2, y + h / 2, button)
+        window.until_still()
+    raise Failed(f"{name} never comes into sight")
+
+
+def main():
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    tests = [numbers_what_is_alike, turns_a_model_in_millimetres, makes_a_group_of_what_is_picked, adds_a_photograph]
+    failed = 0
+
+    def tried(test, display):
+        nonlocal failed
+        begun = time.monotonic()
+        try:
+            test(display)
+            print(f"passed  {test.__name__}  ({time.monotonic() - begun:.1f} s)", flush=True)
+        except Failed as failure:
+            failed += 1
+            print(f"FAILED  {test.__name__}\n        " + str(failure).replace("\n", "\n        "), flush=True)
+
+    only = sys.argv[4:]
+    for size in SIZES:
+        with Display(*size) as display:
+            for test in (tests if size == SIZES[0] else []) + [shows_photographs_with_their_step]:
+                if not only or test.__name__ in only:
+                    tried(test, display)
+    print(f"screenshots: {FOLDER}")
+    sys.exit(1 if failed else 0)
+
+
+main()
