@@ -290,7 +290,7 @@ std::vector<Untorqued> untorqued_of(const Job& job, const JobNow& now) {
                 return "seated";
             case FastenerState::torqued:
                 return fastener.torque ? "tightened, and not to its last pass"
-                                       : "tightened; no torque is stated, and to what was not logged";
+                                       : "tightened, and to what was not logged";
             }
             return "";
         };
