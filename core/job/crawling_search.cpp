@@ -10,8 +10,9 @@ namespace boltwalk::inside {
 
 namespace {
 
-constexpr Ask VehicleAsk::*fields[] = {&VehicleAsk::stands, &VehicleAsk::chocked, &VehicleAsk::brake,
-                                       &VehicleAsk::gear,   &VehicleAsk::battery, &VehicleAsk::straight};
+using AskOf = Ask(VehicleAsk::*);
+constexpr AskOf fields[] = {&VehicleAsk::stands, &VehicleAsk::chocked, &VehicleAsk::brake,
+                            &VehicleAsk::gear,   &VehicleAsk::battery, &VehicleAsk::straight};
 
 std::uint16_t packed(const VehicleAsk& ask) {
     std::uint16_t out = 0;
@@ -72,7 +73,8 @@ struct Node {
 /// How often, at least, one has to come to a place (take up a tool) along any chain of what is left.
 class Arrivals {
 public:
-    Arrivals(const Errands& errands, int Errand::*where, int count) {
+    using Where = int(Errand::*);
+    Arrivals(const Errands& errands, Where where, int count) {
         const std::size_t deeds = errands.list.size();
         std::vector<std::size_t> order(deeds);
         std::vector<std::size_t> depth(deeds, 0);

@@ -113,8 +113,9 @@ private:
     void find_only_setters() {
         if (errands_.vehicle_changes > 0)
             return;
-        constexpr Ask VehicleAsk::*fields[] = {&VehicleAsk::stands, &VehicleAsk::chocked, &VehicleAsk::brake,
-                                               &VehicleAsk::gear,   &VehicleAsk::battery, &VehicleAsk::straight};
+        using AskOf = Ask(VehicleAsk::*);
+        constexpr AskOf fields[] = {&VehicleAsk::stands, &VehicleAsk::chocked, &VehicleAsk::brake,
+                                    &VehicleAsk::gear,   &VehicleAsk::battery, &VehicleAsk::straight};
         for (std::size_t deed = 0; deed < errands_.list.size(); ++deed)
             for (const auto field : fields) {
                 const Ask wanted = errands_.list[deed].needs.*field;
