@@ -217,6 +217,7 @@ int run_window(const WindowOptions& options) {
     glfwSetWindowUserPointer(handle, &window);
     window.view.night = options.night;
     window.view.unit = options.unit;
+    window.view.wrenches = options.wrenches;
     window.view.keeper_for = keep_beside;
     if (options.hand_over)
         window.view.hand_over = options.hand_over();
