@@ -35,7 +35,7 @@ void write_none_stated(const Ui& ui, const View& view, float width) {
         return;
     space(ui.sizes.pad);
     framed(ui,
-           fmt::format("No torque is stated for {}: tight by the log, and to what was not measured. {}.",
+           fmt::format("No torque is stated for {}: tight by the log, and nobody wrote down to what. {}.",
                        items.size() == 1 ? "one" : std::to_string(items.size()),
                        printable(few_items(view.session->map, items, MOST_NAMED))),
            Mark::note, packed(ui.theme.note), width);
