@@ -20,7 +20,7 @@ constexpr std::size_t most_legs = 3;
 /// Directions that differ by less than this (a cosine: 4 degrees) are one.
 constexpr double same_direction = 0.9976;
 /// Turns that are tried, in degrees; more is no small turn.
-constexpr std::array<int, 2> turns{2, 5};
+constexpr std::array<int, 2> turned_by{2, 5};
 /// The farthest point goes no farther than this between two looks while it turns, metres.
 constexpr double turn_step_m = 2e-3;
 /// Tangent of half a degree; sine and cosine of a degree follow from it by + - * / alone.
@@ -245,7 +245,7 @@ bool turn_out(WayJudge& judge, const WaySpace& space, const WaySearch& search, b
             Mover turned = mover;
             std::vector<Meeting> met;
             int degrees = 0;
-            for (const int wanted : turns) {
+            for (const int wanted : turned_by) {
                 bool stuck = false;
                 while (degrees < wanted && !stuck) {
                     for (int k = 0; k < pieces && !stuck; ++k) {

@@ -425,9 +425,11 @@ std::vector<Standing> standing_near(const WaySpace& space, const Mover& mover, c
     const Solids& solids = *space.solids;
     Bounds swept{mover.bounds.low + offset - margin, mover.bounds.high + offset + margin};
     swept.add(Bounds{swept.low + leg, swept.high + leg});
-    std::vector<std::int32_t> found = placements_where(solids, [&](const BoxTree::Node& node) {
-        return touch(swept, {glm::dvec3(node.low), glm::dvec3(node.high)});
-    });
+    const auto is_met = [&](const BoxTree::Node& node) {
+        const Bounds box{glm::dvec3(node.low), glm::dvec3(node.high)};
+        return touch(swept, box);
+    };
+    std::vector<std::int32_t> found = placements_where(solids, is_met);
     std::erase_if(found, [&](std::int32_t p) {
         const Placement& placement = solids.placements[at(p)];
         return mover.moves[at(placement.body)] || !(there.empty() || there[at(placement.body)]) ||

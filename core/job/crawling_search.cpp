@@ -69,7 +69,8 @@ struct ErrandNode {
 /// How often, at least, one has to come to a place (take up a tool) along any chain of what is left.
 class Arrivals {
 public:
-    Arrivals(const Errands& errands, int Errand::*where, int count) {
+    using Where = int(Errand::*);
+    Arrivals(const Errands& errands, Where where, int count) {
         const std::size_t deeds = errands.list.size();
         std::vector<std::size_t> order(deeds);
         std::vector<std::size_t> depth(deeds, 0);

@@ -15,8 +15,9 @@
 namespace boltwalk::inside {
 
 /// All that a vehicle can be asked to be.
-inline constexpr Ask VehicleAsk::*vehicle_asks[] = {&VehicleAsk::stands, &VehicleAsk::chocked, &VehicleAsk::brake,
-                                                    &VehicleAsk::gear,   &VehicleAsk::battery, &VehicleAsk::straight};
+using AskOf = Ask(VehicleAsk::*);
+inline constexpr AskOf vehicle_asks[] = {&VehicleAsk::stands, &VehicleAsk::chocked, &VehicleAsk::brake,
+                                         &VehicleAsk::gear,   &VehicleAsk::battery, &VehicleAsk::straight};
 
 // By the index that State and Job run by.
 inline std::size_t slot(const Map& map, ItemId id) {

@@ -177,8 +177,8 @@ Reading<Import> import_json(const Map& map, std::string_view text) {
     constexpr const char* remedy = "Take what `boltwalk log MAP --json` wrote.";
     // Deep nesting would overflow the parser's own stack; a log is never deeper than this.
     constexpr int deepest = 16;
-    const Json root = Json::parse(
-        text, [](int depth, Json::parse_event_t, Json&) { return depth < deepest; }, false);
+    const auto is_flat = [](int depth, Json::parse_event_t, Json&) { return depth < deepest; };
+    const Json root = Json::parse(text, is_flat, false);
     if (root.is_discarded() || !root.is_object())
         return tl::unexpected(Mistake{"This is no JSON of a log.", remedy});
     const auto version = root.find("boltwalk_log");

@@ -154,6 +154,21 @@ std::string print_kind(const Count& count) {
     return name_of_kind(count.kind, count.of);
 }
 
+std::string print_kind_briefly(const Count& count) {
+    const PieceKind& kind = count.kind;
+    if (!count.of.empty())
+        return fmt::format("{}: {}", spoken(kind.what), count.of);
+    std::string size = kind.thread;
+    if (kind.length_mm > 0)
+        size += fmt::format("{}{}", size.empty() ? "" : " × ", print_number(kind.length_mm));
+    return size.empty() ? std::string(spoken(kind.what)) : size;
+}
+
+bool counts_those_of(const Map& map, const Count& count, ItemId fastener) {
+    const PieceKind kind = kind_of(map.fastener(fastener));
+    return kind == count.kind && title_where_unsized(map, kind, fastener) == count.of;
+}
+
 std::vector<Count> ledger_of(const Job& job, const JobNow& now) {
     const Map& map = *job.map;
     Counts counts(map);
@@ -226,7 +241,9 @@ Count total_of(const std::vector<Count>& ledger) {
     return total;
 }
 
-std::string print_balance(const Count& c, bool short_words) {
+namespace {
+
+std::string terms_of(const Count& c, bool short_words) {
     std::string terms;
     const auto term = [&](const char* name, int count, bool always) {
         if (count != 0 || (always && !short_words))
@@ -237,7 +254,18 @@ std::string print_balance(const Count& c, bool short_words) {
     term("elsewhere", c.elsewhere, false);
     term("scrapped", c.scrapped, true);
     term("missing", c.missing, true);
+    return terms;
+}
+
+} // namespace
+
+std::string print_balance(const Count& c, bool short_words) {
+    const std::string terms = terms_of(c, short_words);
     return fmt::format("out {} = {}", c.came_out, terms.empty() ? "0" : terms);
+}
+
+std::string print_whereabouts(const Count& c) {
+    return terms_of(c, true);
 }
 
 std::string print_places(const Count& c) {
@@ -290,12 +318,12 @@ std::vector<Untorqued> untorqued_of(const Job& job, const JobNow& now) {
                 return "seated";
             case FastenerState::torqued:
                 return fastener.torque ? "tightened, and not to its last pass"
-                                       : "tightened; no torque is stated, and to what was not logged";
+                                       : "tightened, and to what was not logged";
             }
             return "";
         };
-        out.push_back(
-            {fastener.item, words() + (in && site.pass > 0 ? fmt::format(", pass {} logged", site.pass) : "")});
+        out.push_back({fastener.item, words() + (in && site.pass > 0 ? fmt::format(", pass {} logged", site.pass) : ""),
+                       is == FastenerState::torqued && !fastener.torque});
     }
     return out;
 }

@@ -35,6 +35,10 @@ struct Count {
 
 /// "bolt M8 × 25, hex_flange, 8.8", "washer, size not stated: Plugs of the transfer box"
 std::string print_kind(const Count&);
+/// "M8 × 25", "washer: Plugs of the transfer box": where there is little room. Two kinds of a ledger may have the same.
+std::string print_kind_briefly(const Count&);
+/// Counts what that fastener is, and what belongs in its place.
+bool counts_those_of(const Map&, const Count&, ItemId fastener);
 
 /// By first fastener in file order; kinds that are only found or bought come last. Only kinds with a piece that came
 /// out or a place that was opened.
@@ -43,6 +47,8 @@ std::vector<Count> ledger_of(const Job&, const JobNow&);
 Count total_of(const std::vector<Count>&);
 /// "out 14 = tray 12 + refitted 1 + scrapped 1 + missing 0"; `short_words`: without what is 0.
 std::string print_balance(const Count&, bool short_words);
+/// "tray 12 + refitted 1 + scrapped 1": the same without its sum, and without what is 0. Empty: none came out.
+std::string print_whereabouts(const Count&);
 /// "places 14 = refitted 1 + new 1 + empty 12"; what is in one of another kind, and the rest of a sheared one, where
 /// there is any.
 std::string print_places(const Count&);
@@ -70,7 +76,8 @@ std::vector<Finding> against_closing(const Job&, const JobNow&);
 /// only ends that are turned; where neither a torque is stated nor a reading was logged, tightening makes no stroke.
 struct Untorqued {
     ItemId item;
-    std::string standing; ///< "in the tray", "started by hand", "tightened, and to what was not logged"
+    std::string standing;     ///< "in the tray", "started by hand", "tightened, and to what was not logged"
+    bool none_stated = false; ///< tight, and the map states no torque for it: a stroke it gets by a reading only
 };
 std::vector<Untorqued> untorqued_of(const Job&, const JobNow&);
 

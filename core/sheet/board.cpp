@@ -72,8 +72,9 @@ void draw_lying(Pages& pages, const Outline& o, double x, double y) {
     }
 }
 
+/// What is flatter than wide lies on its face.
 bool is_end_on(const Outline& o) {
-    return o.shank_length <= 0;
+    return o.shank_length <= 0 && o.head_height <= o.across;
 }
 
 std::vector<Cell> cells_of(const Printed& printed, std::size_t step, double most_width, double most_height) {
@@ -192,6 +193,11 @@ void print_labels(Pages& pages, const Printed& printed) {
             back = std::max(back, printed.back_at[static_cast<std::size_t>(map[item].detail)]);
         if (back > 0)
             pages.line_of_text(Ink::figure, fmt::format("Back {}", back), x, pages.y(), width - mm(3), Align::right);
+        const int first = printed.number_of[static_cast<std::size_t>(map[items.front()].detail)];
+        const int last = printed.number_of[static_cast<std::size_t>(map[items.back()].detail)];
+        pages.line_of_text(
+            Ink::small, first == last ? fmt::format("board {}", first) : fmt::format("board {} to {}", first, last), x,
+            pages.y() + pages.line_height(Ink::figure) - pages.line_height(Ink::small) - mm(0.7), width, Align::centre);
         pages.skip(pages.line_height(Ink::figure) + mm(1));
         const double inner = width - mm(6), floor = y + label_height - mm(2);
         const auto line = [&](Ink ink, const std::string& words) {
@@ -200,7 +206,14 @@ void print_labels(Pages& pages, const Printed& printed) {
             pages.line_of_text(ink, printable(words), x + mm(3), pages.y(), inner);
             pages.skip(pages.line_height(ink) + 1);
         };
-        line(Ink::headline, map[items.front()].title);
+        // A long title takes two lines; what is longer still is cut there.
+        const std::string title = printable(map[items.front()].title);
+        const double room = 2 * pages.line_height(Ink::headline) + 1;
+        if (pages.height_of([&] { pages.text(Ink::headline, title, x + mm(3), inner); }) <= room)
+            pages.text(Ink::headline, title, x + mm(3), inner);
+        else
+            line(Ink::headline, title);
+        pages.skip(1);
         const StepCard card = card_of(printed.job, printed.strip, s);
         std::vector<std::pair<Ink, std::string>> words;
         for (const Hardware& hardware : card.hardware) {
@@ -215,10 +228,6 @@ void print_labels(Pages& pages, const Printed& printed) {
             for (const std::string& one : torques)
                 words.emplace_back(Ink::body, "back to " + one);
         }
-        const int first = printed.number_of[static_cast<std::size_t>(map[items.front()].detail)];
-        const int last = printed.number_of[static_cast<std::size_t>(map[items.back()].detail)];
-        words.emplace_back(Ink::small,
-                           first == last ? fmt::format("board {}", first) : fmt::format("board {} to {}", first, last));
         std::erase_if(words, [](const auto& one) { return one.second.empty(); });
         for (std::size_t i = 0; i < words.size(); ++i) {
             const bool is_last = i + 1 == words.size();

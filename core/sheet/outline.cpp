@@ -10,6 +10,8 @@ namespace {
 /// A regular hexagon's width across corners over that across its flats: 2 / sqrt(3).
 constexpr double corners_over_flats = 1.1547005383792515;
 constexpr double to_mm = 1000;
+/// Less below the head is its own foot, as a file's numbers round it.
+constexpr double least_shank_mm = 0.1;
 
 /// How far the body reaches below its head, and how wide it is there, in millimetres.
 struct Measured {
@@ -43,8 +45,10 @@ std::optional<Outline> outline_of(const Solids& solids, const std::vector<Head>&
         out.across = 2 * head.radius * to_mm;
         out.head_height = glm::length(head.top - head.base) * to_mm;
         const Measured measured = measure(solids, head);
-        out.shank_length = measured.below;
-        out.shank_width = measured.width;
+        if (measured.below > least_shank_mm) {
+            out.shank_length = measured.below;
+            out.shank_width = measured.width;
+        }
     }
     const bool flat = goes_over_a_shank(fastener.kind);
     if (flat || fastener.kind == FastenerKind::stud || fastener.kind == FastenerKind::pin ||

@@ -122,6 +122,8 @@ void Pages::new_page() {
     cairo_show_page(inside_->pen);
     ++page_;
     y_ = top_;
+    if (head_)
+        head_();
 }
 
 void Pages::need(double height) {

@@ -46,6 +46,8 @@ public:
     int page() const { return page_; }
 
     void new_page();
+    /// Drawn at the top of every new page from here on: a table's head. Empty: nothing.
+    void head_pages_with(std::function<void()> head) { head_ = std::move(head); }
     /// A new page, unless this much is left on the present one.
     void need(double height);
     /// How far the pen runs when `draw` draws: nothing is drawn, and no page ends in it.
@@ -79,6 +81,7 @@ private:
     double left_ = 0, right_ = 0, top_ = 0, bottom_ = 0, y_ = 0;
     int page_ = 1;
     bool dry_ = false;
+    std::function<void()> head_;
     void running_words();
 };
 

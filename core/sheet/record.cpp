@@ -22,6 +22,10 @@ std::string when(std::int64_t at_ms) {
     return text;
 }
 
+std::string title_and_name(const Item& item) {
+    return item.title == item.name ? item.name : item.title + ": " + item.name;
+}
+
 struct Columns {
     std::vector<double> at; ///< from the left, as a share of the width
 };
@@ -51,6 +55,17 @@ void row(Pages& pages, const Columns& columns, Ink ink, const std::vector<std::s
         pages.move_to(end + 1.5);
         pages.rule(pages.left(), pages.y(), pages.right(), pages.y(), 0.3);
     });
+}
+
+/// Its head stands on every page that it goes on over.
+void table(Pages& pages, const Columns& columns, const std::vector<std::string>& head,
+           const std::vector<std::vector<std::string>>& rows) {
+    const auto draw_head = [&] { row(pages, columns, Ink::strong, head); };
+    draw_head();
+    pages.head_pages_with(draw_head);
+    for (const std::vector<std::string>& cells : rows)
+        row(pages, columns, Ink::small, cells);
+    pages.head_pages_with({});
 }
 
 void chapter(Pages& pages, const std::string& heading) {
@@ -89,26 +104,37 @@ std::vector<const Entry*> last_torques(const Job& job, const Done& done) {
 void tightened(Pages& pages, const Job& job, const Done& done, TorqueUnit unit) {
     const Map& map = *job.map;
     const std::vector<const Entry*> readings = last_torques(job, done);
-    const Columns columns{{0, 0.3, 0.5, 0.69, 0.83}};
     chapter(pages, "Tightened");
-    row(pages, columns, Ink::strong, {"What", "Size", "The map says", "Reading", "When, step"});
-    int count = 0;
+    std::vector<std::vector<std::string>> rows;
     for (std::size_t f = 0; f < map.fasteners.size(); ++f) {
         if (!done.now.sites[f].final_torque || !done.now.sites[f].opened)
             continue;
         const Fastener& fastener = map.fasteners[f];
         const Item& item = map[fastener.item];
         const Entry* entry = readings[f];
-        row(pages, columns, Ink::small,
-            {printable(item.title == item.name ? item.name : item.title + ": " + item.name),
-             printable(size_of(fastener)),
+        rows.push_back(
+            {printable(title_and_name(item)), printable(size_of(fastener)),
              fastener.torque ? printable(torque_in_words(*fastener.torque, unit)) : "not stated",
              done.now.sites[f].torque.empty() ? "not written down" : printable(done.now.sites[f].torque),
-             entry != nullptr ? printable(when(entry->at_ms) + (entry->step.empty() ? "" : ", " + entry->step)) : ""});
-        ++count;
+             entry != nullptr ? when(entry->at_ms) + (entry->step.empty() ? "" : "\n" + printable(entry->step)) : ""});
     }
-    if (count == 0)
+    if (rows.empty())
         pages.text(Ink::body, "Nothing.");
+    else
+        table(pages, {{0, 0.3, 0.46, 0.63, 0.8}}, {"What", "Size", "The map says", "Reading", "When, step"}, rows);
+}
+
+/// Those too that are tight and have no torque stated: whoever signs should see that none was measured.
+std::vector<std::string> untorqued(const Job& job, const Done& done, TorqueUnit unit) {
+    const Map& map = *job.map;
+    std::vector<std::string> out;
+    for (const Untorqued& one : untorqued_of(job, done.now)) {
+        const Fastener& fastener = map.fastener(one.item);
+        out.push_back(fmt::format("{}: {}; {}", title_and_name(map[one.item]),
+                                  fastener.torque ? torque_in_words(*fastener.torque, unit) : "torque not stated",
+                                  one.standing));
+    }
+    return out;
 }
 
 std::vector<std::string> replaced(const Job& job, const Done& done) {
@@ -159,7 +185,10 @@ tl::expected<std::string, std::string> print_record(const Job& job, const Done& 
                                                 open.size() == 1 ? "" : "s", done.now.closed_why)),
                           pages.left(), pages.width());
         else
-            print_caution(pages, fmt::format("Not closed: {} still open.", open.size()), pages.left(), pages.width());
+            print_caution(pages,
+                          open.empty() ? "Nothing is open by the log, but the job was not closed."
+                                       : fmt::format("Not closed: {} still open.", open.size()),
+                          pages.left(), pages.width());
 
         std::vector<std::string> texts;
         texts.reserve(open.size());
@@ -167,6 +196,7 @@ tl::expected<std::string, std::string> print_record(const Job& job, const Done& 
             texts.push_back(finding.what);
         lines(pages, "Left open", texts, "Nothing.");
         tightened(pages, job, done, settings.unit);
+        lines(pages, "Without a final torque in the log", untorqued(job, done, settings.unit), "Nothing.");
         lines(pages, "New hardware fitted", replaced(job, done), "None.");
 
         texts.clear();
@@ -195,19 +225,23 @@ tl::expected<std::string, std::string> print_record(const Job& job, const Done& 
         const std::vector<Count> ledger = ledger_of(job, done.now);
         if (!ledger.empty()) {
             chapter(pages, "Counted");
-            const Columns columns{{0, 0.44, 0.54, 0.65, 0.75, 0.85}};
-            row(pages, columns, Ink::strong, {"Kind", "came out", "back", "new", "scrapped", "missing, tray"});
+            std::vector<std::vector<std::string>> rows;
             for (const Count& c : ledger)
-                row(pages, columns, Ink::small,
-                    {printable(print_kind(c)), std::to_string(c.came_out), std::to_string(c.refitted + c.elsewhere),
-                     std::to_string(c.fresh), std::to_string(c.scrapped), fmt::format("{}, {}", c.missing, c.in_tray)});
+                rows.push_back({printable(print_kind(c)), std::to_string(c.came_out),
+                                std::to_string(c.refitted + c.elsewhere), std::to_string(c.fresh),
+                                std::to_string(c.scrapped), std::to_string(c.missing), std::to_string(c.in_tray)});
+            table(pages, {{0, 0.42, 0.52, 0.61, 0.7, 0.81, 0.92}},
+                  {"Kind", "came out", "back", "new", "scrapped", "missing", "tray"}, rows);
         }
         texts.clear();
         for (const LastLook& look : looks)
             texts.push_back(look.when + ": " + look.what);
-        lines(pages, "To look at afterwards (common practice, no source; the manual goes before)", texts, nullptr);
         lines(pages, "The map has changed since", done.differs, nullptr);
-        signatures(pages);
+        // Nobody signs a page with nothing on it.
+        pages.together([&] {
+            lines(pages, "To look at afterwards (common practice, no source; the manual goes before)", texts, nullptr);
+            signatures(pages);
+        });
     });
 }
 

@@ -51,7 +51,8 @@ Printed gather(const Job& job, const Plan& strip, const Plan& refit, const Sheet
         }
     for (std::size_t s = 0; s < refit.steps.size(); ++s)
         for (const ItemId item : refit.steps[s].items)
-            if (map.is_fastener(item) && refit.steps[s].verb == Verb::tighten)
+            if (map.is_fastener(item) && (refit.steps[s].verb == Verb::start || refit.steps[s].verb == Verb::seat ||
+                                          refit.steps[s].verb == Verb::tighten)) // the last of them
                 out.back_at[slot_of(item)] = s + 1;
     if (settings.boards && !out.boarded.empty()) {
         const Solids solids = make_solids(map);

@@ -158,8 +158,9 @@ TighteningOrder crosswise(std::span<const BoltPlace> places) {
     std::iota(left.begin(), left.end(), std::size_t{1});
     while (!left.empty()) {
         const BoltPlace& last = places[made.order.back()];
-        const std::size_t next = pick(
-            left, [&](std::size_t i) { return distance(places[i], last); }, [](std::size_t) { return 0.0; });
+        const auto from_last = [&](std::size_t i) { return distance(places[i], last); };
+        const auto alike = [](std::size_t) { return 0.0; };
+        const std::size_t next = pick(left, from_last, alike);
         made.order.push_back(left[next]);
         left.erase(left.begin() + static_cast<std::ptrdiff_t>(next));
     }

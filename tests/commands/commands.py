@@ -468,6 +468,15 @@ class Commands(unittest.TestCase):
                 figures = one["torque"].split()[0].replace(".", "").strip("0")
                 self.assertLessEqual(len(figures), 3, one["torque"])
 
+    def test_a_window_is_not_opened_over_a_list_of_wrenches_that_cannot_be_read(self):
+        wrenches = os.path.join(self.folder.name, "wrenches.txt")
+        with open(wrenches, "w") as file:
+            file.write("torque wrench\n")
+        for path in (wrenches, os.path.join(self.folder.name, "nowhere.txt")):
+            done = run("view", BIG, "--wrenches", path)
+            self.assertEqual(done.returncode, UNREADABLE)
+            self.assertIn(os.path.basename(path).encode(), done.stderr)
+
     def test_log_lists_what_is_not_torqued(self):
         log = os.path.join(self.folder.name, "log.sqlite")
         empty = run("log", BIG, "--log", log, "--untorqued")
@@ -485,6 +494,12 @@ class Commands(unittest.TestCase):
         left = run("log", BIG, "--log", log, "--untorqued")
         self.assertIn(b"Without a paint stroke: 1", left.stdout)
         self.assertEqual(left.returncode, FINDINGS)
+        # Tight, and no torque is stated for it: told apart from what is left to do.
+        enter("did take-out sensor_bolt", "did start sensor_bolt", "did tighten sensor_bolt")
+        told = json.loads(run("log", BIG, "--log", log, "--untorqued", "--json").stdout)["untorqued"]
+        self.assertEqual({one["item"]: one["none_stated"] for one in told}, {"skid_bolt_2": False, "sensor_bolt": True})
+        left = run("log", BIG, "--log", log, "--untorqued")
+        self.assertIn(b"Without a paint stroke: 2; 1 of them tight, with no torque stated", left.stdout)
 
     def test_nothing_raw_reaches_a_terminal(self):
         path = self.changed("skid_plate", "note=\u202eevil\u009b31m\x7f", "after=no\u202esuch")

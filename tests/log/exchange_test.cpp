@@ -14,9 +14,28 @@ namespace {
 
 /// Texts that break careless writers.
 const std::vector<std::string> awkward{
-    "",           "plain",        "=1+1",       "+1",        "-1",        "@SUM(A1)",       "\tx",
-    "\rx",        "'quoted",      "''",         "\uFF1D1+1", "a,b",       "a \"b\" c",      "\"",
-    "two\nlines", "two\r\nlines", "=\"a\",b\n", " leading",  "trailing ", "Ü × 漢 🙂", "\u202Eturned\u0001\x7f"};
+    "",
+    "plain",
+    "=1+1",
+    "+1",
+    "-1",
+    "@SUM(A1)",
+    "\tx", //
+    "\rx",
+    "'quoted",
+    "''",
+    "\uFF1D1+1",
+    "a,b",
+    "a \"b\" c",
+    "\"", //
+    "two\nlines",
+    "two\r\nlines",
+    "=\"a\",b\n",
+    " leading",
+    "trailing ",
+    "\u00DC \u00D7 \u6F22 \U0001F642",
+    "\u202Eturned\u0001\x7f",
+};
 
 Build with_ids() {
     Build b = lid_and_body();

@@ -561,8 +561,8 @@ TEST_CASE("without a paint stroke: what was undone, until its last pass is logge
     pass.pass = 1;
     pass.passes = 2;
     story.add(pass);
-    CHECK(names() == std::vector<std::string>{"bolt_1: seated, pass 1 logged",
-                                              "plug: tightened; no torque is stated, and to what was not logged"});
+    CHECK(names() ==
+          std::vector<std::string>{"bolt_1: seated, pass 1 logged", "plug: tightened, and to what was not logged"});
     pass.pass = 2;
     story.add(pass);
     Entry reading = did(b, Verb::tighten, "plug");

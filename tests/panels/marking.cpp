@@ -166,7 +166,7 @@ TEST_CASE("a photograph is put in, undone, taken out, kept beside the file and s
         0x00, 0x00, 0x0a, 0x49, 0x44, 0x41, 0x54, 0x78, 0xda, 0x63, 0x68, 0x00, 0x00, 0x00, 0x82, 0x00, 0x81,
         0xda, 0x45, 0x08, 0x3b, 0x00, 0x00, 0x00, 0x00, 0x49, 0x45, 0x4e, 0x44, 0xae, 0x42, 0x60, 0x82};
     std::ofstream(picture, std::ios::binary).write(reinterpret_cast<const char*>(dot.data()), dot.size());
-    const auto marking = opened(path);
+    const auto marking = marked_up(path);
     const std::int32_t node = node_of(*marking, "water_pump"), other = node_of(*marking, "engine_block");
     marking->picked = {node};
     CHECK_FALSE(add_photo(*marking, picture)); // scenery shows nothing
@@ -193,7 +193,7 @@ TEST_CASE("a photograph is put in, undone, taken out, kept beside the file and s
     CHECK(marking->map.photos.size() == 1);
     CHECK_FALSE(drop_photo(*marking, "from_below"));
     // Beside the file, with its pixels.
-    const auto again = opened(path);
+    const auto again = marked_up(path);
     CHECK(again->recovered);
     CHECK(again->bytes == marking->bytes);
     again->picked = {other};
@@ -210,7 +210,7 @@ TEST_CASE("a photograph is put in, undone, taken out, kept beside the file and s
 
 TEST_CASE("a group that the file does not have is made of what is picked, and nothing moves") {
     const testing::Folder folder;
-    const auto marking = opened(bare_map(folder));
+    const auto marking = marked_up(bare_map(folder));
     std::vector<std::size_t> all(marking->proposals.list.size());
     for (std::size_t i = 0; i < all.size(); ++i)
         all[i] = i;

@@ -249,6 +249,74 @@ TEST_CASE("a person's unit stands first, the manual's own beside it") {
     CHECK(seen);
 }
 
+TEST_CASE("the kinds of the step are in sight as soon as one is out, and what looks like them beside") {
+    View view = opened(copied("kinds"));
+    CHECK(kinds_now(view).empty());
+    walk_to(view, "Take out: 5 bolts, Pump bolts");
+    REQUIRE_FALSE(at_end(view));
+    CHECK(kinds_now(view).empty()); // none of them is out yet
+    const std::size_t at = view.at;
+    enter_step(view);
+    go_to(view, at);
+    const auto said = [&] {
+        std::vector<std::string> words;
+        for (const KindNow& kind : kinds_now(view)) {
+            const Count& count = view.done.ledger[kind.count];
+            words.push_back((kind.like    ? "like "
+                             : kind.alike ? "alike "
+                                          : "") +
+                            print_kind_briefly(count) + ": " + print_whereabouts(count));
+        }
+        return words;
+    };
+    CHECK(said() ==
+          std::vector<std::string>{"alike M8 × 60: tray 2", "alike M8 × 80: tray 1", "alike M8 × 40: tray 2"});
+    take_way(view, true);
+    walk_to(view, "Start by hand: 4 bolts, Pulley");
+    REQUIRE_FALSE(at_end(view));
+    CHECK(said() == std::vector<std::string>{"M6 × 16: tray 4"});
+    enter_step(view);
+    CHECK(said() == std::vector<std::string>{"M6 × 16: refitted 4"}); // tightened now
+}
+
+TEST_CASE("of the person's wrenches the smallest that takes it; without a list nothing is said") {
+    View view = opened(copied("wrench"));
+    walk_to(view, "no such step");
+    take_way(view, true);
+    walk_to(view, "Tighten: 5 bolts, Pump");
+    REQUIRE_FALSE(at_end(view));
+    const Ticks ticks = ticks_of(view);
+    CHECK_FALSE(wrench_now(view, ticks)); // the home box is nobody's own
+    view.wrenches = *read_tools("torque wrench 5..25 N·m\ntorque wrench 20..110 N·m\n", "mine");
+    auto choice = wrench_now(view, ticks);
+    REQUIRE(choice);
+    CHECK(choice->words == "torque wrench 5..25 N·m, set to 22 N·m");
+    view.wrenches = *read_tools("torque wrench 40..200 N·m\n", "mine");
+    choice = wrench_now(view, ticks);
+    REQUIRE(choice);
+    CHECK(choice->wrench == nullptr);
+    CHECK(choice->words.starts_with("none of the wrenches takes it"));
+    walk_to(view, "Tighten: 2 clamps");
+    REQUIRE_FALSE(at_end(view));
+    CHECK_FALSE(wrench_now(view, ticks_of(view))); // no torque is stated
+}
+
+TEST_CASE("at the end only what has no torque stated is without one, and that is told apart") {
+    View view = opened(copied("none_stated"));
+    walk_to(view, "no such step");
+    CHECK(none_stated(view.done.untorqued) == 0);
+    CHECK(view.done.untorqued.size() > 5);
+    take_way(view, true);
+    walk_to(view, "no such step");
+    CHECK(view.done.open.empty());
+    REQUIRE(view.done.untorqued.size() == 3); // filler cap and two hose clips
+    CHECK(none_stated(view.done.untorqued) == 3);
+    const ItemId clip = view.done.untorqued.back().item;
+    enter_reading(view, clip, "4 N·m");
+    CHECK(none_stated(view.done.untorqued) == 2);
+    CHECK(view.done.now.sites[std::size_t(view.session->map[clip].detail)].final_torque);
+}
+
 TEST_CASE("the wrong one went in: offered with what is wrong with it, entered, flagged, and out again") {
     View view = opened(copied("went_in"));
     walk_to(view, "no such step");

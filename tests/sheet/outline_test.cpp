@@ -106,3 +106,23 @@ TEST_CASE("nothing stated and no shape: no outline") {
     CHECK(stated->shank_width == 8);
     CHECK(stated->across == 0);
 }
+
+TEST_CASE("what has no shank has none by a rounding either") {
+    for (const double below_mm : {0.0, 0.01, 0.5}) {
+        Model model;
+        bolt(model);
+        model.map.fasteners.front().kind = FastenerKind::tab;
+        // The plate alone, its foot that much below where its head begins.
+        model.map.nodes.erase(model.map.nodes.begin());
+        Node& head = model.map.nodes.front();
+        head.mesh = model.box({0.014F, 0.006F, 0.014F});
+        Node foot = head;
+        foot.mesh = model.box({0.002F, 0.002F, 0.002F});
+        foot.world[13] = float(0.001 - below_mm / 1000);
+        model.map.nodes.push_back(foot);
+        const Outline o = outline(model);
+        CHECK(o.across == doctest::Approx(14 * std::sqrt(2.0)).epsilon(1e-4));
+        CHECK(o.head_height == doctest::Approx(6));
+        CHECK(o.shank_length == doctest::Approx(below_mm > 0.1 ? below_mm : 0));
+    }
+}

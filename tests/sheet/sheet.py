@@ -233,6 +233,50 @@ class Sheet(unittest.TestCase):
         self.assertEqual(done.returncode, UNREADABLE)
         self.assertIn("cannot be written", done.stderr)
 
+    def pages_of(self):
+        return tool("pdftotext", "-layout", self.pdf, "-").split("\f")[:-1]
+
+    def test_each_label_says_what_is_in_the_bag_its_place_and_its_step_back(self):
+        self.printed(MAPS[1], "--no-pictures")
+        pages = self.pages_of()
+        first = next(i for i, page in enumerate(pages) if page.startswith("Labels for bags"))
+        text = "\n".join(pages[first:])
+        bags = len(re.findall(r"\bOut \d+", text))
+        self.assertGreater(bags, 30)
+        self.assertEqual(len(re.findall(r"\bboard \d+", text)), bags)
+        self.assertEqual(len(re.findall(r"\bBack \d+", text)), bags)
+        self.assertNotIn("…", text)
+        self.assertNotIn("and more", text)
+
+    def test_a_record_keeps_its_heads_and_is_not_signed_on_an_empty_page(self):
+        for path in MAPS:
+            copy = os.path.join(self.folder.name, os.path.basename(path))
+            shutil.copy(path, copy)
+            lines = []
+            for way, flags in (("out", []), ("back", ["--refit"])):
+                steps = json.loads(run("order", copy, "--json", *flags).stdout)["steps"]
+                lines += [f"did {way} {step['number']}" for step in steps]
+            entered = subprocess.run([PROGRAM, "log", copy, "--from", "-"], input="\n".join(lines) + "\n",
+                                     capture_output=True, encoding="utf-8")
+            self.assertEqual(entered.returncode, GOOD, entered.stderr)
+            self.assertEqual(run("sheet", copy, "--done", "-o", self.pdf).returncode, GOOD)
+            pages = self.pages_of()
+            self.assertIn("Nothing is open by the log, but the job was not closed.", pages[0])
+            heads = ("What", "Size", "The map says", "Reading", "When, step")
+            tightened = [page for page in pages if "not written down" in page]
+            self.assertTrue(tightened)
+            for page in tightened:
+                self.assertTrue(any(all(head in line for head in heads) for line in page.splitlines()), page)
+            self.assertIn("To look at afterwards", pages[-1])
+            self.assertIn("Done by: name, date, signature", pages[-1])
+            # What is tight without a figure is said, each: nobody should think it measured.
+            listed = json.loads(run("log", copy, "--untorqued", "--json").stdout)["untorqued"]
+            self.assertTrue(listed)
+            text = squeezed("".join(pages))
+            for one in listed:
+                self.assertIsNone(one["torque"])
+                self.assertIn(squeezed(f"{one['item']}: torque not stated; tightened, and to what was not logged"), text)
+
     def test_a_record_without_a_log_says_so(self):
         copy = os.path.join(self.folder.name, "map.glb")
         shutil.copy(MAPS[0], copy)

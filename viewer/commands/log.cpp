@@ -91,6 +91,12 @@ std::string now_text(const Job& job, const JobNow& now) {
     return out;
 }
 
+/// What is tight, and for which no torque is stated.
+std::string none_stated_words(const std::vector<Untorqued>& list) {
+    const auto count = std::count_if(list.begin(), list.end(), [](const Untorqued& one) { return one.none_stated; });
+    return count > 0 ? fmt::format("; {} of them tight, with no torque stated", count) : "";
+}
+
 /// By group, what has no paint stroke.
 std::string untorqued_text(const Map& map, const JobNow& now, const std::vector<Untorqued>& list) {
     std::string out;
@@ -99,7 +105,7 @@ std::string untorqued_text(const Map& map, const JobNow& now, const std::vector<
     else if (list.empty())
         line(out, "Everything that was undone has its final torque logged.");
     else
-        line(out, fmt::format("Without a paint stroke: {}", list.size()));
+        line(out, fmt::format("Without a paint stroke: {}{}", list.size(), none_stated_words(list)));
     for (const Untorqued& one : list) {
         const Fastener& f = map.fastener(one.item);
         line(out, fmt::format("  {} ({}): {}; {}", map[one.item].name, map[one.item].title,
@@ -116,7 +122,8 @@ std::string untorqued_json(const Map& map, const std::vector<Untorqued>& list) {
         root["untorqued"].push_back({{"item", map[one.item].name},
                                      {"group", map[one.item].title},
                                      {"torque", f.torque ? Json(f.torque->text) : Json()},
-                                     {"standing", one.standing}});
+                                     {"standing", one.standing},
+                                     {"none_stated", one.none_stated}});
     }
     return json_text(root);
 }

@@ -5,6 +5,8 @@
 #include <string>
 
 #include "viewer/commands/hand_over.hpp"
+#include "viewer/commands/report.hpp"
+#include "viewer/commands/tool_list.hpp"
 #include "viewer/panels/window.hpp"
 #include "viewer/serve/serve.hpp"
 
@@ -28,6 +30,10 @@ void add_view(CLI::App& app, int& exit_code) {
             },
             "your torque wrench's unit; default N·m")
         ->type_name("TEXT");
+    const auto wrenches = std::make_shared<std::string>();
+    view->add_option("--wrenches", *wrenches,
+                     "a text file of the tools owned, one a line, as for reach: the card of a torque says which torque "
+                     "wrench to take; without it nothing is said");
     view->add_flag("--night", options->night, "light on dark");
     view->add_flag("--mark", options->mark, "open in the room where a model is marked up");
     view->add_option("--width", options->width, "of the window, in pixels")->check(CLI::Range(320, 16384));
@@ -46,7 +52,13 @@ void add_view(CLI::App& app, int& exit_code) {
     view->add_option("--built", *built,
                      "the folder of that page, as viewer/web/build wrote it; default: beside the program");
     options->hand_over = [serving, built] { return hand_over_by_server(*built, serving->port); };
-    view->callback([options, &exit_code] { exit_code = run_window(*options); });
+    view->callback([options, wrenches, &exit_code] {
+        if (!wrenches->empty() && !(options->wrenches = tools_from(*wrenches))) {
+            exit_code = exit_unreadable;
+            return;
+        }
+        exit_code = run_window(*options);
+    });
 }
 
 } // namespace boltwalk

@@ -243,9 +243,9 @@ Asked asked(const Stage& stage, std::span<const Rect> reserved, const Frame& fra
     // What lies under the gnomon is not pointed at while there is another.
     for (std::vector<LabelTarget>& points : targets) {
         const auto is_covered = [&](const LabelTarget& point) {
-            return std::any_of(all.taken.begin(), all.taken.end(), [&](const Rect& rect) {
-                return overlap(rect, {point.at.x, point.at.y, 1, 1});
-            });
+            const Rect pixel{point.at.x, point.at.y, 1, 1};
+            return std::any_of(all.taken.begin(), all.taken.end(),
+                               [&](const Rect& rect) { return overlap(rect, pixel); });
         };
         if (!std::all_of(points.begin(), points.end(), is_covered))
             std::erase_if(points, is_covered);

@@ -25,6 +25,22 @@ std::string propped_words(const Map& map, const std::vector<ItemId>& parts) {
     return words;
 }
 
+/// Tight, and nobody knows to what: no fault, and yet not "torqued".
+void write_none_stated(const Ui& ui, const View& view, float width) {
+    std::vector<ItemId> items;
+    for (const Untorqued& one : view.done.untorqued)
+        if (one.none_stated)
+            items.push_back(one.item);
+    if (items.empty())
+        return;
+    space(ui.sizes.pad);
+    framed(ui,
+           fmt::format("No torque is stated for {}: tight by the log, and nobody wrote down to what. {}.",
+                       items.size() == 1 ? "one" : std::to_string(items.size()),
+                       printable(few_items(view.session->map, items, MOST_NAMED))),
+           Mark::note, packed(ui.theme.note), width);
+}
+
 } // namespace
 
 void write_interruption(Ui& ui, const View& view, float width) {
@@ -100,6 +116,7 @@ void write_closing(Ui& ui, View& view, Desk& desk, float width) {
              "By the log: nothing is in the tray, no place is empty, every stated torque is logged, nothing is to be "
              "done still. Nothing here was measured on the vehicle: look yourself.",
              width);
+        write_none_stated(ui, view, width);
         return;
     }
     line(ui,

@@ -56,9 +56,12 @@ void listen(GLFWwindow* handle) {
     glfwSetKeyCallback(handle, [](GLFWwindow* w, int key, int, int action, int mods) {
         Window& window = window_of(w);
         wake_up(w);
-        // Dear ImGui looks at keys once a frame, and does not see one that went down and up within it.
+#if IMGUI_VERSION_NUM < 18700
+        // Dear ImGui looks at keys once a frame, and does not see one that went down and up within it. From 1.87 on it
+        // sees each in its turn, and Enter would come before the letters that it still keeps back.
         if (action == GLFW_PRESS && (key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER) && window.desk.field_active)
             window.desk.field_entered = true;
+#endif
         if (action == GLFW_RELEASE)
             return;
         ++window.seen.keys_taken;
@@ -214,6 +217,7 @@ int run_window(const WindowOptions& options) {
     glfwSetWindowUserPointer(handle, &window);
     window.view.night = options.night;
     window.view.unit = options.unit;
+    window.view.wrenches = options.wrenches;
     window.view.keeper_for = keep_beside;
     if (options.hand_over)
         window.view.hand_over = options.hand_over();

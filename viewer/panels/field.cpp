@@ -21,6 +21,9 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
     ImGui::SetNextItemWidth(box.w);
     const bool wanted = desk.field_asked || (ui.focus == id && ui.keys.enter && !desk.field_active);
     if (wanted) {
+        // The window first: Dear ImGui 1.90.1 looks for what is asked for in the window that has the keyboard only, and
+        // a panel is a window of its own within ours.
+        ImGui::SetWindowFocus();
         ImGui::SetKeyboardFocusHere();
         desk.field_asked = false;
     }

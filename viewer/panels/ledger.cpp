@@ -1,7 +1,6 @@
-// What is out and where it is: the row that is always in sight, the tray, what is not torqued, and the log itself.
+// What is out and where it is: the tray, what is not torqued, and the log itself.
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <fmt/format.h>
 #include <utility>
 
@@ -11,35 +10,6 @@
 namespace boltwalk {
 
 namespace {
-
-std::string capital(std::string text) {
-    if (!text.empty())
-        text[0] = char(std::toupper(static_cast<unsigned char>(text[0])));
-    return text;
-}
-
-bool fits(const Ui& ui, const std::string& text, float width) {
-    return width_of(ui, text) <= width;
-}
-
-/// The first that has room; the last, where none has.
-std::string longest(const Ui& ui, std::initializer_list<std::string> texts, float width) {
-    for (const std::string& text : texts)
-        if (fits(ui, text, width))
-            return text;
-    return *(texts.end() - 1);
-}
-
-std::string balance_words(const Ui& ui, const View& view, const Count& total, float width) {
-    if (!view.done.now.begun)
-        return longest(ui, {"Nothing is out by the log", "Nothing out", "Out 0"}, width);
-    const std::string out = capital(print_balance(total, false)), places = print_places(total);
-    return longest(ui,
-                   {out + "; " + places, capital(print_balance(total, true)) + "; " + places, out,
-                    capital(print_balance(total, true)), fmt::format("Out {}, tray {}", total.came_out, total.in_tray),
-                    fmt::format("Out {}", total.came_out)},
-                   width);
-}
 
 /// Tray, what is not torqued, log: one panel leads to the next.
 Box draw_tabs(Ui& ui, View& view, Desk& desk, const Box& box) {
@@ -149,35 +119,6 @@ void draw_warning(Ui& ui, const View& view, const Box& box) {
     framed(ui, printable(view.keeper->warning()), Mark::caution, packed(ui.theme.fault), box.w);
 }
 
-void draw_ledger_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
-    const Box& row = layout.ledger;
-    if (row.empty() || !view.keeper)
-        return;
-    const float gap = ui.sizes.gap;
-    const float undo_width = width_of(ui, "Undo");
-    if (button(ui, "undo", "Undo", {row.x, row.y, undo_width, row.h}, {.enabled = can_undo(view)}))
-        undo(view);
-    float right = row.right();
-    if (view.back || view.done.now.state.refit) {
-        const std::string count = std::to_string(view.done.untorqued.size());
-        const std::string label = longest(ui, {"Not torqued " + count, "Open " + count}, row.w * 0.3F);
-        const float w = width_of(ui, label);
-        if (button(ui, "untorqued", label, {right - w, row.y, w, row.h}, {.on = view.panel == Panel::untorqued}))
-            open_panel(view, desk, Panel::untorqued);
-        right -= w + gap;
-    }
-    const Box middle{row.x + undo_width + gap, row.y, right - row.x - undo_width - gap, row.h};
-    const Count total = total_of(view.done.ledger);
-    const Mark mark = total.missing > 0 ? Mark::caution : Mark::bolt;
-    const float sign = ui.sizes.text * 0.8F + ui.sizes.pad * 0.6F;
-    const std::string balance = balance_words(ui, view, total, middle.w - sign);
-    const std::string stored = "Stored. " + printable(view.done.said) + " · " + balance;
-    const bool both = layout.shape == Shape::words && view.done.stored && !view.done.said.empty() &&
-                      fits(ui, stored, middle.w - sign);
-    if (button(ui, "ledger", both ? stored : balance, middle, {.mark = mark, .on = view.panel == Panel::tray}))
-        open_panel(view, desk, Panel::tray);
-}
-
 void draw_tray(Ui& ui, View& view, Desk& desk, const Box& all) {
     const Box box = draw_tabs(ui, view, desk, all);
     Scroll& scroll = desk.panel[std::size_t(Panel::tray)];
@@ -226,6 +167,13 @@ void draw_untorqued(Ui& ui, View& view, Desk& desk, const Box& all) {
     else
         paragraph(fmt::format("Without a paint stroke: {}", list.size()), packed(ui.theme.text), ui.fonts.strong,
                   width);
+    if (const std::size_t tight = none_stated(list); tight > 0)
+        paragraph(fmt::format("{} tight, with no torque stated for {}. Nothing is open there by the log; who has a "
+                              "figure logs it: press one, then About.",
+                              tight == list.size() ? (tight == 1 ? "It is" : "All are")
+                                                   : fmt::format("{} of them {}", tight, tight == 1 ? "is" : "are"),
+                              tight == 1 ? "it" : "them"),
+                  packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad);
     const auto words = [&](std::size_t i) {
         const Fastener& f = map.fastener(list[i].item);

@@ -86,6 +86,8 @@ json state_of(const View& view, const Desk& desk) {
     state["logged_way"] = done.now.state.refit ? "refit" : "strip";
     const Ticks ticks = ticks_of(view);
     state["round"] = ticks.turning != nullptr ? json(ticks.turn.round) : json();
+    const auto wrench = wrench_now(view, ticks);
+    state["wrench"] = wrench ? json(wrench->words) : json();
     const Camera camera = camera_now(view);
     state["camera"] = {{"yaw", camera.yaw_deg},
                        {"pitch", camera.pitch_deg},

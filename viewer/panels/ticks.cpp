@@ -82,6 +82,15 @@ void write_turn(Ui& ui, View& view, const Ticks& ticks, float width) {
     const Tick* next = next_of(ticks);
     if (next != nullptr && ticks.all.size() > 1)
         strong(fmt::format("Now number {}: {}", next->number, view.session->map[next->item].name));
+    if (const auto choice = wrench_now(view, ticks)) {
+        // An angle alone takes none.
+        const bool takes_none =
+            choice->wrench == nullptr && tightening->rounds[std::size_t(ticks.turn.round)].stage.has_torque;
+        if (takes_none)
+            framed(ui, printable(choice->words), Mark::caution, packed(ui.theme.caution), width);
+        else
+            strong("With: " + printable(choice->words));
+    }
     if (ticks.turn.in_place < int(tightening->items.size()))
         framed(ui,
                fmt::format("{} of {} are in their places: all are started before the first is tight.",

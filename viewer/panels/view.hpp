@@ -117,6 +117,7 @@ struct View {
     bool labels = true, estimates = true, see_through = false, night = false;
     Distance reach = Distance::desk;
     TorqueUnit unit = TorqueUnit::newton_metre; ///< the person's
+    std::optional<ToolBox> wrenches;            ///< the person's own, as a list states them; none: nobody said
     Panel panel = Panel::steps;
     std::int32_t photo = -1;     ///< of the map's, shown large; -1: none
     bool drawing_asked = false;  ///< `words` shape: the drawing in the card's place

@@ -2,6 +2,7 @@
 // ImGui. What may be done, what follows from it and what is open is asked of core; here is only what a press means.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -59,6 +60,21 @@ void enter_round(View&);
 /// Enters one, or strikes out what says that it was done.
 void tap(View&, ItemId);
 bool can_strike(const View&, ItemId); ///< an entry says that it was done, in the step shown
+
+/// A kind of fastener that matters in the step shown: of the step itself, or like one of those.
+struct KindNow {
+    std::size_t count = 0; ///< index into Done::ledger
+    bool like = false;     ///< only like one of the step's: not to be taken for it
+    bool alike = false;    ///< looks like another one
+};
+/// The step's own first, in the order of its items; none that is not in the ledger yet.
+std::vector<KindNow> kinds_now(const View&);
+
+/// Which of the person's wrenches for the round whose turn it is; none: nobody said which there are, or no torque is
+/// stated.
+std::optional<WrenchChoice> wrench_now(const View&, const Ticks&);
+/// How many of them are tight with no torque stated.
+std::size_t none_stated(const std::vector<Untorqued>&);
 
 // ---- beside the plan
 

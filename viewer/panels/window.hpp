@@ -3,8 +3,10 @@
 
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 
+#include "core/geometry/tools.hpp"
 #include "core/measure/measure.hpp"
 #include "viewer/panels/hand_over.hpp"
 #include "viewer/panels/measures.hpp"
@@ -16,6 +18,7 @@ struct WindowOptions {
     std::string path; ///< empty: the window says how to open one
     Distance reach = Distance::desk;
     TorqueUnit unit = TorqueUnit::newton_metre; ///< of the torques; the manual's own stands beside it
+    std::optional<ToolBox> wrenches;            ///< of the person, to tell which one to take; none: nothing is told
     bool night = false;
     bool mark = false; ///< opens in the room where models are marked up
     int width = 1280, height = 800;

@@ -12,6 +12,8 @@
 #include <net/if.h>
 #include <netinet/in.h>
 #include <sys/random.h>
+#include <sys/socket.h>
+#include <unistd.h>
 
 #include "viewer/serve/serve.hpp"
 
@@ -104,6 +106,17 @@ MHD_Result look_at(void* into, MHD_ValueKind, const char* name, const char* valu
     }
     seen.has_body = seen.has_body || is("Transfer-Encoding") || (is("Content-Length") && of != "0");
     return MHD_YES;
+}
+
+/// Why nothing can listen there: what it was is lost where libmicrohttpd closes its socket before it says no (1.0). 0:
+/// it can.
+int why_not(const sockaddr_in& at) {
+    const int socket = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    if (socket < 0)
+        return errno;
+    const int why = ::bind(socket, reinterpret_cast<const sockaddr*>(&at), sizeof at) == 0 ? 0 : errno;
+    ::close(socket);
+    return why;
 }
 
 } // namespace
@@ -202,15 +215,15 @@ tl::expected<Server, std::string> Server::start(Serving serving) {
     at.sin_family = AF_INET;
     at.sin_port = htons(serving.port);
     at.sin_addr.s_addr = htonl(serving.lan ? INADDR_ANY : INADDR_LOOPBACK);
-    errno = 0;
     inside->daemon = MHD_start_daemon(
         MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_AUTO, serving.port, nullptr, nullptr, &Inside::handle, inside.get(),
         MHD_OPTION_SOCK_ADDR, &at, MHD_OPTION_CONNECTION_LIMIT, connections_at_once, MHD_OPTION_CONNECTION_TIMEOUT,
         seconds_of_silence, MHD_OPTION_CONNECTION_MEMORY_LIMIT, most_of_a_request, MHD_OPTION_UNESCAPE_CALLBACK,
         &Inside::unchanged, nullptr, MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_END);
     if (inside->daemon == nullptr) {
-        const int why = errno;
-        return tl::unexpected(fmt::format("port {} cannot be served on ({}). {}", serving.port, std::strerror(why),
+        const int why = why_not(at);
+        return tl::unexpected(fmt::format("port {} cannot be served on ({}). {}", serving.port,
+                                          why == 0 ? "the server does not start" : std::strerror(why),
                                           why == EACCES ? "Take one above 1023: --port N"
                                                         : "End what serves there (perhaps another boltwalk serve), or "
                                                           "take another: --port N; a walk kept under one port is not "

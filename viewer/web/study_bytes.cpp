@@ -23,6 +23,9 @@ struct Writer {
     std::string bytes;
     void raw(const void* from, std::size_t size) { bytes.append(static_cast<const char*>(from), size); }
 };
+template <typename T>
+concept Plain = std::is_trivially_copyable_v<T>;
+
 struct Reader {
     std::string_view bytes;
     bool good = true;
@@ -35,8 +38,8 @@ struct Reader {
     }
 };
 
-template <typename Archive, typename T>
-void each(Archive& archive, T& value) requires std::is_trivially_copyable_v<T> {
+template <typename Archive, Plain T>
+void each(Archive& archive, T& value) {
     archive.raw(&value, sizeof value);
 }
 
