@@ -163,7 +163,7 @@ Piped piped(const Bend& bend) {
         return out;
     }
     out.length_mm += last - used;
-    stations.push_back({points.back(), along, across});
+    stations.push_back({along_it.back(), along, across});
 
     const auto hoops = [&](double radius, bool hollow) {
         std::vector<Hoop> list;

@@ -12,7 +12,7 @@ namespace boltwalk {
 
 namespace {
 
-constexpr std::array<std::string_view, 8> places{"", "under", "over", "left", "right", "front", "rear", "inside"};
+constexpr std::array<std::string_view, 8> place_words{"", "under", "over", "left", "right", "front", "rear", "inside"};
 constexpr std::array<std::string_view, 6> ways{"front", "rear", "left", "right", "up", "down"};
 
 using VehicleField = Ask VehicleAsk::*;
@@ -41,7 +41,7 @@ constexpr std::array<VehicleWord, 12> vehicle_words{{
 } // namespace
 
 std::string_view name_of(Place place) {
-    return places[static_cast<std::size_t>(place)];
+    return place_words[static_cast<std::size_t>(place)];
 }
 
 std::string_view name_of(FastenerKind kind) {
@@ -155,8 +155,8 @@ Reading<VehicleAsk> read_vehicle(std::string_view text) {
 
 Reading<Place> read_place(std::string_view text) {
     const std::string word = lower_case(trimmed(text));
-    for (std::size_t i = 1; i < places.size(); ++i) {
-        if (places[i] == word) {
+    for (std::size_t i = 1; i < place_words.size(); ++i) {
+        if (place_words[i] == word) {
             return static_cast<Place>(i);
         }
     }

@@ -17,10 +17,6 @@ namespace boltwalk {
 
 namespace {
 
-tl::unexpected<ReadError> cannot(std::string why) {
-    return tl::unexpected(ReadError{std::move(why)});
-}
-
 /// The changes to one object of extras; an empty value takes the key away. In the order in which keys came.
 struct KeyChange {
     std::string_view key, json;

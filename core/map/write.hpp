@@ -11,6 +11,10 @@
 
 namespace boltwalk {
 
+inline tl::unexpected<ReadError> cannot(std::string why) {
+    return tl::unexpected(ReadError{std::move(why)});
+}
+
 /// New text for the bytes [begin, end) of the JSON.
 struct Edit {
     std::size_t begin = 0, end = 0;

@@ -14,10 +14,6 @@ namespace boltwalk {
 
 namespace {
 
-tl::unexpected<ReadError> cannot(std::string why) {
-    return tl::unexpected(ReadError{std::move(why)});
-}
-
 using Numbers = std::vector<std::int32_t>;
 
 std::string list_of(const Numbers& nodes) {

@@ -15,10 +15,6 @@ namespace boltwalk {
 
 namespace {
 
-tl::unexpected<ReadError> cannot(std::string why) {
-    return tl::unexpected(ReadError{std::move(why)});
-}
-
 std::string data_uri(std::string_view bytes) {
     return json_quoted("data:application/octet-stream;base64," + base64_of(bytes));
 }

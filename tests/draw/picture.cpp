@@ -287,7 +287,7 @@ TEST_CASE("the gnomon's capitals are as high as asked for, at any camera and in 
 }
 
 TEST_CASE("paper beside the model is paper, whatever was drawn before") {
-    Scene scene(true);
+    Still scene(true);
     Frame frame = scene.frame();
     frame.camera.distance_m = 0.3; // the model all over it
     scene.taken(frame);

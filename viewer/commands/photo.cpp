@@ -6,13 +6,14 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
-#include "core/map/scan.hpp"
+#include "core/map/map.hpp"
 #include "core/photo/photo.hpp"
 #include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
 namespace boltwalk {
 
+namespace photo_command {
 namespace {
 
 struct Settings {
@@ -156,8 +157,10 @@ int run(const Settings& settings) {
 }
 
 } // namespace
+} // namespace photo_command
 
 void add_photo(CLI::App& app, int& exit_code) {
+    using namespace photo_command;
     auto settings = std::make_shared<Settings>();
     CLI::App* command = app.add_subcommand("photo", "Photographs into a map, without place and date, and out of it");
     command->add_option("MAP", settings->map, "a .gltf or .glb file; alone, its photographs are listed")->required();
