@@ -290,10 +290,10 @@ TEST_CASE("a lowered part lets the tool in, and the estimate says so") {
     scene.find(box(ratchet_13), {lowered});
     CHECK(scene.answer().verdict == Verdict::blocked);
     CHECK(scene.blockers(scene.answer()) == Names{"tail"});
-    Arrangement down;
-    down.there.assign(scene.solids.bodies.size(), 1);
-    down.shift = lowered.shift;
-    CHECK(scene.answer(Use::turn, down).verdict == Verdict::free);
+    Arrangement let_down;
+    let_down.there.assign(scene.solids.bodies.size(), 1);
+    let_down.shift = lowered.shift;
+    CHECK(scene.answer(Use::turn, let_down).verdict == Verdict::free);
     const std::vector<Estimate> estimates = reach_estimates(scene.reach);
     REQUIRE(estimates.size() == 1);
     REQUIRE(estimates[0].alternatives.size() == 2);
@@ -302,8 +302,8 @@ TEST_CASE("a lowered part lets the tool in, and the estimate says so") {
     CHECK(estimates[0].alternatives[1].gone.empty());
     CHECK(estimates[0].alternatives[1].lowered == std::vector<ItemId>{tail});
     // A place that nobody measured: as if it were not there.
-    down.shift[static_cast<std::size_t>(scene.solids.body_of[static_cast<std::size_t>(tail.index)])] = {0, 0.4, 0};
-    CHECK(scene.answer(Use::turn, down).verdict == Verdict::free);
+    let_down.shift[static_cast<std::size_t>(scene.solids.body_of[static_cast<std::size_t>(tail.index)])] = {0, 0.4, 0};
+    CHECK(scene.answer(Use::turn, let_down).verdict == Verdict::free);
 }
 
 TEST_CASE("alternatives name the fewest obstacles, and what never goes is said") {
