@@ -116,18 +116,18 @@ Shell turned(const Ring& loop, int sides) {
 
 Piped piped(const Bend& bend) {
     Piped out;
-    const auto& along_it = bend.through;
+    const auto& through = bend.through;
     struct Station {
         glm::dvec3 at, along, across;
     };
     std::vector<Station> stations;
-    glm::dvec3 along = glm::normalize(along_it[1] - along_it[0]);
+    glm::dvec3 along = glm::normalize(through[1] - through[0]);
     glm::dvec3 across = any_across(along);
-    stations.push_back({along_it[0], along, across});
+    stations.push_back({through[0], along, across});
     double used = 0; // of the leg behind, by its bend
-    for (std::size_t i = 1; i + 1 < along_it.size(); ++i) {
-        const glm::dvec3 next = glm::normalize(along_it[i + 1] - along_it[i]);
-        const double leg = glm::length(along_it[i] - along_it[i - 1]);
+    for (std::size_t i = 1; i + 1 < through.size(); ++i) {
+        const glm::dvec3 next = glm::normalize(through[i + 1] - through[i]);
+        const double leg = glm::length(through[i] - through[i - 1]);
         const glm::dvec3 normal = glm::cross(along, next);
         const double sine = glm::length(normal);
         const double cosine = glm::dot(along, next);
@@ -138,13 +138,13 @@ Piped piped(const Bend& bend) {
         }
         const double angle = std::atan2(sine, cosine);
         const double cut = bend.bend_mm * std::tan(angle / 2);
-        if (sine < 1e-6 || used + cut > leg + 1e-6 || cut > glm::length(along_it[i + 1] - along_it[i]) + 1e-6) {
+        if (sine < 1e-6 || used + cut > leg + 1e-6 || cut > glm::length(through[i + 1] - through[i]) + 1e-6) {
             out.wrong_at = i + 1;
             return out;
         }
         out.length_mm += leg - used - cut + bend.bend_mm * angle;
         const glm::dvec3 axis = normal / sine;
-        const glm::dvec3 begin = along_it[i] - along * cut;
+        const glm::dvec3 begin = through[i] - along * cut;
         const glm::dvec3 centre = begin + glm::cross(axis, along) * bend.bend_mm;
         const int steps = std::max(1, static_cast<int>(std::ceil(angle * 180 / std::numbers::pi / bend_step_deg)));
         for (int k = 0; k <= steps; ++k) {
@@ -157,13 +157,13 @@ Piped piped(const Bend& bend) {
         across = stations.back().across;
         used = cut;
     }
-    const double last = glm::length(along_it.back() - along_it[along_it.size() - 2]);
+    const double last = glm::length(through.back() - through[through.size() - 2]);
     if (used > last + 1e-6) {
-        out.wrong_at = along_it.size();
+        out.wrong_at = through.size();
         return out;
     }
     out.length_mm += last - used;
-    stations.push_back({along_it.back(), along, across});
+    stations.push_back({through.back(), along, across});
 
     const auto hoops = [&](double radius, bool hollow) {
         std::vector<Hoop> list;

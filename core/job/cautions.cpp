@@ -3,6 +3,7 @@
 #include <string_view>
 
 #include "core/job/job.hpp"
+#include "core/map/values.hpp"
 
 namespace boltwalk {
 
@@ -31,13 +32,6 @@ const std::vector<Standing>& all_standing() {
     return all;
 }
 
-std::string in_small_letters(std::string text) {
-    for (char& c : text)
-        if (c >= 'A' && c <= 'Z')
-            c = static_cast<char>(c - 'A' + 'a');
-    return text;
-}
-
 bool says(const std::string& caution, const Standing& one) {
     return !one.words.empty() && std::all_of(one.words.begin(), one.words.end(), [&](std::string_view word) {
         return caution.find(word) != std::string::npos;
@@ -56,7 +50,7 @@ std::vector<std::string> standing_cautions() {
 std::vector<std::string> standing_cautions(const Map& map) {
     std::vector<std::string> stated;
     for (const std::string& caution : map.cautions)
-        stated.push_back(in_small_letters(caution));
+        stated.push_back(lower_case(caution));
     std::vector<std::string> texts;
     for (const Standing& one : all_standing())
         if (std::none_of(stated.begin(), stated.end(), [&](const std::string& caution) { return says(caution, one); }))

@@ -161,8 +161,7 @@ tl::expected<std::string, ReadError> patched(const Json& json, std::span<const C
         TokenId owner = no_token;
         std::string where = fmt::format("node {}", node);
         if (node == -1) {
-            const TokenId shown = find_member(json, 0, "scene");
-            const double index = json.is(shown, JsonKind::number) ? number_of(json, shown) : 0;
+            const double index = shown_scene(json);
             where = "the scene";
             owner = index >= 0 && index < static_cast<double>(scenes.size()) ? scenes[static_cast<std::size_t>(index)]
                                                                              : no_token;
@@ -193,14 +192,9 @@ void put_u32(std::string& out, std::size_t at, std::size_t value) {
 
 tl::expected<std::string, ReadError> write_changes(std::span<const std::byte> file, std::span<const Change> changes) {
     const std::string_view whole(reinterpret_cast<const char*>(file.data()), file.size());
-    const auto container = open_container(file);
-    if (!container) {
-        return cannot(container.error());
-    }
-    const auto json = scan_json(container->json);
-    if (!json) {
-        return cannot(fmt::format("{}: {}", place_in(container->json, json.error().offset), json.error().what));
-    }
+    const auto opened = open_json(file);
+    if (!opened)
+        return tl::unexpected(opened.error());
     if (changes.empty()) {
         return std::string(whole);
     }
@@ -209,7 +203,7 @@ tl::expected<std::string, ReadError> write_changes(std::span<const std::byte> fi
     for (const Change& change : changes) {
         (change.of_node ? names : extras).push_back(change);
     }
-    auto text = patched(*json, extras);
+    auto text = patched(opened->json, extras);
     if (!text) {
         return text;
     }
@@ -222,6 +216,21 @@ tl::expected<std::string, ReadError> write_changes(std::span<const std::byte> fi
         text = std::move(named);
     }
     return with_json(file, *text);
+}
+
+tl::expected<OpenedJson, ReadError> open_json(std::span<const std::byte> file) {
+    const auto container = open_container(file);
+    if (!container)
+        return cannot(container.error());
+    auto json = scan_json(container->json);
+    if (!json)
+        return cannot(fmt::format("{}: {}", place_in(container->json, json.error().offset), json.error().what));
+    return OpenedJson{*container, std::move(*json)};
+}
+
+double shown_scene(const Json& json) {
+    const TokenId shown = find_member(json, 0, "scene");
+    return json.is(shown, JsonKind::number) ? number_of(json, shown) : 0;
 }
 
 std::string edited(std::string_view text, std::vector<Edit>& edits) {

@@ -7,13 +7,26 @@
 #include <string_view>
 #include <vector>
 
+#include "core/map/container.hpp"
 #include "core/map/map.hpp"
+#include "core/map/scan.hpp"
 
 namespace boltwalk {
 
 inline tl::unexpected<ReadError> cannot(std::string why) {
     return tl::unexpected(ReadError{std::move(why)});
 }
+
+/// A file's parts and its JSON, taken apart; both look into the file's own bytes.
+struct OpenedJson {
+    Container container;
+    Json json;
+};
+/// Why it is none, and where.
+tl::expected<OpenedJson, ReadError> open_json(std::span<const std::byte> file);
+
+/// The number of the scene that is shown, as the file says it: it may have none such. 0 where it says nothing.
+double shown_scene(const Json&);
 
 /// New text for the bytes [begin, end) of the JSON.
 struct Edit {

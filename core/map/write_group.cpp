@@ -5,9 +5,7 @@
 
 #include <fmt/format.h>
 
-#include "core/map/container.hpp"
 #include "core/map/map.hpp"
-#include "core/map/scan.hpp"
 #include "core/map/write.hpp"
 
 namespace boltwalk {
@@ -89,13 +87,11 @@ void change_list(const Json& json, TokenId owner, std::string_view key, const st
 
 tl::expected<std::string, ReadError> write_group(std::span<const std::byte> file, const Map& map, std::string_view name,
                                                  std::span<const std::int32_t> wanted) {
-    const auto container = open_container(file);
-    if (!container)
-        return cannot(container.error());
-    auto json = scan_json(container->json);
-    if (!json)
-        return cannot(fmt::format("{}: {}", place_in(container->json, json.error().offset), json.error().what));
-    const auto group = static_cast<std::int32_t>(elements_of(*json, find_member(*json, 0, "nodes")).size());
+    auto opened = open_json(file);
+    if (!opened)
+        return tl::unexpected(opened.error());
+    Json& json = opened->json;
+    const auto group = static_cast<std::int32_t>(elements_of(json, find_member(json, 0, "nodes")).size());
     const std::set<std::int32_t> all(wanted.begin(), wanted.end());
     if (all.empty() || *all.begin() < 0 || *all.rbegin() >= group ||
         map.nodes.size() != static_cast<std::size_t>(group))
@@ -112,34 +108,33 @@ tl::expected<std::string, ReadError> write_group(std::span<const std::byte> file
     const std::int32_t parent = parent_of(*picked.begin());
     const bool together =
         std::all_of(picked.begin(), picked.end(), [&](std::int32_t node) { return parent_of(node) == parent; });
-    std::string text(json->text);
+    std::string text(json.text);
     if (!together) {
         std::set<std::int32_t> moved;
         for (const std::int32_t node : picked)
             if (parent_of(node) >= 0 && map.nodes[static_cast<std::size_t>(parent_of(node))].world != Node{}.world)
                 moved.insert(node);
-        if (!moved.empty() && find_member(*json, 0, "animations") != no_token)
+        if (!moved.empty() && find_member(json, 0, "animations") != no_token)
             return cannot(
                 "the picked nodes stand below different ones that are moved, and the file holds animations, so "
                 "their places cannot be written down. Pick nodes of one parent");
-        text = placed(*json, map, moved);
-        json = scan_json(text);
+        text = placed(json, map, moved);
+        json = *scan_json(text);
     }
     std::vector<Edit> edits;
-    const std::vector<TokenId> nodes = elements_of(*json, find_member(*json, 0, "nodes"));
+    const std::vector<TokenId> nodes = elements_of(json, find_member(json, 0, "nodes"));
     for (std::int32_t n = 0; n < group; ++n)
-        change_list(*json, nodes[static_cast<std::size_t>(n)], "children", picked, group, together && parent == n,
+        change_list(json, nodes[static_cast<std::size_t>(n)], "children", picked, group, together && parent == n,
                     edits);
-    const TokenId shown = find_member(*json, 0, "scene");
-    const double scene = json->is(shown, JsonKind::number) ? number_of(*json, shown) : 0;
+    const double scene = shown_scene(json);
     double s = 0;
-    for (const TokenId one : elements_of(*json, find_member(*json, 0, "scenes")))
-        change_list(*json, one, "nodes", picked, group, (!together || parent < 0) && s++ == scene, edits);
-    const TokenId array = find_member(*json, 0, "nodes");
+    for (const TokenId one : elements_of(json, find_member(json, 0, "scenes")))
+        change_list(json, one, "nodes", picked, group, (!together || parent < 0) && s++ == scene, edits);
+    const TokenId array = find_member(json, 0, "nodes");
     edits.push_back(
-        {(*json)[array].end - 1, (*json)[array].end - 1,
+        {json[array].end - 1, json[array].end - 1,
          fmt::format(",{{\"name\":{},\"children\":{}}}", json_quoted(name), list_of({picked.begin(), picked.end()}))});
-    return with_json(file, edited(json->text, edits));
+    return with_json(file, edited(json.text, edits));
 }
 
 } // namespace boltwalk

@@ -6,9 +6,7 @@
 #include <fmt/format.h>
 
 #include "core/map/base64.hpp"
-#include "core/map/container.hpp"
 #include "core/map/map.hpp"
-#include "core/map/scan.hpp"
 #include "core/map/write.hpp"
 
 namespace boltwalk {
@@ -231,15 +229,15 @@ std::string name_of_image(const Json& json, TokenId image) {
 
 std::vector<std::pair<std::int32_t, std::string>> values_of_key(std::span<const std::byte> file, std::string_view key) {
     std::vector<std::pair<std::int32_t, std::string>> values;
-    const auto container = open_container(file);
-    const auto json = container ? scan_json(container->json) : tl::unexpected(ScanError{});
-    if (!json)
+    const auto opened = open_json(file);
+    if (!opened)
         return values;
+    const Json& json = opened->json;
     std::int32_t node = 0;
-    for (const TokenId one : elements_of(*json, find_member(*json, 0, "nodes"))) {
-        const TokenId value = find_member(*json, find_member(*json, one, "extras"), key);
-        if (json->is(value, JsonKind::text))
-            values.emplace_back(node, text_of(*json, value));
+    for (const TokenId one : elements_of(json, find_member(json, 0, "nodes"))) {
+        const TokenId value = find_member(json, find_member(json, one, "extras"), key);
+        if (json.is(value, JsonKind::text))
+            values.emplace_back(node, text_of(json, value));
         ++node;
     }
     return values;
@@ -247,34 +245,31 @@ std::vector<std::pair<std::int32_t, std::string>> values_of_key(std::span<const 
 
 std::vector<std::string> image_names(std::span<const std::byte> file) {
     std::vector<std::string> names;
-    const auto container = open_container(file);
-    const auto json = container ? scan_json(container->json) : tl::unexpected(ScanError{});
-    if (json)
-        for (const TokenId image : elements_of(*json, find_member(*json, 0, "images")))
-            names.push_back(name_of_image(*json, image));
+    if (const auto opened = open_json(file))
+        for (const TokenId image : elements_of(opened->json, find_member(opened->json, 0, "images")))
+            names.push_back(name_of_image(opened->json, image));
     return names;
 }
 
 tl::expected<std::string, ReadError> write_photo(std::span<const std::byte> file, std::string_view old_name,
                                                  std::string_view name, std::string_view jpeg) {
-    const auto container = open_container(file);
-    if (!container)
-        return cannot(container.error());
-    const auto json = scan_json(container->json);
-    if (!json)
-        return cannot(fmt::format("{}: {}", place_in(container->json, json.error().offset), json.error().what));
-    Work work{*json};
+    const auto opened = open_json(file);
+    if (!opened)
+        return tl::unexpected(opened.error());
+    const Container& container = opened->container;
+    const Json& json = opened->json;
+    Work work{json};
     std::optional<std::string> data;
     const std::string_view wanted = old_name.empty() ? photo_taken_out : old_name;
     const std::vector<TokenId> images = work.all("images");
     const auto image =
-        std::find_if(images.begin(), images.end(), [&](TokenId one) { return name_of_image(*json, one) == wanted; });
+        std::find_if(images.begin(), images.end(), [&](TokenId one) { return name_of_image(json, one) == wanted; });
     if (image == images.end() && !old_name.empty())
         return cannot(fmt::format("the file has no image \"{}\"", old_name));
     if (image != images.end()) {
-        if (find_member(*json, *image, "bufferView") == no_token)
+        if (find_member(json, *image, "bufferView") == no_token)
             return cannot(fmt::format("the image \"{}\" is not inside the file. Export the map as one .glb", wanted));
-        const std::string why = replace_view(work, *container, whole(*json, *image, "bufferView"), jpeg, data);
+        const std::string why = replace_view(work, container, whole(json, *image, "bufferView"), jpeg, data);
         if (!why.empty())
             return cannot(fmt::format("the image \"{}\" cannot be changed: {}", wanted, why));
         work.put(*image, "name", json_quoted(name));
@@ -286,7 +281,7 @@ tl::expected<std::string, ReadError> write_photo(std::span<const std::byte> file
         std::vector<Piece> pieces{{jpeg}};
         if (first)
             pieces.insert(pieces.end(), {{corners, true}, {spots, true}});
-        const std::size_t view = add_views(work, *container, pieces, data);
+        const std::size_t view = add_views(work, container, pieces, data);
         const std::size_t added =
             work.append("images", fmt::format("{{\"name\":{},\"mimeType\":\"image/jpeg\",\"bufferView\":{}}}",
                                               json_quoted(name), view));

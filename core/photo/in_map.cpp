@@ -1,6 +1,9 @@
 // Names and keys of photographs in a map's file.
 #include <algorithm>
 
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
 #include "core/map/values.hpp"
 #include "core/photo/encode.hpp"
 #include "core/photo/photo.hpp"
@@ -10,13 +13,6 @@ namespace boltwalk {
 namespace {
 
 constexpr std::size_t longest_name = 40;
-
-std::string joined(const std::vector<std::string>& names) {
-    std::string out;
-    for (const std::string& name : names)
-        out += (out.empty() ? "" : "; ") + name;
-    return out;
-}
 
 } // namespace
 
@@ -48,13 +44,13 @@ std::string photo_added(std::string_view value, std::string_view name) {
     std::vector<std::string> names = split_list(value);
     if (std::find(names.begin(), names.end(), name) == names.end())
         names.emplace_back(name);
-    return joined(names);
+    return fmt::format("{}", fmt::join(names, "; "));
 }
 
 std::string photo_dropped(std::string_view value, std::string_view name) {
     std::vector<std::string> names = split_list(value);
     std::erase(names, name);
-    return joined(names);
+    return fmt::format("{}", fmt::join(names, "; "));
 }
 
 tl::expected<std::string, ReadError> write_without_photo(std::span<const std::byte> map_file, std::string_view name) {

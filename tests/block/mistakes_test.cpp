@@ -31,7 +31,7 @@ TEST_CASE("a letter beyond ASCII is at home in quotes and comments only") {
         CHECK(block_out(text).glb.empty());
     CHECK(all_notes(block_out("\xC3\xA9 = 1\n")).find("outside of quotes") != std::string::npos);
     for (const char* text : {"# \xC3\xA9\n", "# it's \"one\n\n"})
-        CHECK(all_notes(block_out(text + frame)).find("outside of quotes") == std::string::npos);
+        CHECK(all_notes(block_out(text + one_frame)).find("outside of quotes") == std::string::npos);
     const std::string quoted = "frame = { part = \"R\xC3\xA4"
                                "der \\\" \xC3\xA9\", fixed = true, box = [9, 9, 9] }\n";
     CHECK_FALSE(block_out(quoted).glb.empty());

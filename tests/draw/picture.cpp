@@ -112,6 +112,17 @@ void check_gnomon(const Frame& frame) {
             CHECK(!overlap(letters[i], letters[k]));
 }
 
+void check_gnomon_all_round(Frame frame, double step_deg) {
+    for (double pitch = -90; pitch <= 90; pitch += step_deg)
+        for (double yaw = 0; yaw < 360; yaw += step_deg) {
+            frame.camera.yaw_deg = yaw;
+            frame.camera.pitch_deg = pitch;
+            CAPTURE(yaw);
+            CAPTURE(pitch);
+            check_gnomon(frame);
+        }
+}
+
 const Rect MIDDLE{140, 80, 40, 40};
 const Rect ALL{0, 0, 320, 200};
 
@@ -231,15 +242,7 @@ TEST_CASE("what is off is not in the picture, and what moved is elsewhere") {
 }
 
 TEST_CASE("the gnomon has its three names on its plate, none over another, whatever the camera") {
-    Frame frame;
-    for (double pitch = -90; pitch <= 90; pitch += 7.5)
-        for (double yaw = 0; yaw < 360; yaw += 7.5) {
-            frame.camera.yaw_deg = yaw;
-            frame.camera.pitch_deg = pitch;
-            CAPTURE(yaw);
-            CAPTURE(pitch);
-            check_gnomon(frame);
-        }
+    check_gnomon_all_round({}, 7.5);
 }
 
 TEST_CASE("the gnomon's capitals are as high as asked for, at any camera and in any picture with room for them") {
@@ -266,14 +269,7 @@ TEST_CASE("the gnomon's capitals are as high as asked for, at any camera and in 
         CHECK(gnomon.rows == asked.rows);
         CHECK(gnomon.plate.right() < asked.width);
         CHECK(gnomon.plate.y > 0);
-        for (double pitch = -90; pitch <= 90; pitch += 10)
-            for (double yaw = 0; yaw < 360; yaw += 10) {
-                frame.camera.yaw_deg = yaw;
-                frame.camera.pitch_deg = pitch;
-                CAPTURE(yaw);
-                CAPTURE(pitch);
-                check_gnomon(frame);
-            }
+        check_gnomon_all_round(frame, 10);
     }
     // With no room for them they are as high as there is room for, and still whole.
     Frame small;

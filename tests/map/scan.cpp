@@ -1,6 +1,11 @@
 #include "core/map/scan.hpp"
 
+#include <string>
+
 #include <doctest/doctest.h>
+
+#include "core/map/base64.hpp"
+#include "core/map/map.hpp"
 
 using namespace boltwalk;
 
@@ -103,4 +108,23 @@ TEST_CASE("JSON: numbers come back exactly") {
 TEST_CASE("JSON: a place in the text") {
     CHECK(place_in("ab\ncd", 4) == "line 2, column 2");
     CHECK(json_quoted("a\"b\\\n\x01") == R"("a\"b\\\u000a\u0001")");
+}
+
+TEST_CASE("base64 as RFC 4648, section 10, has it, there and back") {
+    struct Vector {
+        std::string plain, coded;
+    };
+    for (const Vector& one : {Vector{"", ""},
+                              {"f", "Zg=="},
+                              {"fo", "Zm8="},
+                              {"foo", "Zm9v"},
+                              {"foob", "Zm9vYg=="},
+                              {"fooba", "Zm9vYmE="},
+                              {"foobar", "Zm9vYmFy"}}) {
+        CAPTURE(one.plain);
+        CHECK(base64_of(one.plain) == one.coded);
+        std::string back(base64_bytes(one.coded), '\0');
+        CHECK(from_base64(one.coded, reinterpret_cast<std::byte*>(back.data())).empty());
+        CHECK(back == one.plain);
+    }
 }

@@ -11,26 +11,12 @@
 #include <doctest/doctest.h>
 #include <fmt/format.h>
 
+#include "core/map/base64.hpp"
 #include "core/map/map.hpp"
 
 namespace tiny {
 
 using namespace boltwalk;
-
-inline std::string base64(std::string_view bytes) {
-    constexpr std::string_view letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    std::string out;
-    for (std::size_t i = 0; i < bytes.size(); i += 3) {
-        std::uint32_t bits = 0;
-        for (std::size_t k = 0; k < 3; ++k) {
-            bits = (bits << 8U) | (i + k < bytes.size() ? static_cast<unsigned char>(bytes[i + k]) : 0U);
-        }
-        for (std::size_t k = 0; k < 4; ++k) {
-            out += i + k > bytes.size() ? '=' : letters[(bits >> (18 - 6 * k)) & 63U];
-        }
-    }
-    return out;
-}
 
 template <typename T>
 std::string bytes_of(std::initializer_list<T> values) {
@@ -49,7 +35,7 @@ inline std::string triangle() {
 }
 
 inline std::string data_uri(std::string_view bytes) {
-    return "data:application/octet-stream;base64," + base64(bytes);
+    return "data:application/octet-stream;base64," + base64_of(bytes);
 }
 
 /// One mesh (0), a triangle; `nodes` as JSON. Without `scene` every root is shown; else it is the scene's JSON.

@@ -52,6 +52,12 @@ void walk_to(View& view, const std::string& headline) {
     }
 }
 
+/// To the end of the way out, and onto the way back.
+void walk_back(View& view) {
+    walk_to(view, "no such step");
+    take_way(view, true);
+}
+
 std::size_t open_ticks(const Ticks& ticks) {
     return std::size_t(
         std::count_if(ticks.all.begin(), ticks.all.end(), [](const Tick& tick) { return tick.is != Tick::Is::done; }));
@@ -119,8 +125,7 @@ TEST_CASE("a walk that broke off is taken up where it was, with the same entries
 
 TEST_CASE("tightening: a press a bolt, in the star's order; the last one leads on, and has its stroke") {
     View view = opened(copied("turn"));
-    walk_to(view, "no such step");
-    take_way(view, true);
+    walk_back(view);
     walk_to(view, "Tighten: 4 bolts, Pulley");
     REQUIRE_FALSE(at_end(view));
     const std::size_t at = view.at;
@@ -281,8 +286,7 @@ TEST_CASE("the kinds of the step are in sight as soon as one is out, and what lo
 
 TEST_CASE("of the person's wrenches the smallest that takes it; without a list nothing is said") {
     View view = opened(copied("wrench"));
-    walk_to(view, "no such step");
-    take_way(view, true);
+    walk_back(view);
     walk_to(view, "Tighten: 5 bolts, Pump");
     REQUIRE_FALSE(at_end(view));
     const Ticks ticks = ticks_of(view);
@@ -319,8 +323,7 @@ TEST_CASE("at the end only what has no torque stated is without one, and that is
 
 TEST_CASE("the wrong one went in: offered with what is wrong with it, entered, flagged, and out again") {
     View view = opened(copied("went_in"));
-    walk_to(view, "no such step");
-    take_way(view, true);
+    walk_back(view);
     const Map& map = view.session->map;
     ItemId site;
     for (int press = 0; press < 400 && !site && !at_end(view); ++press) {
@@ -382,8 +385,7 @@ TEST_CASE("what has room from 3 m is made with the words that it stands for") {
         tap(view, ticks_of(view).all[std::size_t(i)].item);
     CHECK(entering(view, ticks_of(view)).words == "The other one out");
     CHECK(entering(view, ticks_of(view)).brief == "Other one");
-    walk_to(view, "no such step");
-    take_way(view, true);
+    walk_back(view);
     walk_to(view, "Tighten: 4 bolts, Pulley");
     CHECK(entering(view, ticks_of(view)).brief == "1: 9 N·m");
 }

@@ -185,9 +185,8 @@ TEST_CASE("cut off anywhere: refused, never half a picture") {
         CHECK_FALSE(taken.has_value());
     }
     CHECK(why_not(file.substr(0, file.size() - 40)).find("cut off") != std::string::npos);
-    const std::string png = camera::png(40, 40, 3, camera::pixels(40, 40, [](int x, int y) {
-                                            return camera::Colour{x * 6, y * 6, (x * y) % 256};
-                                        }));
+    const auto colour = [](int x, int y) { return camera::Colour{x * 6, y * 6, (x * y) % 256}; };
+    const std::string png = camera::png(40, 40, 3, camera::pixels(40, 40, colour));
     CHECK(take_photo(span_of(png)).has_value());
     for (std::size_t size = 0; size + 12 < png.size(); size += 3) // the last twelve bytes only say that it ends
         CHECK_FALSE(take_photo(span_of(png.substr(0, size))).has_value());

@@ -33,6 +33,15 @@ def room(window):
     window.until_still()
 
 
+def pick_in_room(window, name):
+    """By its name in the list."""
+    room(window)
+    window.press("mark.tab.nodes")
+    type_into(window, "mark.find", name)
+    window.press("mark.node." + name)
+    window.until(lambda r: r["state"]["marking"]["picked"] == [name], "picked")
+
+
 def save(window):
     window.press("mark.save")
     window.until(lambda r: not r["state"]["marking"]["unsaved"], "saved")
@@ -272,11 +281,7 @@ def adds_a_photograph(display):
     plain = fresh(FOLDER / "to_photograph.glb")
     plain.write_bytes(SHIPPED.read_bytes())
     with Window(PROGRAM, display, plain, "--mark") as window:
-        room(window)
-        window.press("mark.tab.nodes")
-        type_into(window, "mark.find", "water_pump")
-        window.press("mark.node.water_pump")
-        window.until(lambda r: r["state"]["marking"]["picked"] == ["water_pump"], "picked")
+        pick_in_room(window, "water_pump")
         window.until_still()
         type_into(window, "mark.photo.path", str(FOLDER / "none.jpg"))
         window.press("mark.photo.add")
@@ -304,11 +309,7 @@ def adds_a_photograph(display):
         made = save(window)
     expect("from_below: 800 x 600" in run("photo", made), "it is in the saved map")
     with Window(PROGRAM, display, made, "--mark") as window:
-        room(window)
-        window.press("mark.tab.nodes")
-        type_into(window, "mark.find", "water_pump")
-        window.press("mark.node.water_pump")
-        window.until(lambda r: r["state"]["marking"]["picked"] == ["water_pump"], "picked")
+        pick_in_room(window, "water_pump")
         into_sight(window, "mark.photo.out.from_below")
         window.press("mark.photo.out.from_below")
         window.until(lambda r: r["state"]["marking"]["deeds"] == 1, "out")

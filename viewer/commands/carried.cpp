@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "core/map/base64.hpp"
 #include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
 
@@ -78,21 +79,6 @@ std::string offline_of(std::string text, const std::string& code) {
 
 } // namespace
 
-std::string base64(std::string_view bytes) {
-    constexpr std::string_view LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    std::string text;
-    text.reserve((bytes.size() + 2) / 3 * 4);
-    for (std::size_t i = 0; i < bytes.size(); i += 3) {
-        std::uint32_t three = 0;
-        const std::size_t some = std::min<std::size_t>(3, bytes.size() - i);
-        for (std::size_t k = 0; k < 3; ++k)
-            three = three << 8U | (k < some ? static_cast<unsigned char>(bytes[i + k]) : 0U);
-        for (std::size_t k = 0; k < 4; ++k)
-            text += k <= some ? LETTERS[three >> (18U - 6U * static_cast<unsigned>(k)) & 63U] : '=';
-    }
-    return text;
-}
-
 std::string page_folder() {
     std::error_code failed;
     const auto folder = std::filesystem::read_symlink("/proc/self/exe", failed).parent_path();
@@ -122,7 +108,7 @@ tl::expected<std::string, std::string> map_as_elements(const std::string& path) 
     for (const Carried& file : *carried)
         elements += fmt::format(
             "<script type=\"application/octet-stream\" class=\"carried-map\" data-name=\"{}\">{}</script>\n",
-            as_attribute(file.name), base64(file.bytes));
+            as_attribute(file.name), base64_of(file.bytes));
     return elements;
 }
 

@@ -21,8 +21,6 @@ std::optional<std::string> of_page(const std::string& folder, const std::string&
 /// Where a page was looked for, and how it is built.
 std::string no_page(const std::string& folder);
 
-std::string base64(std::string_view bytes);
-
 /// The map, and of a .gltf the files that it names, as elements of the page; or why that cannot be.
 tl::expected<std::string, std::string> map_as_elements(const std::string& path);
 

@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "core/map/base64.hpp"
 #include "viewer/commands/carried.hpp"
 #include "viewer/commands/files.hpp"
 #include "viewer/commands/report.hpp"
@@ -34,7 +35,7 @@ int run(const Settings& settings) {
                           ? page_with(std::move(*index), fmt::format("<script type=\"application/octet-stream\" "
                                                                      "id=\"carried-program\">{}</script>\n{}"
                                                                      "<script>window.boltwalkMaps = [];</script>",
-                                                                     base64(*program), *elements))
+                                                                     base64_of(*program), *elements))
                           : std::nullopt;
     if (!page) {
         say_error(no_page(folder));

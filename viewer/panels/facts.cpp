@@ -1,8 +1,5 @@
 #include "viewer/panels/facts.hpp"
 
-#include <algorithm>
-#include <cctype>
-
 #include "core/log/log.hpp"
 
 namespace boltwalk {
@@ -242,11 +239,6 @@ std::string_view holding_words(Rule rule) {
     default:
         return "must come first";
     }
-}
-
-std::string small_letters(std::string text) {
-    std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return char(std::tolower(c)); });
-    return text;
 }
 
 } // namespace boltwalk

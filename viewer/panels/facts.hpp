@@ -20,9 +20,6 @@ std::vector<Fact> facts_of(const Map&, ItemId);
 /// "6 bolts" need no title: what a person calls this item. Of a fastener its group's title and its own name.
 std::string caption_of(const Map&, ItemId);
 
-/// ASCII capitals made small: for searching by name.
-std::string small_letters(std::string text);
-
 /// How the item is in that state: "tight, as found", "out", "on, propped".
 std::string condition_of(const Job&, const State&, ItemId);
 

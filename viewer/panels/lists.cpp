@@ -3,6 +3,7 @@
 #include <array>
 #include <fmt/format.h>
 
+#include "core/map/values.hpp"
 #include "viewer/panels/facts.hpp"
 #include "viewer/panels/frames.hpp"
 
@@ -157,13 +158,13 @@ void draw_find(Ui& ui, View& view, Desk& desk, const Box& box) {
     const Box rest{box.x, box.y + h + ui.sizes.gap, box.w, box.h - h - ui.sizes.gap};
     Scroll& scroll = desk.panel[std::size_t(Panel::find)];
     const Map& map = view.session->map;
-    const std::string wanted = small_letters(view.search);
+    const std::string wanted = lower_case(view.search);
     std::vector<ItemId> found;
     std::size_t key = std::hash<std::string>{}(wanted) + std::size_t(view.sessions);
     for (std::size_t i = 0; i < map.items.size(); ++i) {
         const ItemId id{std::int32_t(i)};
-        if (wanted.empty() || small_letters(map.items[i].name).find(wanted) != std::string::npos ||
-            small_letters(map.items[i].title).find(wanted) != std::string::npos)
+        if (wanted.empty() || lower_case(map.items[i].name).find(wanted) != std::string::npos ||
+            lower_case(map.items[i].title).find(wanted) != std::string::npos)
             found.push_back(id);
     }
     const float width = begin_scroll(ui, "find", rest, scroll);

@@ -94,20 +94,18 @@ bool can_group(const Marking& marking) {
 }
 
 bool make_group(Marking& marking, const std::string& typed) {
-    const std::size_t begin = typed.find_first_not_of(' ');
-    const std::string title =
-        begin == std::string::npos ? "" : typed.substr(begin, typed.find_last_not_of(' ') - begin + 1);
+    const std::string title(trimmed(typed));
     if (title.empty() || !can_group(marking)) {
         marking.said =
             title.empty() ? "Type the group's title first." : "A group is made of fasteners: pick those only.";
         return false;
     }
     MarkDeed deed;
-    for (const char c : title)
-        deed.group += (c >= 'A' && c <= 'Z') ? char(c - 'A' + 'a')
-                      : c == ';' || c == ' ' || c == '"' || c == '\\' || static_cast<unsigned char>(c) < 32 ? '_'
-                                                                                                            : c;
-    const std::string base = deed.group;
+    std::string base = lower_case(title);
+    for (char& c : base)
+        if (c == ';' || c == ' ' || c == '"' || c == '\\' || static_cast<unsigned char>(c) < 32)
+            c = '_';
+    deed.group = base;
     const auto taken = [&](const std::string& name) {
         return std::any_of(marking.map.nodes.begin(), marking.map.nodes.end(),
                            [&](const Node& node) { return node.name == name; });

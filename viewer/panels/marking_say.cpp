@@ -5,7 +5,7 @@
 
 #include "core/map/files.hpp"
 #include "core/map/map.hpp"
-#include "viewer/panels/facts.hpp"
+#include "core/map/values.hpp"
 #include "viewer/panels/marking.hpp"
 
 namespace boltwalk {
@@ -105,11 +105,11 @@ void pick_alike(Marking& marking) {
 }
 
 std::vector<std::int32_t> nodes_named(const Marking& marking, const std::string& text) {
-    const std::string wanted = small_letters(text);
+    const std::string wanted = lower_case(text);
     std::vector<std::int32_t> found;
     for (std::size_t n = 0; n < marking.map.nodes.size(); ++n) {
         const Node& node = marking.map.nodes[n];
-        if (node.in_scene && (wanted.empty() || small_letters(node.name).find(wanted) != std::string::npos))
+        if (node.in_scene && (wanted.empty() || lower_case(node.name).find(wanted) != std::string::npos))
             found.push_back(std::int32_t(n));
     }
     return found;

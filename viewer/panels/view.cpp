@@ -5,7 +5,7 @@
 #include <cmath>
 #include <utility>
 
-#include "viewer/panels/facts.hpp"
+#include "core/map/values.hpp"
 #include "viewer/panels/marking.hpp"
 #include "viewer/panels/walk.hpp"
 
@@ -153,7 +153,7 @@ namespace {
 bool is_picture(const std::string& path) {
     constexpr std::array<std::string_view, 10> suffixes{".jpg",  ".jpeg", ".jpe", ".png", ".heic",
                                                         ".heif", ".webp", ".gif", ".bmp", ".tif"};
-    const std::string name = small_letters(path);
+    const std::string name = lower_case(path);
     return std::any_of(suffixes.begin(), suffixes.end(),
                        [&](std::string_view suffix) { return name.ends_with(suffix); });
 }
