@@ -14,6 +14,7 @@ import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "shared"))
 import camera
+from drop import drop
 from screen import Display, Failed, Window, expect, layout_faults, read_start_card_by_key
 from walk import FOLDER, PROGRAM, SHIPPED, SIZES, change_map, confirm_everything, into_sight, json_of, strip_annotation, type_into
 
@@ -317,6 +318,39 @@ def adds_a_photograph(display):
     expect("no photographs" in run("photo", made.with_name(made.stem + "_marked.glb")), "it is out of the map saved then")
 
 
+def takes_what_is_dropped(display):
+    """Pictures belong to what is picked in the marking room; elsewhere a picture is told to be none, and a map is opened."""
+    pictures = [drawn_photo("dropped one.png"), drawn_photo("dropped %C3 two.png")]
+    plain = fresh(FOLDER / "to_drop_on.glb")
+    plain.write_bytes(SHIPPED.read_bytes())
+    x, y = display.width // 2, display.height // 2
+    with Window(PROGRAM, display) as window:
+        window.until(lambda r: any(c["id"] == "path.field" for c in r["controls"]), "nothing is open")
+        drop(display.name, pictures[:1], x, y)
+        window.until(lambda r: "dropped one.png: a picture is no map" in r["state"]["error"], "what a picture is for")
+        window.until_still()
+        window.shot(FOLDER / "dropped_no_map.png")
+        drop(display.name, [plain], x, y)
+        window.until_state(open=True, error="")
+        window.key("F7")
+        room(window)
+        drop(display.name, pictures[:1], x, y)
+        window.until(lambda r: r["state"]["marking"]["said"] != "", "nothing is picked: it is said")
+        window.until_still()
+        window.shot(FOLDER / "dropped_on_nothing.png")
+        faults = layout_faults(window.report(), glove=False)
+        expect(not faults, "\n".join(faults))
+        expect(marking(window)["deeds"] == 0, f"and nothing was done: {marking(window)}")
+        pick_in_room(window, "water_pump")
+        drop(display.name, pictures, x, y)
+        window.until(lambda r: r["state"]["marking"]["deeds"] == 2, "both are in")
+        window.until_still()
+        window.shot(FOLDER / "dropped.png")
+        made = save(window)
+    listed = run("photo", made)
+    expect(all(name in listed for name in ("dropped_one: 800 x 600", "two: 800 x 600")), f"they are in the saved map: {listed}")
+
+
 def shows_photographs_with_their_step(display):
     """At the step's card small, one press large, Escape or any key of the walk closes it and does nothing else."""
     path = fresh(FOLDER / "photographed.glb")
@@ -386,7 +420,7 @@ def into_card(window, name):
 
 def main():
     FOLDER.mkdir(parents=True, exist_ok=True)
-    tests = [numbers_what_is_alike, turns_a_model_in_millimetres, makes_a_group_of_what_is_picked, adds_a_photograph]
+    tests = [numbers_what_is_alike, turns_a_model_in_millimetres, makes_a_group_of_what_is_picked, adds_a_photograph, takes_what_is_dropped]
     failed = 0
 
     def tried(test, display):

@@ -83,9 +83,10 @@ class Display:
 class Window:
     """The program, running in a display."""
 
-    def __init__(self, program, display, *arguments, press_gap=0.0, before=(), **how):
+    def __init__(self, program, display, *arguments, press_gap=0.0, before=(), settings=None, **how):
         """`press_gap`: None for the program's own; without any, a test waits for nothing but what it has asked for.
-        `before`: what starts the program; `how`: further arguments of Popen."""
+        `before`: what starts the program; `settings`: the folder of the person's, else an empty one of its own; `how`:
+        further arguments of Popen."""
         self.display = display
         self.report_file = pathlib.Path(display.folder.name) / f"report_{time.monotonic_ns()}.json"
         self.started_s = time.monotonic()
@@ -94,7 +95,7 @@ class Window:
             [*before, str(program), "view", *map(str, arguments), "--width", str(display.width), "--height", str(display.height),
              "--report", str(self.report_file), *([] if press_gap is None else ["--press-gap", str(press_gap)])],
             **how,
-            env=display.environment(),
+            env={**display.environment(), "XDG_CONFIG_HOME": str(settings or self.report_file.with_suffix(".settings"))},
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
         )

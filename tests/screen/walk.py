@@ -164,6 +164,7 @@ def opens_by_path_and_says_what_is_wrong(display):
         window.until_state(typing=True)
         window.until_still()  # Dear ImGui 1.90 hears Ctrl+A from the second frame of a field on
         window.key("ctrl+a")
+        window.until_still()  # 1.86 takes what was typed since the last frame before the keys pressed in it
         window.type(str(MAP))
         window.press("path.open")
         window.until_state(open=True, start_read=False, error="")
@@ -761,6 +762,47 @@ def sizes_follow_the_ruler(display):
             expect(abs(value / before[what] - 1) < 0.02, f"{what} is as before: {before[what]:.2f}, then {value:.2f}")
 
 
+def remembers_the_screen_from_start_to_start(display):
+    """The ruler's correction, light and distance; what the command line states goes before it and is not kept."""
+    settings = FOLDER / "settings"
+    shutil.rmtree(settings, ignore_errors=True)
+    kept = settings / "boltwalk" / "screens.json"
+
+    def looked_at(*options):
+        with Window(PROGRAM, display, MAP, *options, settings=settings) as window:
+            window.until_state(open=True)
+            report = window.until_still()
+            return report["window"]["px_per_mm"], report["state"]["light"], report["state"]["reach"]
+
+    with Window(PROGRAM, display, MAP, settings=settings) as window:
+        read_start_card(window)
+        first = window.until_still()["window"]["px_per_mm"]
+        expect(not kept.exists(), "nothing was changed, nothing is written")
+        window.key("F6")
+        window.until_state(panel="Display")
+        window.until_still()
+        into_sight(window, "ruler.longer", "panel")
+        window.press("ruler.longer")
+        window.until(lambda r: r["window"]["px_per_mm"] > first * 1.01, "the bar is longer")
+        window.key("d")
+        window.until_state(light="night")
+        window.until_still()
+        into_sight(window, "reach.hand", "panel")
+        window.press("reach.hand")
+        window.until(lambda r: r["state"]["reach"] == "hand", "read from the hand's distance")
+        window.until_still()
+    again = looked_at()
+    expect(abs(again[0] / first / 1.02 - 1) < 1e-6 and again[1:] == ("night", "hand"), f"as it was left: {again}, {first}")
+    before = kept.read_text()
+    stated = looked_at("--day", "--reach", "desk")
+    expect(stated[1:] == ("daylight", "desk") and kept.read_text() == before, f"stated, and not kept: {stated}")
+    screen, = json.loads(before)
+    kept.write_text(json.dumps({"another": {"night": False}, screen: {"settings": 1, "px_per_mm": "long", "reach": 7}}))
+    expect(looked_at() == (first, "daylight", "desk"), "what is no setting is left out")
+    kept.write_text("{")
+    expect(looked_at() == (first, "daylight", "desk"), "a file that is none neither")
+
+
 def reads_each_step_aloud_once_switched_on(display):
     """With a stand-in for the speech service: it writes down what it is asked to say."""
     heard = FOLDER / "heard.txt"
@@ -1214,7 +1256,7 @@ def main():
              keeps_the_log_through_damage_kill_and_closing, goes_on_in_memory_with_a_standing_warning,
              goes_on_when_the_disk_is_full, goes_on_when_it_may_not_write, one_press_is_one_step,
              cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place, rounds_through_what_is_out_of_sight,
-             turns_by_pointer_and_sleeps, night_is_dark, sizes_follow_the_ruler, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies, looks_at_what_is_not_annotated,
+             turns_by_pointer_and_sleeps, night_is_dark, sizes_follow_the_ruler, remembers_the_screen_from_start_to_start, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies, looks_at_what_is_not_annotated,
              marks_up_a_stripped_map, opening_can_be_stopped]
     only = [name for name in sys.argv[4:] if not name.startswith("-")]
     without = [name[1:] for name in sys.argv[4:] if name.startswith("-")]

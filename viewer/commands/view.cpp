@@ -18,7 +18,8 @@ void add_view(CLI::App& app, int& exit_code) {
     CLI::App* view = app.add_subcommand("view", "Walk through a map in a window");
     const auto options = std::make_shared<WindowOptions>();
     view->add_option("MAP", options->path, "a .glb or .gltf file; without it the window says how to open one");
-    view->add_option("--reach", options->reach, "read from: desk, hand (0.5 m), bench (1 m), helper (3 m)")
+    view->add_option("--reach", options->reach,
+                     "read from: desk, hand (0.5 m), bench (1 m), helper (3 m); default as this screen had it last")
         ->transform(CLI::CheckedTransformer(REACH_WORDS));
     view->add_option_function<std::string>(
             "--unit",
@@ -28,13 +29,16 @@ void add_view(CLI::App& app, int& exit_code) {
                     throw CLI::ValidationError("--unit", unit.error().what + " " + unit.error().remedy);
                 options->unit = *unit;
             },
-            "your torque wrench's unit; default N·m")
+            "your torque wrench's unit; default as this screen had it last, at first N·m")
         ->type_name("TEXT");
     const auto wrenches = std::make_shared<std::string>();
     view->add_option("--wrenches", *wrenches,
                      "a text file of the tools owned, one a line, as for reach: the card of a torque says which torque "
                      "wrench to take; without it nothing is said");
-    view->add_flag("--night", options->night, "light on dark");
+    for (const bool night : {false, true})
+        view->add_flag_callback(
+            night ? "--night" : "--day", [options, night] { options->night = night; },
+            night ? "light on dark" : "dark on light; default as this screen had it last");
     view->add_flag("--mark", options->mark, "open in the room where a model is marked up");
     view->add_option("--width", options->width, "of the window, in pixels")->check(CLI::Range(320, 16384));
     view->add_option("--height", options->height, "of the window, in pixels")->check(CLI::Range(240, 16384));

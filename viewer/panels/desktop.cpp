@@ -15,8 +15,10 @@
 #include <cstdio>
 #include <utility>
 
+#include "viewer/panels/bookmark.hpp"
 #include "viewer/panels/frames.hpp"
 #include "viewer/panels/keys.hpp"
+#include "viewer/panels/remembered.hpp"
 
 namespace boltwalk {
 
@@ -31,6 +33,47 @@ bool input_waits() {
     return false;
 #endif
 }
+
+#if IMGUI_VERSION_NUM < 18700
+/// Before 1.87 Dear ImGui looks at keys once a frame, and does not see one that went down and up between two of them.
+/// For the frame that comes, such a one is still down, and so is what was held with it.
+class StillDown {
+public:
+    explicit StillDown(std::vector<ShortPress>& presses) {
+        ImGuiIO& io = ImGui::GetIO();
+        was_[0] = io.KeyCtrl;
+        was_[1] = io.KeyShift;
+        was_[2] = io.KeyAlt;
+        for (const ShortPress& press : std::exchange(presses, {})) {
+            if (press.key < 0 || press.key >= IM_ARRAYSIZE(io.KeysDown) || io.KeysDown[press.key])
+                continue;
+            io.KeysDown[press.key] = true;
+            keys_.push_back(press.key);
+            io.KeyCtrl = io.KeyCtrl || (press.mods & GLFW_MOD_CONTROL) != 0;
+            io.KeyShift = io.KeyShift || (press.mods & GLFW_MOD_SHIFT) != 0;
+            io.KeyAlt = io.KeyAlt || (press.mods & GLFW_MOD_ALT) != 0;
+        }
+    }
+    ~StillDown() {
+        ImGuiIO& io = ImGui::GetIO();
+        for (const int key : keys_)
+            io.KeysDown[key] = false;
+        io.KeyCtrl = was_[0];
+        io.KeyShift = was_[1];
+        io.KeyAlt = was_[2];
+    }
+    StillDown(const StillDown&) = delete;
+    StillDown& operator=(const StillDown&) = delete;
+
+private:
+    std::vector<int> keys_;
+    bool was_[3];
+};
+#else
+struct StillDown { // it keeps every change of a key for a frame of its own
+    explicit StillDown(const std::vector<ShortPress>&) {}
+};
+#endif
 
 constexpr double LOG_SECONDS = 2; // how often what other windows enter is looked for
 
@@ -57,10 +100,8 @@ void listen(GLFWwindow* handle) {
         Window& window = window_of(w);
         wake_up(w);
 #if IMGUI_VERSION_NUM < 18700
-        // Dear ImGui looks at keys once a frame, and does not see one that went down and up within it. From 1.87 on it
-        // sees each in its turn, and Enter would come before the letters that it still keeps back.
-        if (action == GLFW_PRESS && (key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER) && window.desk.field_active)
-            window.desk.field_entered = true;
+        if (action == GLFW_PRESS)
+            window_of(w).short_presses.push_back({key, mods});
 #endif
         if (action == GLFW_RELEASE)
             return;
@@ -100,14 +141,45 @@ void first_picture(GLFWwindow* handle, Window& window) {
     window.seen.first_swap_s = now_s();
 }
 
-Screen measure_screen() {
+/// What is known of the screen, and where the person's settings for it are kept.
+struct Known {
+    Screen screen;
+    std::string key, path, settings;
+};
+
+Known measure_screen() {
+    Known known;
     GLFWmonitor* monitor = glfwGetPrimaryMonitor();
-    if (monitor == nullptr)
-        return {};
-    const GLFWvidmode* mode = glfwGetVideoMode(monitor);
+    const GLFWvidmode* mode = monitor == nullptr ? nullptr : glfwGetVideoMode(monitor);
+    if (mode == nullptr)
+        return known;
     int width_mm = 0, height_mm = 0;
     glfwGetMonitorPhysicalSize(monitor, &width_mm, &height_mm);
-    return mode == nullptr ? Screen{} : screen_of(mode->width, mode->height, width_mm, height_mm);
+    known.screen = screen_of(mode->width, mode->height, width_mm, height_mm);
+    known.key = screen_key(mode->width, mode->height, width_mm, height_mm);
+    known.path = remembered_path();
+    return known;
+}
+
+/// As the screen had it last; what the command line states goes before, and is not remembered by itself.
+void take_remembered(Window& window, Known& known, const WindowOptions& options) {
+    View& view = window.view;
+    Desk& desk = window.desk;
+    desk.screen = known.screen;
+    take_settings(view, desk.screen, desk.screen_changed, remembered(known.path, known.key));
+    view.night = options.night.value_or(view.night);
+    view.reach = options.reach.value_or(view.reach);
+    view.unit = options.unit.value_or(view.unit);
+    known.settings = settings_of(view, desk.screen, desk.screen_changed);
+    window.ui.sizes = sizes_for(view.reach, desk.screen);
+}
+
+void remember_settings(const Window& window, Known& known) {
+    std::string now = settings_of(window.view, window.desk.screen, window.desk.screen_changed);
+    if (known.key.empty() || now == known.settings)
+        return;
+    remember(known.path, known.key, now); // where that cannot be, the next start is like the first
+    known.settings = std::move(now);
 }
 
 void show_frame(GLFWwindow* handle, Window& window) {
@@ -118,7 +190,10 @@ void show_frame(GLFWwindow* handle, Window& window) {
     fit_letters(window);
     ImGui_ImplOpenGL3_NewFrame();
     ImGui_ImplGlfw_NewFrame();
-    draw_frame(window, surface);
+    {
+        const StillDown still_down(window.short_presses);
+        draw_frame(window, surface);
+    }
     glfwSwapBuffers(handle);
     ++window.seen.frames;
     window.seen.settling = window.settle > 0 || input_waits();
@@ -126,7 +201,7 @@ void show_frame(GLFWwindow* handle, Window& window) {
         write_seen(window.seen, window.ui, window.view, window.desk, window.layout, surface.width, surface.height);
 }
 
-void run_frames(GLFWwindow* handle, Window& window, bool mark) {
+void run_frames(GLFWwindow* handle, Window& window, Known& known, bool mark) {
     View& view = window.view;
     double last = now_s(), looked = last;
     while (glfwWindowShouldClose(handle) == GLFW_FALSE) {
@@ -169,6 +244,8 @@ void run_frames(GLFWwindow* handle, Window& window, bool mark) {
             show_frame(handle, window);
             if (input_waits())
                 window.settle = std::max(window.settle, 1);
+            else if (window.settle == 0)
+                remember_settings(window, known);
         }
     }
 }
@@ -215,18 +292,15 @@ int run_window(const WindowOptions& options) {
     }
     glfwMakeContextCurrent(handle);
     glfwSetWindowUserPointer(handle, &window);
-    window.view.night = options.night;
-    window.view.unit = options.unit;
+    Known known = measure_screen();
+    take_remembered(window, known, options);
     window.view.wrenches = options.wrenches;
     window.view.keeper_for = keep_beside;
     if (options.hand_over)
         window.view.hand_over = options.hand_over();
-    window.view.reach = options.reach;
     window.desk.press.gap_s = options.press_gap_s;
     window.seen.path = options.report;
     first_picture(handle, window);
-    window.desk.screen = measure_screen();
-    window.ui.sizes = sizes_for(options.reach, window.desk.screen);
 
     on_opening_progress([] { glfwPostEmptyEvent(); });
     // The drawing's size before it was ever drawn: cameras are worked out for it while the map opens.
@@ -240,7 +314,7 @@ int run_window(const WindowOptions& options) {
     start_imgui();
     ImGui_ImplGlfw_InitForOpenGL(handle, true);
     ImGui_ImplOpenGL3_Init("#version 330 core");
-    run_frames(handle, window, options.mark);
+    run_frames(handle, window, known, options.mark);
 
     window.view.opening.reset();
     window.mark_room.reset();

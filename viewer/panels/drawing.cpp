@@ -142,6 +142,19 @@ void show_picture(Window& window, const Frame& frame, const Box& box) {
     ImGui::GetWindowDrawList()->AddImage(texture, {box.x, box.y}, {box.right(), box.bottom()}, {0, 1}, {1, 0});
 }
 
+void tell_seen(Window& window, const Frame& frame, const Box& box) {
+    const auto in_window = [&](const Rect& rect) {
+        return Box{box.x + float(rect.x) / window.density, box.y + float(rect.y) / window.density,
+                   float(rect.width) / window.density, float(rect.height) / window.density};
+    };
+    window.seen.label_boxes.clear();
+    for (const LabelBox& label : frame.layout.boxes)
+        window.seen.label_boxes.push_back(in_window(label.box));
+    const Gnomon gnomon = gnomon_of(frame);
+    window.seen.gnomon = in_window(gnomon.plate);
+    window.seen.gnomon_capital_px = capital_height_px(Face::strong, gnomon.text_px) / double(window.density);
+}
+
 void draw_drawing(Window& window, const Box& box) {
     View& view = window.view;
     const glm::dvec2 px{double(box.w), double(box.h)};
@@ -202,16 +215,7 @@ void draw_drawing(Window& window, const Box& box) {
     window.frame = std::move(frame);
     show_picture(window, window.frame, box);
 
-    const auto in_window = [&](const Rect& rect) {
-        return Box{box.x + float(rect.x) / window.density, box.y + float(rect.y) / window.density,
-                   float(rect.width) / window.density, float(rect.height) / window.density};
-    };
-    window.seen.label_boxes.clear();
-    for (const LabelBox& label : window.frame.layout.boxes)
-        window.seen.label_boxes.push_back(in_window(label.box));
-    const Gnomon gnomon = gnomon_of(window.frame);
-    window.seen.gnomon = in_window(gnomon.plate);
-    window.seen.gnomon_capital_px = capital_height_px(Face::strong, gnomon.text_px) / double(window.density);
+    tell_seen(window, window.frame, box);
     ImDrawList* list = ImGui::GetWindowDrawList();
     list->PushClipRect({box.x, box.y}, {box.right(), box.bottom()}, true);
     draw_numbers(window.ui, window.numbers, box);

@@ -1,6 +1,5 @@
 // Typing, and opening a file by its path: what a window does in its own way and a web page in another (viewer/web).
 #include <algorithm>
-#include <utility>
 
 #include "viewer/panels/marking_room.hpp"
 #include "viewer/panels/panels.hpp"
@@ -30,12 +29,10 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
     ImGui::PushID(id.data(), id.data() + id.size());
     std::vector<char> letters(512, '\0');
     std::copy_n(text.begin(), std::min(text.size(), letters.size() - 1), letters.begin());
-    bool entered =
+    const bool entered =
         ImGui::InputTextWithHint("##t", hint, letters.data(), letters.size(), ImGuiInputTextFlags_EnterReturnsTrue);
     text = letters.data();
     const bool active = ImGui::IsItemActive();
-    if (active || ui.focus == id)
-        entered = std::exchange(desk.field_entered, false) || entered;
     desk.field_active = desk.field_active || active;
     ImGui::PopID();
     ImGui::PopStyleColor(5);

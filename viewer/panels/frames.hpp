@@ -28,6 +28,10 @@ struct Surface {
 
 struct MarkRoom;
 
+struct ShortPress {
+    int key = 0, mods = 0; ///< GLFW's
+};
+
 struct Window {
     Ui ui;
     View view;
@@ -55,7 +59,8 @@ struct Window {
     bool dragged = false;
     std::string drawing_error;
     bool drawn_words_shape = false;
-    std::shared_ptr<MarkRoom> mark_room; ///< of view.marking, while it is there
+    std::vector<ShortPress> short_presses; ///< keys that went down since the last frame (desktop.cpp)
+    std::shared_ptr<MarkRoom> mark_room;   ///< of view.marking, while it is there
 };
 
 constexpr float CLICK_PX = 4; ///< a press that moves less is a click, not a drag
@@ -64,6 +69,8 @@ constexpr double ORBIT_DEG_PER_PX = 0.35, WHEEL_FACTOR = 1.15;
 void size_frame(const Window&, const Box&, Frame&);
 /// Draws the frame, where it changed, and shows it there; or why it cannot be drawn.
 void show_picture(Window&, const Frame&, const Box&);
+/// Where its labels and gnomon lie on the screen, for whoever asks (seen.hpp).
+void tell_seen(Window&, const Frame&, const Box&);
 /// The drawing in its box, turned by whoever points at it.
 void draw_drawing(Window&, const Box&);
 /// A map that is only looked at before it is opened: no labels, nothing to point at.

@@ -121,7 +121,7 @@ void draw_model(Window& window, const Box& box) {
     place_labels(marking.stage, {}, frame);
     room.frame = std::move(frame);
     show_picture(window, room.frame, box);
-    window.seen.label_boxes.clear();
+    tell_seen(window, room.frame, box);
     ImDrawList* list = ImGui::GetWindowDrawList();
     const float line = window.ui.sizes.line;
     if (room.box && ImGui::IsMouseDown(ImGuiMouseButton_Left) && window.dragged) {
@@ -243,7 +243,16 @@ void draw_marking(Window& window, const Box& all) {
     const float save_width = width_of(ui, "Save", {.look = Rank::main});
     const Box last{all.x, all.bottom() - h, all.w, h};
     const float asked = question(window, {all.x, 0, all.w, 0}, false);
-    Box middle{all.x, top.bottom() + gap, all.w, last.y - top.bottom() - 2 * gap};
+    // A long one has a strip of its own above that row: its end says what to do.
+    const std::string said = printable(marking.said);
+    const float half = std::round((last.w - save_width - 2 * gap) * 0.55F);
+    const bool long_one = height_of(said, ui.fonts.text, half) > em * 1.8F;
+    Box strip{all.x, last.y, all.w, 0};
+    if (long_one) {
+        strip.h = height_of(said, ui.fonts.text, all.w);
+        strip.y -= strip.h + gap;
+    }
+    Box middle{all.x, top.bottom() + gap, all.w, strip.y - top.bottom() - 2 * gap};
     if (asked > 0) {
         question(window, {all.x, middle.y, all.w, asked}, true);
         middle.y += asked + gap;
@@ -275,9 +284,14 @@ void draw_marking(Window& window, const Box& all) {
         draw_mark_list(window, room->tab, window.layout.panel);
     if (wide)
         draw_mark_form(window, window.layout.card);
-    const float half = std::round((last.w - save_width - 2 * gap) * 0.55F);
-    text_in(ui, printable(marking.said), {last.x, last.y, half, h}, 0, packed(ui.theme.text), ui.fonts.text);
-    const Box field{last.x + half + gap, last.y, last.w - half - save_width - 2 * gap, h};
+    if (long_one) {
+        ImGui::SetCursorScreenPos({strip.x, strip.y});
+        paragraph(said, packed(ui.theme.text), ui.fonts.text, strip.w);
+    } else {
+        text_in(ui, said, {last.x, last.y, half, h}, 0, packed(ui.theme.text), ui.fonts.text);
+    }
+    const float beside = long_one ? 0 : half + gap;
+    const Box field{last.x + beside, last.y, last.w - beside - save_width - gap, h};
     const bool entered = text_field(ui, window.desk, "mark.path", "where to save it", field, marking.save_to);
     if (button(ui, "mark.save", "Save", {last.right() - save_width, last.y, save_width, h},
                {.look = Rank::main, .enabled = is_unsaved(marking) || marking.save_to != marking.path}) ||

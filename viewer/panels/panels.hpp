@@ -23,11 +23,10 @@ struct Desk {
     } read;
     bool field_asked = false; ///< the text field wants the keyboard
     bool field_active = false;
-    bool field_entered = false; ///< Enter was pressed in it since the last frame
-    bool study_on_top = false;  ///< how far the estimates are stands in the top row of this frame
-    bool ways_on_top = false;   ///< strip and refit stand in the top row of this frame
-    Shape shape = Shape::wide;  ///< of this frame's layout
-    Screen screen;              ///< as measured or corrected
+    bool study_on_top = false; ///< how far the estimates are stands in the top row of this frame
+    bool ways_on_top = false;  ///< strip and refit stand in the top row of this frame
+    Shape shape = Shape::wide; ///< of this frame's layout
+    Screen screen;             ///< as measured or corrected
     bool screen_changed = false;
     std::string reading; ///< being typed: what the wrench said
     ItemId reading_of;

@@ -16,11 +16,12 @@ namespace boltwalk {
 
 struct WindowOptions {
     std::string path; ///< empty: the window says how to open one
-    Distance reach = Distance::desk;
-    TorqueUnit unit = TorqueUnit::newton_metre; ///< of the torques; the manual's own stands beside it
-    std::optional<ToolBox> wrenches;            ///< of the person, to tell which one to take; none: nothing is told
-    bool night = false;
-    bool mark = false; ///< opens in the room where models are marked up
+    // What is not stated here is as this screen had it last (remembered.hpp), else for the desk, in N·m, by day.
+    std::optional<Distance> reach;
+    std::optional<TorqueUnit> unit; ///< of the torques; the manual's own stands beside it
+    std::optional<bool> night;
+    std::optional<ToolBox> wrenches; ///< of the person, to tell which one to take; none: nothing is told
+    bool mark = false;               ///< opens in the room where models are marked up
     int width = 1280, height = 800;
     double press_gap_s = PRESS_GAP_SECONDS; ///< a press of the main action that comes sooner after the last is the same
     /// Brings what hands the page to a tablet; empty: that is not offered.
