@@ -175,6 +175,56 @@ async function withoutWorker() {
     await context.close();
 }
 
+/// Marking up: what was not saved is there again after a reload, its photograph too; saved, it is gone from the storage.
+async function marks() {
+    const file = join(out, 'one.html');
+    execFileSync(program, ['page', map, '-o', file, '--built', folder]);
+    profiles.push(profile());
+    const context = await start(profiles.at(-1), 1280, 800);
+    const tablet = await Tablet.open(context, pathToFileURL(file).href, /^(file|blob|data):/);
+    const marking = async () => (await tablet.atRest()).state.marking;
+    await tablet.until((r) => r.state.open, 'the map');
+    await tablet.page.keyboard.press('F7');
+    await tablet.until((r) => r.state.marking !== null, 'the room');
+    await tablet.tap('mark.tab.nodes');
+    await tablet.tap('mark.node.hose');
+    expect((await marking()).picked.join() === 'hose', 'one is picked');
+    await tablet.page.evaluate(() => new Promise((done) => {
+        const canvas = Object.assign(document.createElement('canvas'), { width: 320, height: 240 });
+        canvas.getContext('2d').fillRect(20, 20, 90, 60);
+        canvas.toBlob((blob) => {
+            const data = new DataTransfer();
+            data.items.add(new File([blob], 'from below.png', { type: 'image/png' }));
+            document.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
+            done();
+        });
+    }));
+    await tablet.until((r) => r.state.marking.deeds === 1, 'a dropped picture is a photograph');
+    await tablet.tap('mark.as.scenery');
+    expect((await marking()).deeds === 2, 'and it is said to be scenery');
+    await tablet.tap('mark.undo');
+    await tablet.page.waitForTimeout(500);
+    await tablet.page.reload();
+    const back = await tablet.until((r) => r.state.marking !== null && r.state.opening === null, 'the room again');
+    expect(back.state.marking.deeds === 1 && back.state.marking.undone === 1 && back.state.marking.unsaved && /^Taken up again: 1 deed not/.test(back.state.marking.said),
+           'what was marked is there, and what was undone can be done again: ' + JSON.stringify(back.state.marking));
+    await tablet.tap('mark.tab.nodes');
+    await tablet.tap('mark.node.hose');
+    await tablet.until((r) => r.controls.some((c) => c.id === 'photo.small.from_below'), 'the photograph');
+    await tablet.picture(join(out, 'marked-again.png'));
+    const download = tablet.page.waitForEvent('download');
+    await tablet.tap('mark.save');
+    const saved = join(out, 'marked.glb');
+    await (await download).saveAs(saved);
+    expect(execFileSync(program, ['photo', saved]).includes('from_below: 320 x 240'), 'it is in the saved map');
+    await tablet.page.waitForTimeout(500);
+    await tablet.page.reload();
+    const after = await tablet.until((r) => r.state.marking !== null && r.state.opening === null, 'the room, as it was left');
+    expect(after.state.marking.deeds === 0 && after.state.marking.undone === 0, 'what was saved is not taken up again: ' + JSON.stringify(after.state.marking));
+    tablet.fine();
+    await context.close();
+}
+
 /// From a server: the maps that came along, the file picker, what was open comes back.
 async function fromServer() {
     const server = await serve(folder);
@@ -310,7 +360,7 @@ async function pictures() {
 
 try {
     const newProfile = () => profiles[profiles.push(profile()) - 1];
-    const which = { single: singleFile, kept: () => kept(program, folder, map, out, newProfile), estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
+    const which = { single: singleFile, kept: () => kept(program, folder, map, out, newProfile), marks, estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
     for (const name of process.env.BOLTWALK_WEB ? process.env.BOLTWALK_WEB.split(',') : Object.keys(which)) {
         const from = Date.now();
         await which[name]();

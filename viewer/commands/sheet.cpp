@@ -19,6 +19,7 @@ namespace {
 
 /// On paper 66 mm wide: 300 dots an inch.
 constexpr int PICTURE_WIDTH = 780, PICTURE_HEIGHT = 500;
+constexpr double CAPITAL_MM = 1.6; ///< of the gnomon's letters, as the sheet's small print
 constexpr int JPEG_QUALITY = 88;
 
 struct Settings {
@@ -40,6 +41,7 @@ struct Painter {
         const Shot& shot = (refit ? back : out).at(step + 1);
         // A quarter as wide as a screen's picture and looked at from as near: marks and letters twice as large in it.
         Frame frame = still_of(job, stage, shot, PICTURE_WIDTH, PICTURE_HEIGHT, 2 * PICTURE_HEIGHT / 800.0);
+        frame.capital_px = CAPITAL_MM * PICTURE_WIDTH / 66;
         frame.caption = Caption{}; // the page says it
         frame.labels.clear();
         aim(stage, shot, view_of(job, stage, eyes, shot, room_of(frame)), frame);

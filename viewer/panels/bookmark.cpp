@@ -43,6 +43,7 @@ std::string bookmark_of(const View& view) {
     mark["at"] = view.at;
     mark["of"] = steps_of(view);
     mark["begun"] = view.start_read;
+    mark["marking"] = view.marking != nullptr;
     mark["labels"] = view.labels;
     mark["estimates"] = view.estimates;
     mark["see_through"] = view.see_through;
@@ -91,6 +92,12 @@ bool take_bookmark(View& view, std::string_view text) {
     view.motion = 1;
     view.flight.t = 1;
     return true;
+}
+
+bool was_marking(std::string_view text) {
+    bool marking = false;
+    take(parsed(text), "marking", marking);
+    return marking;
 }
 
 std::string settings_of(const View& view, const Screen& screen, bool corrected) {

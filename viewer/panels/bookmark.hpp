@@ -16,6 +16,8 @@ std::string bookmark_of(const View&);
 /// step that the plan does not have), stays as it is. False when the text is no bookmark. The start card comes up
 /// again: who comes back looks at stands, chocks and props first.
 bool take_bookmark(View&, std::string_view);
+/// Whether that room was open then; the window enters it.
+bool was_marking(std::string_view);
 
 /// What belongs to the screen and not to a map: light, reading distance, the ruler's correction.
 std::string settings_of(const View&, const Screen&, bool corrected);

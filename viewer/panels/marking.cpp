@@ -72,6 +72,7 @@ MarkDeed deed_of(const json& in) {
 }
 
 void keep_beside_file(Marking& marking) {
+    ++marking.keeps;
     ordered_json out{{"boltwalk_marking", 1},
                      {"bytes", marking.original.size()},
                      {"hash", fmt::format("{:016x}", hash_of_bytes(marking.original))},
@@ -290,10 +291,10 @@ tl::expected<std::shared_ptr<Marking>, std::string> open_marking(const std::stri
         marking->recovered = false;
         if (!follow(*marking, true))
             return tl::unexpected(marking->said);
-        marking->said = "What was kept beside the file does not fit it any more; it begins anew.";
+        marking->said = "What was kept of an earlier marking does not fit this file any more; it begins anew.";
     }
     if (marking->recovered)
-        marking->said = fmt::format("Taken up again: {} deed{} from beside the file. Undo takes back.", marking->done,
+        marking->said = fmt::format("Taken up again: {} deed{} not saved yet. Undo takes back.", marking->done,
                                     marking->done == 1 ? "" : "s");
     return marking;
 }
@@ -352,6 +353,7 @@ bool save(Marking& marking) {
     ++marking.saves;
     marking.said = "Saved: " + marking.save_to;
     std::remove(autosave_path(marking.path).c_str());
+    ++marking.keeps;
     if (marking.save_to == marking.path) { // from here on it is the file that was opened
         marking.original = *bytes;
         marking.deeds.clear();

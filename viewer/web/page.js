@@ -41,7 +41,7 @@
             const doing = store.transaction('kept', 'readwrite');
             doing.objectStore('kept').put(value, key);
             doing.onabort = () => {
-                if (!refusedOnce) tell('This browser has no room left to keep where you are. Free some space on it, or note the step.');
+                if (!refusedOnce) tell('This browser has no room left to keep where you are or what you mark up. Free some space on it, note the step, save the model.');
                 refusedOnce = true;
             };
             if (doing.commit) doing.commit();
@@ -137,6 +137,8 @@
         },
         /// The same file that the desktop keeps beside its map.
         logCopy(name) { loadDown(log.path, name, 'application/vnd.sqlite3'); },
+        /// What is kept beside the file of a model being marked up; gone once it is saved.
+        marked(path) { keep('marking ' + map.key, program.FS.analyzePath(path).exists ? program.FS.readFile(path) : null); },
         savedMap(path) { loadDown(path, nameOf(path), 'model/gltf-binary'); },
         workOut,
         stopWork: stopWorker,
@@ -333,9 +335,11 @@
         const order = [main, ...files.filter((file) => file !== main)];
         const key = keyOf(order);
         const walk = (await kept('walk ' + key)) || '';
+        const marked = await kept('marking ' + key);
         const ready = await putLogsReady(key, order[0].name);
         coming = {key, files: order};
         place(program, order);
+        if (marked) program.FS.writeFile('/map/' + order[0].name + '.marking', marked);
         program.ccall('page_open', null, ['string', 'string', 'string'], ['/map/' + order[0].name, walk, ready]);
     }
     function place(into, files) {

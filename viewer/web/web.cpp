@@ -28,6 +28,7 @@ EM_JS(void, page_opened, (const char* title), { Module.page.opened(UTF8ToString(
 EM_JS(void, page_work_out, (const char* room, int coming, int from), { Module.page.workOut(UTF8ToString(room), coming, from); });
 EM_JS(void, page_stop_work, (), { Module.page.stopWork(); });
 EM_JS(void, page_saved, (const char* path), { Module.page.savedMap(UTF8ToString(path)); });
+EM_JS(void, page_marked, (const char* path), { Module.page.marked(UTF8ToString(path)); });
 EM_JS(void, page_wake, (), { Module.page.wake(); });
 EM_JS(void, page_walking, (int on, int night), { Module.page.walking(on, night); });
 // clang-format on
@@ -48,6 +49,7 @@ struct Page {
     std::string saved_walk, saved_settings;
     bool walking = false, night = false;
     int saves = 0;                 ///< of the marking room: each is handed over as a download
+    int keeps = 0;                 ///< of what lies beside its file: each goes into the browser's storage
     bool worker = false;           ///< the other instance is at work
     bool worker_due = false;       ///< it begins once the map that is coming was drawn: two at once would be later both
     std::vector<std::string> came; ///< from it, before the session that it is for was there
@@ -126,6 +128,8 @@ void take_what_opened() {
         return;
     page->saved_walk.clear();
     take_bookmark(window.view, page->resume);
+    if (was_marking(page->resume))
+        enter_marking(window.view);
     page->resume.clear();
     page_opened(window.view.session->map.job.c_str());
     for (const std::string& bytes : page->came)
@@ -167,6 +171,15 @@ void hand_over_saved() {
     if (saves > page->saves)
         page_saved(view.marking->save_to.c_str());
     page->saves = saves;
+}
+
+/// What lies beside the file of a model being marked up outlives the page in the browser's storage.
+void keep_marking() {
+    const View& view = page->window.view;
+    const int keeps = view.marking ? view.marking->keeps : 0;
+    if (keeps > page->keeps)
+        page_marked(autosave_path(view.marking->path).c_str());
+    page->keeps = keeps;
 }
 
 /// While it waits for the other instance, each word from there wakes the page.
@@ -296,6 +309,7 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     const bool changed = save_when_at_rest();
     tell_walking();
     hand_over_saved();
+    keep_marking();
     // A list that has only just come up is measured first, and then turned to the step that it should show.
     window.settle = changed                                ? SETTLE_FRAMES + 2
                     : is_moving(view) || opening_goes_on() ? SETTLE_FRAMES
