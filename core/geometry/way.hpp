@@ -137,7 +137,8 @@ struct WaySearch {
 };
 /// Adds to `answer` a way that is free in this state: straight lines (six axes, the axes of its fasteners, across the
 /// faces that it touches), then two and three legs, then a small turn and a line. Where nothing is free, the straight
-/// line that is blocked by the fewest is added. False when none was found to be free.
+/// line that is blocked by the fewest is added, and up to three more that need other things gone. False when none was
+/// found to be free.
 bool find_way(const WaySpace&, const WayAsked&, const WaySearch&, WaysOut& answer);
 
 /// "rear 40 mm; down 600 mm"; a direction that is none of the six is written as three numbers.

@@ -138,6 +138,31 @@ std::size_t blockers(const LegAnswer& leg) {
     return count;
 }
 
+/// Whether all that blocks `a` blocks `b` too.
+bool blocks_no_more(const LegAnswer& a, const LegAnswer& b) {
+    return std::all_of(a.met.begin(), a.met.end(), [&](const Meeting& one) {
+        return one.soft || std::any_of(b.met.begin(), b.met.end(), [&](const Meeting& other) {
+                   return !other.soft && other.body == one.body && other.obstacle == one.obstacle;
+               });
+    });
+}
+
+/// The line that is blocked by the fewest, then others of which each needs something else gone: which of them opens
+/// first is for the order to say.
+std::vector<LegAnswer> least_blocked(std::vector<LegAnswer> lines) {
+    constexpr std::size_t most_lines = 4;
+    std::stable_sort(lines.begin(), lines.end(), [](const LegAnswer& a, const LegAnswer& b) {
+        return std::pair(blockers(a), -goes(a)) < std::pair(blockers(b), -goes(b));
+    });
+    std::vector<LegAnswer> kept;
+    for (LegAnswer& line : lines)
+        if (kept.size() < most_lines && std::none_of(kept.begin(), kept.end(), [&](const LegAnswer& better) {
+                return blocks_no_more(better, line);
+            }))
+            kept.push_back(std::move(line));
+    return kept;
+}
+
 /// The last leg need not go on to the end of everything: where its box is empty of others, it is out.
 double shortened(const Solids& solids, const Mover& mover, std::span<const std::uint8_t> there,
                  const glm::dvec3& offset, const glm::dvec3& along, double length) {
@@ -312,14 +337,11 @@ bool find_way(const WaySpace& space, const WayAsked& asked, const WaySearch& sea
     }
     if (turn_out(judge, space, search, answer.gives_way, answer))
         return true;
-    if (straight.empty())
-        return false;
-    const auto least = std::min_element(straight.begin(), straight.end(), [](const LegAnswer& a, const LegAnswer& b) {
-        return std::pair(blockers(a), -goes(a)) < std::pair(blockers(b), -goes(b));
-    });
-    WayAnswer blocked = answer_of(judge, {least->leg}, search);
-    blocked.out = false;
-    answer.ways.push_back(std::move(blocked));
+    for (const LegAnswer& line : least_blocked(std::move(straight))) {
+        WayAnswer blocked = answer_of(judge, {line.leg}, search);
+        blocked.out = false;
+        answer.ways.push_back(std::move(blocked));
+    }
     return false;
 }
 

@@ -437,6 +437,39 @@ TEST_CASE("degenerate shapes give an answer and no crash") {
     CHECK(sweep_way(make_way_space(solids, {}), {}).ways.empty());
 }
 
+TEST_CASE("nothing is free: each line that needs something else gone is told, those that need more on top are not") {
+    Model model;
+    const ItemId tube = model.part("tube", ring(model, 0.05F, 0.07F, 0.2F, 24), {0, 0, 0}, true); // about y
+    const ItemId pump = block(model, "pump", {-0.03F, 0.08F, -0.03F}, {0.03F, 0.12F, 0.03F});
+    const ItemId cover = block(model, "cover", {-0.04F, 0.15F, -0.04F}, {0.04F, 0.17F, 0.04F});
+    block(model, "over_the_cover", {-0.02F, 0.18F, -0.02F}, {-0.01F, 0.19F, -0.01F});
+    const ItemId box = block(model, "box", {-0.04F, 0.01F, -0.04F}, {0.04F, 0.05F, 0.04F});
+    const Solids solids = make_solids(model.map);
+    const Search out = search(solids, pump);
+    CHECK_FALSE(out.found);
+    std::vector<std::vector<std::int32_t>> by;
+    for (const WayAnswer& way : out.out.ways) {
+        CHECK_FALSE(way.out);
+        by.emplace_back();
+        for (const Meeting& meeting : judge(way).by)
+            by.back().push_back(meeting.body);
+        std::sort(by.back().begin(), by.back().end());
+    }
+    const auto body = [&](ItemId item) { return solids.body_of[static_cast<std::size_t>(item.index)]; };
+    // Up are the cover and what stands over it, down the box, sideways the tube.
+    REQUIRE(by.size() == 3);
+    CHECK(std::count(by.begin(), by.end(), std::vector{body(box)}) == 1);
+    CHECK(std::count(by.begin(), by.end(), std::vector{body(tube)}) == 1);
+    CHECK(std::any_of(by.begin(), by.end(), [&](const auto& list) {
+        return list.size() == 2 && std::find(list.begin(), list.end(), body(cover)) != list.end();
+    }));
+    // With the box gone there is a way, in any other state that has it there is none.
+    std::vector<std::uint8_t> there(solids.bodies.size(), 1);
+    CHECK(judge(out.out.ways[static_cast<std::size_t>(best_way(out.out, there))], there).verdict == Verdict::blocked);
+    there[static_cast<std::size_t>(body(box))] = 0;
+    CHECK(judge(out.out.ways[static_cast<std::size_t>(best_way(out.out, there))], there).verdict == Verdict::free);
+}
+
 TEST_CASE("ways are the same on one thread and on two") {
     Model model;
     testing::Dice dice(11);
