@@ -567,6 +567,18 @@ class Commands(unittest.TestCase):
         self.assertEqual([f["rule"] for f in json.loads(run("check", none, "--json").stdout)["findings"]],
                          [f["rule"] for f in json.loads(before.stdout)["findings"]])
 
+    def test_a_photo_of_a_step_is_shown_with_that_step(self):
+        photo = self.photographed()
+        count = len(json.loads(run("order", SMALL, "--json").stdout)["steps"])
+        for number in range(1, count + 1):
+            self.assertEqual(run("photo", SMALL, photo, "--step", str(number), "-o", self.out).returncode, GOOD)
+            steps = json.loads(run("order", self.out, "--json").stdout)["steps"]
+            self.assertEqual(steps[number - 1]["photos"], ["under_car"], f"step {number}")
+        for number in (0, count + 1):
+            refused = run("photo", SMALL, photo, "--step", str(number), "-o", self.out)
+            self.assertEqual(refused.returncode, UNREADABLE)
+            self.assertIn(b"the order down has %d steps" % count, refused.stderr)
+
     def test_photos_survive_what_else_is_done_to_a_map(self):
         photo = self.photographed()
         with_photo = os.path.join(self.folder.name, "with.glb")
@@ -604,7 +616,7 @@ class Commands(unittest.TestCase):
         with open(photo, "wb") as file:
             file.write(jpeg[:len(jpeg) // 2])
         for wrong, words in ((["--node", "water_pump"], b"cut off"), (["--node", "nobody"], b"nobody"),
-                             (["--step", "99"], b"no item has step 99"), ([], b"--node")):
+                             (["--step", "99"], b"steps and none is 99"), ([], b"--node")):
             done = run("photo", SMALL, photo, *wrong, "-o", self.out)
             self.assertEqual(done.returncode, UNREADABLE)
             self.assertIn(words, done.stderr)

@@ -6,6 +6,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "core/job/estimated.hpp"
 #include "core/map/map.hpp"
 #include "core/photo/photo.hpp"
 #include "viewer/commands/files.hpp"
@@ -42,17 +43,32 @@ std::string list(const Map& map) {
     return map.photos.empty() ? "no photographs\n" : text;
 }
 
-/// The node that gets them: an item or a group of that name, or the first item of a step.
-std::int32_t node_for(const Settings& settings, const Map& map) {
-    if (settings.step >= 0) {
-        for (const Item& item : map.items)
-            if (item.step == settings.step)
-                return item.node;
-        say_error(fmt::format("{}: no item has step {}; `boltwalk order` lists the steps, an item's own number is its "
-                              "key \"step\"",
+/// What a step of the order down is about: the group, where all of it belongs to one, else its first item.
+std::int32_t node_of_step(const Settings& settings, const Map& map) {
+    const Job job = job_with_shapes(map);
+    const Plan plan = plan_strip(job);
+    const auto number = static_cast<std::size_t>(settings.step);
+    if (number < 1 || number > plan.steps.size()) {
+        say_error(fmt::format("{}: the order down has {} steps and none is {}; `boltwalk order` lists them",
+                              settings.map, plan.steps.size(), settings.step));
+        return -1;
+    }
+    const std::vector<ItemId>& items = plan.steps[number - 1].items;
+    if (items.empty()) {
+        say_error(fmt::format("{}: step {} is about the vehicle and no item of the map; name an item with --node",
                               settings.map, settings.step));
         return -1;
     }
+    const std::int32_t group = map[items.front()].group;
+    const bool one_group =
+        group >= 0 && std::all_of(items.begin(), items.end(), [&](ItemId id) { return map[id].group == group; });
+    return one_group ? map.groups[static_cast<std::size_t>(group)].node : map[items.front()].node;
+}
+
+/// The node that gets them: an item or a group of that name, or what a step is about.
+std::int32_t node_for(const Settings& settings, const Map& map) {
+    if (settings.step >= 0)
+        return node_of_step(settings, map);
     if (const ItemId item = find_item(map, settings.node))
         return map[item].node;
     if (const std::int32_t group = find_group(map, settings.node); group >= 0)
@@ -166,7 +182,9 @@ void add_photo(CLI::App& app, int& exit_code) {
     command->add_option("MAP", settings->map, "a .gltf or .glb file; alone, its photographs are listed")->required();
     command->add_option("FILE", settings->files, "JPEG or PNG files to put in");
     auto* node = command->add_option("--node", settings->node, "the item or group that they show");
-    command->add_option("--step", settings->step, "or the first item of that step")
+    command
+        ->add_option("--step", settings->step,
+                     "or what that step of the order down is about: its group, or its first item")
         ->check(CLI::NonNegativeNumber)
         ->excludes(node);
     command->add_option("--name", settings->name, "what it is called in the map; else as its file");
