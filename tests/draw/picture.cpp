@@ -249,14 +249,13 @@ TEST_CASE("the gnomon's capitals are as high as asked for, at any camera and in 
     struct Asked {
         int width, height;
         double capital_px;
-        bool rows;
     };
-    for (const Asked& asked : {Asked{1280, 800, 12.1, false},
-                               {800, 500, 12.1, false},
-                               {500, 300, 12.1, true},
-                               {700, 700, 24.2, false},
-                               {600, 420, 24.2, true},
-                               {1400, 900, 72.6, true}}) {
+    for (const Asked& asked : {Asked{1280, 800, 12.1},
+                               {800, 500, 12.1},
+                               {500, 300, 12.1},
+                               {700, 700, 24.2},
+                               {600, 420, 24.2},
+                               {1400, 900, 72.6}}) {
         Frame frame;
         frame.width_px = asked.width;
         frame.height_px = asked.height;
@@ -266,7 +265,6 @@ TEST_CASE("the gnomon's capitals are as high as asked for, at any camera and in 
         CAPTURE(asked.capital_px);
         const Gnomon gnomon = gnomon_of(frame);
         CHECK(capital_height_px(Face::strong, gnomon.text_px) > asked.capital_px - 0.01);
-        CHECK(gnomon.rows == asked.rows);
         CHECK(gnomon.plate.right() < asked.width);
         CHECK(gnomon.plate.y > 0);
         check_gnomon_all_round(frame, 10);

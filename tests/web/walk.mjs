@@ -175,6 +175,60 @@ async function withoutWorker() {
     await context.close();
 }
 
+/// A finger that rests asks, and enters nothing, though no frame would be drawn for its sake; one that is drawn over a list
+/// turns it, and presses nothing. Tray and log can be read on a tablet on its side.
+async function fingers() {
+    const file = join(out, 'one.html');
+    execFileSync(program, ['page', map, '-o', file, '--built', folder]);
+    profiles.push(profile());
+    const context = await start(profiles.at(-1), 1280, 800);
+    const tablet = await Tablet.open(context, pathToFileURL(file).href, /^(file|blob|data):/);
+    await tablet.until((r) => r.state.open && !r.state.studying, 'the map', 300);
+    await tablet.stepOn();
+    const ticks = (report) => report.controls.filter((c) => c.id.startsWith('tick.') && !c.cut);
+    let report = await tablet.atRest();
+    while (ticks(report).length === 0) {
+        await tablet.stepOn();
+        report = await tablet.atRest();
+    }
+    const entries = report.state.entries;
+    const [x, y, w, h] = ticks(report)[0].box;
+    await tablet.touch('touchStart', [x + w / 2, y + h / 2]);
+    await tablet.until((r) => r.state.panel === 'About', 'what is under a finger that rests', 5);
+    await tablet.touch('touchEnd');
+    expect((await tablet.atRest()).state.entries === entries, 'and nothing was entered');
+
+    await tablet.tap('panel.Steps');
+    report = await tablet.atRest();
+    const rows = (r) => r.controls.filter((c) => c.role === 'row').map((c) => c.id + ' ' + c.box[1]).join();
+    const [px, py, pw, ph] = report.areas.panel;
+    const at = report.state.at, before = rows(report), frames = report.frames;
+    await tablet.tapAt(px + pw / 2, py + ph + 4); // nowhere: the same picture
+    expect(rows(await tablet.atRest()) === before, 'what came up is at rest at once');
+    const swipe = async (from, to) => {
+        await tablet.touch('touchStart', [px + pw / 2, from]);
+        for (let i = 1; i <= 6; ++i) await tablet.touch('touchMove', [px + pw / 2, from + (to - from) * i / 6]);
+        await tablet.touch('touchEnd');
+        return tablet.atRest();
+    };
+    const up = await swipe(py + 0.5 * ph, py + 0.2 * ph);
+    const down = rows(up) === before ? await swipe(py + 0.2 * ph, py + 0.5 * ph) : up;
+    expect(rows(down) !== before, 'the list goes with the finger');
+    expect(down.state.at === at && down.state.entries === entries && down.frames > frames, 'and no row was pressed');
+
+    await tablet.tap('ledger.tray');
+    for (const tab of ['Tray', 'Not torqued', 'Log', 'To have']) {
+        if (tab !== 'Tray') await tablet.tap('tab.' + tab);
+        report = await tablet.atRest();
+        const panel = report.areas.panel;
+        const low = Math.max(...report.controls.filter((c) => c.id.startsWith('tab.')).map((c) => c.box[1] + c.box[3]));
+        expect(panel[1] + panel[3] - low > 0.5 * panel[3], `${tab}: more than half of the panel is the list: ${panel}, its tabs end at ${low}`);
+    }
+    await tablet.picture(join(out, 'to-have.png'));
+    tablet.fine();
+    await context.close();
+}
+
 /// Marking up: what was not saved is there again after a reload, its photograph too; saved, it is gone from the storage.
 async function marks() {
     const file = join(out, 'one.html');
@@ -360,7 +414,7 @@ async function pictures() {
 
 try {
     const newProfile = () => profiles[profiles.push(profile()) - 1];
-    const which = { single: singleFile, kept: () => kept(program, folder, map, out, newProfile), marks, estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
+    const which = { single: singleFile, kept: () => kept(program, folder, map, out, newProfile), fingers, marks, estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
     for (const name of process.env.BOLTWALK_WEB ? process.env.BOLTWALK_WEB.split(',') : Object.keys(which)) {
         const from = Date.now();
         await which[name]();

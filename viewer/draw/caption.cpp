@@ -9,20 +9,16 @@ namespace boltwalk {
 
 namespace {
 
-constexpr double GNOMON_PX = 148;    ///< at scale 1, square
-constexpr double GNOMON_MOST = 0.24; ///< of the picture's shorter side that the plate takes
-constexpr double GNOMON_LEAST = 0.6; ///< of its size that the plate keeps, so that its names stay legible
-constexpr double GNOMON_ARM = 32;
-constexpr double GNOMON_TEXT = 13.5;
-constexpr double GNOMON_STEP = 2; ///< places tried for a name, pixels apart
-// Where its capitals must be higher than on the plate above: larger names on that plate, and where that is too large
-// for the picture a row for each name, its arrow before it.
-constexpr double NAMED_TEXT = 20;   ///< in place of GNOMON_TEXT
-constexpr double NAMED_MOST = 0.36; ///< of the picture's shorter side
-constexpr double ROWS_MOST = 0.5;   ///< of each side: beyond it the letters grow no more
-// Of the rows, in capitals.
+// The gnomon: a row for each name, its arrow before it. Three arms from one point with the names at their tips set a
+// name beside another's tip wherever two arms nearly meet, and somebody read FRONT for LEFT.
+constexpr double GNOMON_CAPITAL = 12; ///< at scale 1
+constexpr double GNOMON_LEAST = 0.6;    ///< of that, so that its names stay legible
+constexpr double GNOMON_MOST = 0.24;    ///< of the picture's shorter side that the plate takes for that
+constexpr double ROWS_MOST = 0.5;       ///< of each side: beyond it letters that are asked for grow no more
+// In capitals.
 constexpr double ROW_ARROW = 1.7, ROW_GAP = 0.6, ROW_PAD = 0.6, ROW_BETWEEN = 0.7;
-constexpr double EDGE = 14; ///< from the picture's rim
+constexpr double END_FLAT = 0.28; ///< of an arm's length: seen so short it is seen from its end
+constexpr double EDGE = 14;       ///< from the picture's rim
 
 constexpr double COUNT_PX = 14.5;
 constexpr double CAPTION_HEADLINE_PX = 21;
@@ -95,27 +91,20 @@ void add_caution_mark(Shapes& shapes, glm::dvec2 at, double size, const Theme& t
 } // namespace
 
 Gnomon gnomon_of(const Frame& frame) {
-    const double whole = GNOMON_PX * frame.scale;
-    const double shorter = std::min(frame.width_px, frame.height_px);
-    const double size = std::clamp(GNOMON_MOST * shorter, GNOMON_LEAST * whole, whole);
-    const auto at_corner = [&](double width, double height) {
-        return resting({EDGE * frame.scale, frame.height_px - height - EDGE * frame.scale, width, height});
-    };
     const double an_em = capital_height_px(Face::strong, 1);
-    const double text = frame.capital_px / an_em;
-    if (text <= GNOMON_TEXT * size / GNOMON_PX)
-        return {at_corner(size, size), GNOMON_TEXT * size / GNOMON_PX, false};
-    const double named = std::max(size, text * GNOMON_PX / NAMED_TEXT);
-    if (named <= NAMED_MOST * shorter)
-        return {at_corner(named, named), NAMED_TEXT * named / GNOMON_PX, false};
     double widest = 0;
     for (const char* name : AXIS_NAMES)
         widest = std::max(widest, text_width_px(Face::strong, 1, name) / an_em);
     const double across = 2 * ROW_PAD + ROW_ARROW + ROW_GAP + widest;
     const double down = 2 * ROW_PAD + 3 + 2 * ROW_BETWEEN;
-    const double capital =
-        std::min({frame.capital_px, ROWS_MOST * frame.width_px / across, ROWS_MOST * frame.height_px / down});
-    return {at_corner(across * capital, down * capital), capital / an_em, true};
+    const double whole = GNOMON_CAPITAL * frame.scale;
+    const double own = std::clamp(GNOMON_MOST * std::min(frame.width_px, frame.height_px) / std::max(across, down),
+                                  GNOMON_LEAST * whole, whole);
+    const double capital = std::min(
+        {std::max(own, frame.capital_px), ROWS_MOST * frame.width_px / across, ROWS_MOST * frame.height_px / down});
+    const double height = down * capital;
+    return {resting({EDGE * frame.scale, frame.height_px - height - EDGE * frame.scale, across * capital, height}),
+            capital / an_em};
 }
 
 Rect gnomon_rect(const Frame& frame) {
@@ -169,19 +158,17 @@ void add_caption(Shapes& shapes, const Frame& frame) {
 namespace {
 
 struct Arm {
-    int axis;
     glm::dvec2 flat; ///< its tip on the screen, of length 1 when seen from the side
     double nearness; ///< to the eye
     double length() const { return glm::length(flat); }
-    bool from_its_end() const { return length() * GNOMON_ARM < 9; }
+    bool from_its_end() const { return length() < END_FLAT; }
 };
 
 std::array<Arm, 3> arms_of(const Camera& camera) {
     const std::array<glm::dvec3, 3> along{glm::dvec3(0, 0, 1), glm::dvec3(0, 1, 0), glm::dvec3(1, 0, 0)};
     std::array<Arm, 3> arms{};
     for (std::size_t i = 0; i < 3; ++i)
-        arms[i] = {static_cast<int>(i),
-                   {glm::dot(along[i], rightward_of(camera)), -glm::dot(along[i], upright_of(camera))},
+        arms[i] = {{glm::dot(along[i], rightward_of(camera)), -glm::dot(along[i], upright_of(camera))},
                    glm::dot(along[i], backward_of(camera))};
     return arms;
 }
@@ -197,72 +184,6 @@ void add_end(Shapes& shapes, const Theme& theme, const Arm& arm, glm::dvec2 tip,
     }
 }
 
-void add_arm(Shapes& shapes, const Theme& theme, const Arm& arm, glm::dvec2 middle, double s) {
-    const glm::dvec2 tip = middle + arm.flat * GNOMON_ARM * s;
-    if (!arm.from_its_end()) {
-        add_arrow(shapes, middle, tip, 3 * s, theme.text);
-        return;
-    }
-    add_end(shapes, theme, arm, tip, s);
-}
-
-/// The place on the plate nearest to beyond the arm's tip that no arm and no other name takes.
-Rect name_place(const Arm& arm, const std::array<Arm, 3>& arms, const std::vector<Rect>& written, const Rect& plate,
-                glm::dvec2 size, double s) {
-    const glm::dvec2 middle(plate.x + plate.width / 2, plate.y + plate.height / 2);
-    const glm::dvec2 heading = arm.length() > 1e-6 ? arm.flat / arm.length() : glm::dvec2(0.7, 0.7);
-    const glm::dvec2 ideal =
-        middle + arm.flat * GNOMON_ARM * s + heading * (4 * s) + heading * glm::abs(heading) * 0.5 * size;
-    const double edge = 5 * s;
-    const double gap = 4 * s;
-    Rect best{middle.x - size.x / 2, plate.bottom() - size.y - edge, size.x, size.y};
-    double least = std::numeric_limits<double>::infinity();
-    for (double y = plate.y + edge; y + size.y <= plate.bottom() - edge; y += GNOMON_STEP * s)
-        for (double x = plate.x + edge; x + size.x <= plate.right() - edge; x += GNOMON_STEP * s) {
-            const Rect box{x, y, size.x, size.y};
-            const double cost = glm::length(glm::dvec2(x, y) + 0.5 * size - ideal);
-            if (cost >= least)
-                continue;
-            bool free = true;
-            for (const Rect& other : written)
-                free = free && !overlap({x - gap, y - gap, size.x + 2 * gap, size.y + 2 * gap}, other);
-            for (const Arm& other : arms)
-                for (int step = 0; step <= 10 && free; ++step) {
-                    const glm::dvec2 p = middle + other.flat * GNOMON_ARM * s * (step / 10.0);
-                    const double clear = (other.from_its_end() ? 8 : 5) * s;
-                    free =
-                        p.x < x - clear || p.x > box.right() + clear || p.y < y - clear || p.y > box.bottom() + clear;
-                }
-            if (free) {
-                least = cost;
-                best = box;
-            }
-        }
-    return best;
-}
-
-void add_rows(Shapes& shapes, const Theme& theme, const Gnomon& gnomon, const Camera& camera) {
-    const double capital = capital_height_px(Face::strong, gnomon.text_px);
-    const double s = capital * ROW_ARROW / (2 * GNOMON_ARM);
-    add_box(shapes, gnomon.plate, capital / 2, theme.panel, theme.panel_edge, capital / 12);
-    double foot = gnomon.plate.y + ROW_PAD * capital;
-    for (const Arm& arm : arms_of(camera)) {
-        foot += capital;
-        const double left = gnomon.plate.x + ROW_PAD * capital;
-        const glm::dvec2 middle(left + ROW_ARROW * capital / 2, foot - capital / 2);
-        if (arm.from_its_end()) {
-            add_end(shapes, theme, arm, middle, capital / 12);
-        } else {
-            // Of one length, since a short one is all head: where it points is all that a row says.
-            const glm::dvec2 half = arm.flat / arm.length() * (GNOMON_ARM * s);
-            add_arrow(shapes, middle - half, middle + half, capital / 5, theme.text);
-        }
-        add_text(shapes, Face::strong, gnomon.text_px, AXIS_NAMES[static_cast<std::size_t>(arm.axis)],
-                 {left + (ROW_ARROW + ROW_GAP) * capital, foot}, theme.text);
-        foot += ROW_BETWEEN * capital;
-    }
-}
-
 } // namespace
 
 void add_gnomon(Shapes& shapes, const Frame& frame) {
@@ -270,41 +191,26 @@ void add_gnomon(Shapes& shapes, const Frame& frame) {
         return;
     const Theme& theme = theme_of(frame.night);
     const Gnomon gnomon = gnomon_of(frame);
-    if (gnomon.rows) {
-        add_rows(shapes, theme, gnomon, frame.camera);
-        return;
+    const double capital = capital_height_px(Face::strong, gnomon.text_px);
+    add_box(shapes, gnomon.plate, capital / 2, theme.panel, theme.panel_edge, capital / 12);
+    const double left = gnomon.plate.x + ROW_PAD * capital;
+    double foot = gnomon.plate.y + ROW_PAD * capital;
+    const std::array<Arm, 3> arms = arms_of(frame.camera);
+    for (std::size_t i = 0; i < arms.size(); ++i) {
+        const Arm& arm = arms[i];
+        foot += capital;
+        const glm::dvec2 middle(left + ROW_ARROW * capital / 2, foot - capital / 2);
+        if (arm.from_its_end()) {
+            add_end(shapes, theme, arm, middle, capital / 12);
+        } else {
+            // Of one length, since a short one is all head: where it points is all that a row says.
+            const glm::dvec2 half = arm.flat / arm.length() * (ROW_ARROW / 2 * capital);
+            add_arrow(shapes, middle - half, middle + half, capital / 5, theme.text);
+        }
+        add_text(shapes, Face::strong, gnomon.text_px, AXIS_NAMES[i], {left + (ROW_ARROW + ROW_GAP) * capital, foot},
+                 theme.text);
+        foot += ROW_BETWEEN * capital;
     }
-    const Rect& rect = gnomon.plate;
-    const double s = std::min(rect.width, rect.height) / GNOMON_PX;
-    const glm::dvec2 middle(rect.x + rect.width / 2, rect.y + rect.height / 2);
-    add_box(shapes, rect, 7 * s, theme.panel, theme.panel_edge, 1.2 * s);
-    std::array<Arm, 3> arms = arms_of(frame.camera);
-    std::sort(arms.begin(), arms.end(), [](const Arm& a, const Arm& b) {
-        return a.nearness != b.nearness ? a.nearness < b.nearness : a.axis < b.axis;
-    });
-    std::array<Arm, 3> by_length = arms;
-    // The longest arms have the better claim to the place beyond their tip.
-    std::sort(by_length.begin(), by_length.end(), [](const Arm& a, const Arm& b) {
-        return a.length() != b.length() ? a.length() > b.length() : a.axis < b.axis;
-    });
-    const double size = gnomon.text_px;
-    std::vector<Rect> written;
-    Bounds whole;
-    whole.add({middle.x, middle.y, 0});
-    for (const Arm& arm : by_length) {
-        const char* name = AXIS_NAMES[static_cast<std::size_t>(arm.axis)];
-        const glm::dvec2 box(text_width_px(Face::strong, size, name), capital_height_px(Face::strong, size));
-        written.push_back(name_place(arm, arms, written, rect, box, s));
-        whole.add({written.back().x, written.back().y, 0});
-        whole.add({written.back().right(), written.back().bottom(), 0});
-        whole.add({middle.x + arm.flat.x * GNOMON_ARM * s, middle.y + arm.flat.y * GNOMON_ARM * s, 0});
-    }
-    const glm::dvec2 shift = middle - glm::dvec2(whole.centre()); // all of it in the plate's middle
-    for (const Arm& arm : arms)                                   // the near one last
-        add_arm(shapes, theme, arm, middle + shift, s);
-    for (std::size_t i = 0; i < by_length.size(); ++i)
-        add_text(shapes, Face::strong, size, AXIS_NAMES[static_cast<std::size_t>(by_length[i].axis)],
-                 glm::dvec2(written[i].x, written[i].bottom()) + shift, theme.text);
 }
 
 } // namespace boltwalk

@@ -66,7 +66,6 @@ void add_labels(Shapes&, const Frame&);
 struct Gnomon {
     Rect plate;
     double text_px = 0;
-    bool rows = false; ///< a row for each name: no room for the three arms with letters as high as asked for
 };
 Gnomon gnomon_of(const Frame&);
 void add_gnomon(Shapes&, const Frame&);

@@ -1,6 +1,7 @@
 // About one item: all that the map states of it, how it is at this step, and what still holds it.
 #include <algorithm>
 #include <fmt/format.h>
+#include <utility>
 
 #include "viewer/panels/facts.hpp"
 #include "viewer/panels/panels.hpp"
@@ -155,6 +156,8 @@ void write_holders(Ui& ui, View& view, ItemId item, float width) {
 void draw_about(Ui& ui, View& view, Desk& desk, const Box& box) {
     Scroll& scroll = desk.panel[std::size_t(Panel::about)];
     const ItemId item = view.picked;
+    if (std::exchange(desk.about, item) != item)
+        scroll.want = 0;
     const float width = begin_scroll(ui, "about", box, scroll);
     if (!item) {
         paragraph(

@@ -48,6 +48,8 @@ void Ui::begin_frame() {
     book.clear();
     areas.clear();
     focus_moved = false;
+    if (!ImGui::IsMouseDown(ImGuiMouseButton_Left) && !ImGui::IsMouseReleased(ImGuiMouseButton_Left))
+        swiped = slid = false;
 }
 
 void Ui::end_frame() {
@@ -113,9 +115,9 @@ bool button(Ui& ui, std::string_view id, std::string_view label, const Box& box,
     const std::string key(id);
     ImGui::SetCursorScreenPos(corner(box));
     ImGui::PushID(key.c_str());
-    const bool clicked = ImGui::InvisibleButton("b", {box.w, box.h}) && style.enabled;
+    const bool clicked = ImGui::InvisibleButton("b", {box.w, box.h}) && style.enabled && !ui.swiped;
     const bool over = ImGui::IsItemHovered() && style.enabled;
-    const bool held = ImGui::IsItemActive() && style.enabled;
+    const bool held = ImGui::IsItemActive() && style.enabled && !ui.swiped;
     ImGui::PopID();
 
     const bool focused = ui.focus == id;
@@ -213,6 +215,7 @@ double slider(Ui& ui, std::string_view id, std::string_view label, const Box& bo
     const float knob = ui.sizes.text * 0.4F, run = box.w - 2 * knob;
     ImGui::SetCursorScreenPos(corner(box));
     ImGui::InvisibleButton(key.c_str(), {box.w, box.h});
+    ui.slid = ui.slid || ImGui::IsItemActive();
     if (ImGui::IsItemActive() && run > 0)
         value = std::clamp(double((ImGui::GetMousePos().x - box.x - knob) / run), 0.0, 1.0);
     ImDrawList* list = ImGui::GetWindowDrawList();
@@ -224,6 +227,25 @@ double slider(Ui& ui, std::string_view id, std::string_view label, const Box& bo
     enter(ui, id, label, "slider", box);
     return value;
 }
+
+namespace {
+
+/// A press that began in the area and is drawn up or down turns it, as paper under a finger. Common practice, no
+/// source.
+void turn_by_swipe(Ui& ui, const Box& seen) {
+    const ImGuiIO& io = ImGui::GetIO();
+    const ImVec2 from = io.MouseClickedPos[0];
+    if (!ImGui::IsMouseDown(ImGuiMouseButton_Left) || ui.slid || !seen.holds(from.x, from.y) ||
+        !ImGui::IsMousePosValid(&io.MousePos))
+        return;
+    const float down = io.MousePos.y - from.y, across = io.MousePos.x - from.x;
+    if (!ui.swiped && std::abs(down) > std::max(ui.sizes.text * 0.6F, std::abs(across)))
+        ui.swiped = true;
+    if (ui.swiped)
+        ImGui::SetScrollY(std::clamp(ImGui::GetScrollY() - io.MouseDelta.y, 0.0F, ImGui::GetScrollMaxY()));
+}
+
+} // namespace
 
 float begin_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
     const std::string key(id);
@@ -239,6 +261,8 @@ float begin_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) 
         ImGui::SetScrollY(scroll.want);
         scroll.want = -1;
     }
+    if (turns)
+        turn_by_swipe(ui, {box.x, box.y, box.w, box.h - foot});
     return box.w;
 }
 

@@ -77,6 +77,8 @@ struct Ui {
     std::string focus;         ///< id of the focused control; empty: none
     bool focus_moved = false;  ///< this frame: what has it should come into view
     std::vector<Box> areas;    ///< this frame's, for the report
+    bool swiped = false;       ///< this press turns a list, and is none
+    bool slid = false;         ///< this press has a slider in hand
 
     void begin_frame();
     void end_frame(); ///< moves the focus by Tab over what was drawn
@@ -119,7 +121,8 @@ void draw_mark(ImDrawList*, Mark, const Box&, ImU32 colour, float thickness, ImU
 /// it is not cut, but set in smaller type down to the running text's, and after that broken with "…".
 bool text_in(const Ui&, std::string_view text, const Box&, float align, ImU32 colour, ImFont* font);
 
-/// An area that scrolls: its contents may be longer than it. Buttons at its foot turn it, the wheel too.
+/// An area that scrolls: its contents may be longer than it. Buttons at its foot turn it, the wheel too, and a finger
+/// that is drawn over it.
 struct Scroll {
     float contents = 0; ///< height, last frame
     float want = -1;    ///< to be scrolled to; -1: leave

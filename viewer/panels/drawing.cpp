@@ -63,7 +63,8 @@ void turn_by_pointer(Window& window, const Box& box) {
                 view.panel = Panel::in_way;
         }
     };
-    if (ImGui::IsItemActive() && !window.desk.hold_taken && io.MouseDownDuration[0] > HOLD_SECONDS) {
+    if ((ImGui::IsItemActive() || ImGui::IsItemDeactivated()) && !window.dragged && !window.desk.hold_taken &&
+        held_long()) {
         window.desk.hold_taken = true;
         ask_about();
     }

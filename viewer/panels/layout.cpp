@@ -10,6 +10,7 @@ namespace {
 constexpr float PANEL_LEAST = 12.5F, CARD_LEAST = 16, DRAWING_LEAST = 20;
 constexpr float PANEL_MOST = 19, CARD_MOST = 25;
 constexpr float STRIP_MOST = 0.3F; // of what lies between the top row and the last
+constexpr float LOW_MIDDLE = 9;    // buttons' heights: two or three rows of them are half of it
 constexpr float STRIP_LEAST = 16;  // pixels: lower than that nothing can be read
 
 float clamp_share(float whole, float share, float least, float most) {
@@ -126,6 +127,10 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
             left = l.panel.right() + m;
         }
         l.card = {middle.right() - card, middle.y, card, middle.h};
+        if (panel_open && strips.panel_has_tabs && middle.h < LOW_MIDDLE * sizes.target) {
+            l.panel.w = l.card.x - m - middle.x;
+            break;
+        }
         l.drawing = {left, middle.y, l.card.x - m - left, middle.h};
         // Gloves want rows so high that the drawing would suffer: then its controls stand in a panel.
         const int rows = wants.places + sizes.gap + wants.switches <= l.drawing.w ? 1 : 2;

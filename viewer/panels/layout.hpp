@@ -54,6 +54,8 @@ struct ToolWidths {
 /// What always stands above the last row.
 struct Strips {
     float ledger = 0, warning = 0; ///< heights; 0: none
+    bool panel_has_tabs =
+        false; ///< a row of buttons above it: where the rest would be too low, it is as wide as may be
 };
 
 /// `panel_open`: a panel was asked for; in `swap` it takes the drawing's place, in `words` everything's.

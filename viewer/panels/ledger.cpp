@@ -12,12 +12,16 @@ namespace boltwalk {
 namespace {
 
 /// Tray, what is not torqued, log: one panel leads to the next.
+constexpr std::array<Panel, 5> TABS{Panel::tray, Panel::untorqued, Panel::record, Panel::in_way, Panel::needed};
+
 Box draw_tabs(Ui& ui, View& view, Desk& desk, const Box& box) {
-    static constexpr std::array<Panel, 5> ALL{Panel::tray, Panel::untorqued, Panel::record, Panel::in_way,
-                                              Panel::needed};
     Flow flow(box);
-    for (const Panel panel : ALL)
-        if (button(ui, "tab." + std::string(title_of(panel)), title_of(panel),
+    // What is in the way is held in the drawing: its panel stays narrow, and where it is low, one button leads to the
+    // rest.
+    const bool one_way = view.panel == Panel::in_way && box.h < 6 * ui.sizes.target;
+    for (const Panel panel : TABS)
+        if ((!one_way || panel == Panel::tray) &&
+            button(ui, "tab." + std::string(title_of(panel)), title_of(panel),
                    flow.next(std::min(box.w, width_of(ui, title_of(panel))), ui.sizes.target, ui.sizes.gap),
                    {.on = view.panel == panel}) &&
             view.panel != panel)
@@ -102,6 +106,10 @@ void write_kind(Ui& ui, View& view, const Count& count, std::size_t index, float
 }
 
 } // namespace
+
+bool has_tabs(Panel panel) {
+    return panel != Panel::in_way && std::find(TABS.begin(), TABS.end(), panel) != TABS.end();
+}
 
 float warning_height(const Ui& ui, const View& view, float width) {
     const std::string warning = view.keeper ? view.keeper->warning() : std::string();

@@ -47,8 +47,8 @@ struct Marking {
     std::size_t saved = 0;
     bool recovered = false; ///< deeds were found beside the file when it was opened
     int saves = 0;          ///< so far: a page hands each over
-    int keeps = 0;          ///< times that what is kept beside the file changed: a page puts it into the browser's storage
-    std::string said;       ///< of the last thing that was done
+    int keeps = 0;    ///< times that what is kept beside the file changed: a page puts it into the browser's storage
+    std::string said; ///< of the last thing that was done
 
     // what follows from those
     std::string bytes;

@@ -33,6 +33,7 @@ struct Desk {
     std::string slot_reading; ///< being typed: at what torque a castle nut came to its slot
     ItemId slot_of;
     std::string words;       ///< being typed, on what happened
+    ItemId about;            ///< what the panel of that name showed last
     bool hold_taken = false; ///< this press was long, and has done its work
     OnePress press;          ///< of the main action
     std::size_t open_entry = std::string::npos;
@@ -48,6 +49,8 @@ struct Desk {
 };
 
 inline constexpr float HOLD_SECONDS = 0.5F; ///< a longer press asks about what is under it
+/// The left button is down so long, or was when it came up: a frame may come late.
+bool held_long();
 
 /// Where the model can be looked at from.
 struct PlaceButton {
@@ -74,6 +77,8 @@ void draw_top(Ui&, View&, Desk&, const Layout&);
 ToolWidths tool_widths(const Ui&, const View&);
 void draw_tools(Ui&, View&, const Layout&);
 void draw_last_row(Ui&, View&, Desk&, const Layout&);
+/// A row of buttons leads from it to its neighbours, and it does without the drawing.
+bool has_tabs(Panel);
 bool is_done(const View&, std::size_t step); ///< by the log
 void draw_ledger_row(Ui&, View&, Desk&, const Layout&);
 void draw_warning(Ui&, const View&, const Box&);

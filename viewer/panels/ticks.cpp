@@ -156,7 +156,8 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
         const bool pressed = button(
             ui, "tick." + map[tick.item].name, label, flow.next(std::min(w, width), ui.sizes.target, ui.sizes.gap),
             {.mark = mark_of(tick.is), .on = tick.is == Tick::Is::next || view.picked == tick.item, .role = "switch"});
-        if (ImGui::IsItemActive() && !desk.hold_taken && ImGui::GetIO().MouseDownDuration[0] > HOLD_SECONDS) {
+        const bool mine = ImGui::IsItemActive() || pressed;
+        if (mine && !desk.hold_taken && !ui.swiped && held_long()) {
             desk.hold_taken = true;
             pick_item(view, tick.item);
         } else if (ImGui::IsItemHovered() && ImGui::IsMouseReleased(ImGuiMouseButton_Right)) {

@@ -18,6 +18,12 @@ constexpr int WEBGL2_TEXTURE_PX = 2048; ///< what it guarantees (WebGL 2.0, 3.7.
 
 } // namespace
 
+bool held_long() {
+    const ImGuiIO& io = ImGui::GetIO();
+    return std::max(io.MouseDownDuration[0],
+                    ImGui::IsMouseReleased(ImGuiMouseButton_Left) ? io.MouseDownDurationPrev[0] : 0) > HOLD_SECONDS;
+}
+
 double now_s() {
     return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
 }
@@ -150,6 +156,7 @@ void draw_panels(Window& window, float width, float height) {
     }
     // Without a job there is no step to speak of: the drawing has the room.
     Strips strips;
+    strips.panel_has_tabs = has_tabs(view.panel);
     const bool words_only = far_words(ui, width, height);
     // From 3 m there is room for the step alone: what is out is read by whoever stands at the screen.
     if (view.keeper)

@@ -292,6 +292,7 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     const double passed = std::clamp(now - page->last, 0.0, LONGEST_FRAME_SECONDS);
     const bool moving = is_moving(view);
     page->last = now;
+    window.settle = std::max(0, window.settle - 1);
     if (take_opened(view))
         window.settle = SETTLE_FRAMES;
     window.density = float(page->surface.width_px) / page->surface.width;
@@ -311,9 +312,10 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     hand_over_saved();
     keep_marking();
     // A list that has only just come up is measured first, and then turned to the step that it should show.
-    window.settle = changed                                ? SETTLE_FRAMES + 2
-                    : is_moving(view) || opening_goes_on() ? SETTLE_FRAMES
-                                                           : std::max(0, window.settle - 1);
+    if (changed)
+        window.settle = SETTLE_FRAMES + 2;
+    else if (is_moving(view) || opening_goes_on())
+        window.settle = std::max(window.settle, SETTLE_FRAMES);
     window.seen.settling = window.settle > 0 || page->touch.waits();
     return window.seen.settling ? 1 : 0;
 }
