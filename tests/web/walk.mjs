@@ -216,7 +216,7 @@ async function fingers() {
     expect(rows(down) !== before, 'the list goes with the finger');
     expect(down.state.at === at && down.state.entries === entries && down.frames > frames, 'and no row was pressed');
 
-    await tablet.tap('ledger.tray');
+    await tablet.tap((await tablet.atRest()).controls.find((c) => /^ledger/.test(c.id)).id);
     for (const tab of ['Tray', 'Not torqued', 'Log', 'To have']) {
         if (tab !== 'Tray') await tablet.tap('tab.' + tab);
         report = await tablet.atRest();
