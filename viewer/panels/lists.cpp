@@ -151,25 +151,56 @@ void draw_findings(Ui& ui, View& view, Desk& desk, const Box& box) {
     end_scroll(ui, "findings", box, scroll);
 }
 
-void draw_find(Ui& ui, View& view, Desk& desk, const Box& box) {
-    const float h = ui.sizes.target;
-    const Box field{box.x, box.y, box.w, h};
-    text_field(ui, desk, "find.field", "Name of a part or fastener", field, view.search);
-    const Box rest{box.x, box.y + h + ui.sizes.gap, box.w, box.h - h - ui.sizes.gap};
+namespace {
+
+/// As it is looked for: small letters, no blanks, and x for the sign between a thread and its length.
+std::string looked_for(std::string_view text) {
+    const std::string small = lower_case(text);
+    static constexpr std::string_view TIMES = "×";
+    std::string result;
+    for (std::size_t i = 0; i < small.size();) {
+        const bool times = std::string_view(small).substr(i).starts_with(TIMES);
+        if (times)
+            result += 'x';
+        else if (small[i] != ' ')
+            result += small[i];
+        i += times ? TIMES.size() : 1;
+    }
+    return result;
+}
+
+/// By its name, its title, or its size and tool.
+bool answers_to(const Map& map, ItemId id, const std::string& wanted) {
+    if (looked_for(map[id].name).find(wanted) != std::string::npos ||
+        looked_for(caption_of(map, id)).find(wanted) != std::string::npos)
+        return true;
+    if (!map.is_fastener(id))
+        return false;
+    const Fastener& fastener = map.fastener(id);
+    return looked_for(size_of(fastener)).find(wanted) != std::string::npos ||
+           looked_for(tool_for(fastener.drive)).find(wanted) != std::string::npos;
+}
+
+} // namespace
+
+void draw_find(Ui& ui, View& view, Desk& desk, const Box& rest) {
     Scroll& scroll = desk.panel[std::size_t(Panel::find)];
     const Map& map = view.session->map;
-    const std::string wanted = lower_case(view.search);
+    const std::string wanted = looked_for(view.search);
     std::vector<ItemId> found;
     std::size_t key = std::hash<std::string>{}(wanted) + std::size_t(view.sessions);
     for (std::size_t i = 0; i < map.items.size(); ++i) {
         const ItemId id{std::int32_t(i)};
-        if (wanted.empty() || lower_case(map.items[i].name).find(wanted) != std::string::npos ||
-            lower_case(map.items[i].title).find(wanted) != std::string::npos)
+        if (wanted.empty() || answers_to(map, id, wanted))
             found.push_back(id);
     }
     const float width = begin_scroll(ui, "find", rest, scroll);
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    text_field(ui, desk, "find.field", "name, size or tool", {at.x, at.y, width, ui.sizes.target}, view.search);
+    ImGui::SetCursorScreenPos(at);
+    ImGui::Dummy({width, ui.sizes.target + ui.sizes.gap});
     if (found.empty())
-        paragraph("No item of that name.", packed(ui.theme.text), ui.fonts.text, width);
+        paragraph("Nothing of that name, size or tool.", packed(ui.theme.text), ui.fonts.text, width);
     draw_rows(
         ui, desk.rows[std::size_t(Panel::find)], scroll, width, key, found.size(),
         [&](std::size_t i) { return caption_of(map, found[i]); },

@@ -224,6 +224,10 @@ void go_to(View& view, std::size_t at) {
     if (!view.session)
         return;
     at = std::min(at, steps_of(view));
+    if (view.panel != Panel::about) { // what was tapped belonged to the step before
+        view.picked = {};
+        view.pointed.clear();
+    }
     view.moved_from = drawn_state(view);
     view.at = at;
     show_place(view);

@@ -2,7 +2,9 @@
 
 #include <emscripten.h>
 
+#include <algorithm>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "viewer/panels/marking_room.hpp"
@@ -12,7 +14,7 @@
 EM_JS(void, page_field, (const char* text, const char* hint, float x, float y, float w, float h, float size), {
     Module.page.field(UTF8ToString(text), UTF8ToString(hint), x, y, w, h, size);
 });
-EM_JS(void, page_field_at, (float x, float y, float w, float h), { Module.page.fieldAt(x, y, w, h); });
+EM_JS(void, page_field_at, (float x, float y, float w, float h, float above, float below), { Module.page.fieldAt(x, y, w, h, above, below); });
 EM_JS(void, page_field_gone, (), { Module.page.fieldGone(); });
 EM_JS(void, page_choose, (), { Module.page.choose(); });
 EM_JS(void, page_choose_photo, (), { Module.page.choosePhoto(); });
@@ -48,7 +50,10 @@ bool text_field(Ui& ui, Desk& desk, std::string_view id, const char* hint, const
     if (!mine)
         return false;
     typing.drawn = true;
-    page_field_at(box.x, box.y, box.w, box.h);
+    // The browser's own lies over everything: what of it is scrolled out of sight is cut off.
+    const ImDrawList& list = *ImGui::GetWindowDrawList();
+    page_field_at(box.x, box.y, box.w, box.h, std::max(0.0F, list.GetClipRectMin().y - box.y),
+                  std::max(0.0F, box.bottom() - list.GetClipRectMax().y));
     text = typing.text;
     return std::exchange(typing.entered, false);
 }

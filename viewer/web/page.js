@@ -152,11 +152,12 @@
             field.value = text;
             field.placeholder = hint;
             field.style.fontSize = size * 0.8 + 'px';
-            page.fieldAt(x, y, w, h);
+            page.fieldAt(x, y, w, h, 0, 0);
             field.focus();
         },
-        fieldAt(x, y, w, h) {
-            Object.assign(field.style, {left: x + 'px', top: y + 'px', width: w + 'px', height: h + 'px'});
+        fieldAt(x, y, w, h, above, below) {
+            Object.assign(field.style, {left: x + 'px', top: y + 'px', width: w + 'px', height: h + 'px',
+                clipPath: `inset(${above}px 0 ${below}px 0)`});
         },
         fieldGone() {
             field.hidden = true;
