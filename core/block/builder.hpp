@@ -55,8 +55,9 @@ struct Entry {
     Box box;
     std::optional<HardwareForm> form, nut, head_washer, nut_washer;
     std::vector<std::string> clear, tapped;
-    bool misspelt = false;                      ///< a word of it was told already
-    bool drills_itself = false;                 ///< clear and tapped follow from what it holds
+    bool misspelt = false;      ///< a word of it was told already
+    bool failed = false;        ///< it came to no place: told already, and what stands on it is not at fault
+    bool drills_itself = false; ///< clear and tapped follow from what it holds
     const HardwareStandard* standard = nullptr; ///< as named
     Value designated;                           ///< keys that its designation states: a table
     std::optional<double> grip_mm;
@@ -86,6 +87,11 @@ private:
     void check_words(Entry&);
     void place(Entry&);
     std::optional<Target> target(const std::string& name, Mark);
+    /// Whether that name would be of a table, or of a piece in one, that failed and was told.
+    bool is_of_failed(const std::string& name) const;
+    /// The first of these names that no part has, though none that failed would have it. Empty: none.
+    std::string unknown_part(const std::vector<std::string>& names) const;
+    void no_such_part(const std::string& name, Mark);
     /// The value of a key on the table itself, in `draw`, or on the group that it is in.
     const Member* stated(const Entry&, std::string_view key, bool draw_too) const;
     const Entry* entry_of(const std::string& name) const;

@@ -32,6 +32,10 @@ bool is_placed(const Value& table) {
     });
 }
 
+/// What people write where a recipe has another word.
+constexpr std::array<std::array<std::string_view, 2>, 4> said_otherwise{
+    {{"lift", "support, or lift_point"}, {"jack", "support"}, {"weight", "mass_kg"}, {"position", "at, or on"}}};
+
 /// "skid_bolts" is made of skid_bolt_1, skid_bolt_2.
 std::string one_of(const std::string& name) {
     const bool plural = name.size() > 2 && name.ends_with('s') && !name.ends_with("ss");
@@ -75,6 +79,45 @@ std::vector<std::size_t> Builder::instances_of(const std::string& name) const {
     return list;
 }
 
+bool Builder::is_of_failed(const std::string& name) const {
+    const std::size_t dot = name.rfind('.');
+    const std::string table = name.substr(0, dot);
+    for (const Entry& entry : entries_) {
+        const std::string other = entry.mirror ? swapped(entry.name) : entry.name;
+        for (const std::string& own : {entry.name, other}) {
+            // "pump_2" of a row of pumps.
+            const Member* said = entry.table().find("each");
+            const std::string each = (said && said->value.is(Value::Kind::text) ? said->value.text : one_of(own)) + "_";
+            const bool member =
+                table.starts_with(each) && table.find_first_not_of("0123456789", each.size()) == std::string::npos;
+            if (entry.failed && (own == table || member))
+                return true;
+            // A piece that is written in its table and is none in its place.
+            if (dot != std::string::npos && own == table)
+                if (const Member* piece = entry.table().find(name.substr(dot + 1)))
+                    if (piece->value.is(Value::Kind::table) && notes.faulty())
+                        return true;
+        }
+    }
+    return false;
+}
+
+std::string Builder::unknown_part(const std::vector<std::string>& names) const {
+    for (const std::string& name : names)
+        if (instances_of(name).empty() && recipe_.find(name) == nullptr && !is_of_failed(name))
+            return name;
+    return {};
+}
+
+void Builder::no_such_part(const std::string& name, Mark mark) {
+    std::vector<std::string> there;
+    for (const auto& [other, index] : by_name_)
+        if (!instances_[index].pieces.empty())
+            there.push_back(other);
+    notes.fault(mark, fmt::format("No part is named {}.{}", name, near_one(name, there)),
+                "Name parts that have a shape.");
+}
+
 std::optional<Target> Builder::target(const std::string& name, Mark mark) {
     const auto it = by_name_.find(name);
     if (it != by_name_.end()) {
@@ -99,6 +142,8 @@ std::optional<Target> Builder::target(const std::string& name, Mark mark) {
                     const Frame own = instance.mirrored ? mirrored(plain) : plain;
                     return Target{{instance.frame.turn * own.turn, instance.frame.out(own.at)}, named_box(piece)};
                 }
+    if (is_of_failed(name))
+        return std::nullopt; // told where it failed
     std::vector<std::string> there;
     for (const auto& [other, index] : by_name_)
         if (!instances_[index].pieces.empty()) {
@@ -229,6 +274,15 @@ void Builder::check_words(Entry& entry) {
         if (near.empty())
             if (const auto id = near_key(member.key))
                 near = fmt::format(" Did you mean {}?", key_of(*id).name);
+        if (near.empty()) {
+            // A word of another kind of table: the one misspelt may be what makes this one a fastener.
+            for (const RecipeWord& word : recipe_words())
+                known.emplace_back(word.word);
+            near = near_one(member.key, known);
+        }
+        for (const auto& [said, meant] : said_otherwise)
+            if (near.empty() && member.key == said)
+                near = fmt::format(" Did you mean {}?", meant);
         const bool elsewhere = std::any_of(recipe_words().begin(), recipe_words().end(),
                                            [&](const RecipeWord& w) { return w.word == member.key; });
         notes.fault(member.mark,
@@ -259,12 +313,13 @@ bool Builder::open(const Member& member) {
         const auto group = take_text(in->value, "in", notes);
         const Entry* there = group ? entry_of(*group) : nullptr;
         if (group && (!there || there->sort != Sort::group)) {
+            entry.failed = true; // what it is, its group would say
             notes.fault(in->value.mark, fmt::format("No table above this one is a group named {}.", *group),
                         "Write [NAME] with group = \"its title\" further up.");
         } else if (group) {
             entry.in = *group;
             // A member of a group with `fastener` is one without saying so.
-            if (entry.sort == Sort::scenery && (there->table().find("fastener") || there->standard))
+            if (entry.sort == Sort::scenery && (there->table().find("fastener") || there->table().find("standard")))
                 entry.sort = Sort::fastener;
         }
     }
@@ -298,6 +353,10 @@ void Builder::read() {
         if (member.key == "scene" || !open(member))
             continue;
         Entry& entry = entries_.back();
+        if (entry.failed) {
+            names_.insert(entry.name);
+            continue;
+        }
         check_words(entry);
         if (entry.sort == Sort::group) {
             if (!names_.insert(entry.name).second)
@@ -311,9 +370,14 @@ void Builder::read() {
             read_hardware(entry);
         if (notes.list.size() != wrong && notes.faulty() && entry.pieces.empty() && !entry.form) {
             names_.insert(entry.name); // what refers to it is not at fault
+            entry.failed = true;
             continue;
         }
         place(entry);
+        if (entry.instances.empty() && notes.faulty()) {
+            names_.insert(entry.name);
+            entry.failed = true;
+        }
         if (entry.nut || entry.head_washer)
             join(entry);
     }
@@ -354,13 +418,13 @@ Mark Builder::place_of(const std::string& node, const std::string& key) const {
         const Member* member = scene ? scene->value.find(key) : nullptr;
         return member ? member->mark : scene ? scene->mark : Mark{};
     }
-    if (origin.role == Role::nut)
-        if (const Member* nut = entry->table().find("nut"))
-            return nut->value.find(key) ? nut->value.find(key)->mark : nut->mark;
+    const Member* nut = origin.role == Role::nut ? entry->table().find("nut") : nullptr;
+    if (nut && nut->value.find(key))
+        return nut->value.find(key)->mark;
     if (origin.mirrored && entry->mirror && entry->mirror->find(key))
         return entry->mirror->find(key)->mark;
     const Member* member = stated(*entry, key, false);
-    return member ? member->mark : entry->mark();
+    return member ? member->mark : nut ? nut->mark : entry->mark();
 }
 
 } // namespace boltwalk::recipe

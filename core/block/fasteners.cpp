@@ -104,8 +104,12 @@ void Builder::read_designation(Entry& entry, const Member& member) {
         std::string list;
         for (const HardwareStandard& one : hardware_standards())
             list += fmt::format("{}{}", list.empty() ? "" : ", ", one.name);
-        return notes.fault(member.value.mark, fmt::format("No table here has \"{}\".", name),
-                           fmt::format("There are {}.", list));
+        const HardwareStandard* successor = successor_of(name);
+        return notes.fault(
+            member.value.mark, fmt::format("No table here has \"{}\".", name),
+            successor ? fmt::format("{0} took its place (from memory): write {0}; look whether its head is as large.",
+                                    successor->name)
+                      : fmt::format("There are {}.", list));
     }
     entry.designated.kind = Value::Kind::table;
     const auto state = [&](std::string key, Value value) {
@@ -171,6 +175,9 @@ const HardwareStandard* Builder::standard_of(const Entry& entry) const {
 void Builder::read_hardware(Entry& entry) {
     if (const Member* word = entry.table().find("standard"); word && !entry.standard)
         return; // told already
+    if (const Entry* group = entry.in.empty() ? nullptr : entry_of(entry.in);
+        group && !entry.standard && !group->standard && group->table().find("standard"))
+        return; // told at the group
     const Member* kind_member = stated(entry, "fastener", false);
     if (!kind_member || !kind_member->value.is(Value::Kind::text))
         return notes.fault(kind_member ? kind_member->value.mark : entry.mark(), "fastener wants a text.",

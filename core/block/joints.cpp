@@ -72,8 +72,15 @@ std::optional<double> Builder::grip_of(const Entry& entry, const Instance& bolt)
                         far = std::max(far, out);
                 }
     if (far < least_mm) {
-        notes.fault(entry.mark(),
-                    fmt::format("Nothing that {} holds lies on its axis, so its nut has no place.", bolt.name),
+        const Member* holds = stated(entry, "holds", false);
+        const Mark at = holds ? holds->value.mark : entry.mark();
+        if (const std::string unknown = unknown_part(names); !unknown.empty()) {
+            no_such_part(unknown, at);
+            return std::nullopt;
+        }
+        if (std::any_of(names.begin(), names.end(), [this](const std::string& name) { return is_of_failed(name); }))
+            return std::nullopt; // told where it failed
+        notes.fault(at, fmt::format("Nothing that {} holds lies on its axis, so its nut has no place.", bolt.name),
                     "State holds, or grip: how far below the head's face the nut sits.");
         return std::nullopt;
     }
@@ -179,12 +186,9 @@ void Builder::drill(const Entry& entry, const Instance& bolt, const std::string&
     if (parts.empty() && entry.drills_itself)
         return; // reading the map says so
     if (parts.empty()) {
-        std::vector<std::string> there;
-        for (const auto& [other, index] : by_name_)
-            if (!instances_[index].pieces.empty())
-                there.push_back(other);
-        return notes.fault(mark, fmt::format("No part is named {}.{}", part_name, near_one(part_name, there)),
-                           "Name parts that have a shape.");
+        if (!is_of_failed(part_name))
+            no_such_part(part_name, mark);
+        return;
     }
     const double washer = entry.head_washer ? entry.head_washer->size.height_mm : 0;
     const glm::dvec3 down = -bolt.frame.turn[1];

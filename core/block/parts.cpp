@@ -247,6 +247,9 @@ void Builder::read_piece(Entry& entry, const Member& member) {
         for (const Piece& other : entry.pieces)
             if (other.name == of || (of == entry.name && other.name.empty()))
                 return Target{{other.rotated, other.frame.at}, named_box(other)};
+        if (const Member* failed = entry.table().find(of);
+            failed && failed < &member && failed->value.is(Value::Kind::table) && notes.faulty())
+            return std::nullopt; // a piece above, told there
         std::vector<std::string> there;
         for (const Piece& other : entry.pieces)
             there.push_back(other.name.empty() ? entry.name : other.name);

@@ -1,5 +1,6 @@
 #include "core/block/place.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -160,15 +161,37 @@ bool read_spots(const Value& table, bool own, Placing& placing, Notes& notes) {
     return true;
 }
 
-/// A pattern's table has to have all of `needed`.
-bool has_all(const Member& pattern, std::initializer_list<std::string_view> needed, std::string_view example,
-             Notes& notes) {
-    bool good = pattern.value.is(Value::Kind::table);
-    for (const std::string_view word : needed)
-        good = good && pattern.value.find(word);
-    if (!good)
-        notes.fault(pattern.mark, fmt::format("{} lacks something.", pattern.key), fmt::format("Write {}.", example));
-    return good;
+/// A pattern's table has to have all of `needed`, may have `more`, and nothing else.
+bool has_all(const Member& pattern, std::initializer_list<std::string_view> needed,
+             std::initializer_list<std::string_view> more, std::string_view example, Notes& notes) {
+    const std::string remedy = fmt::format("Write {} = {}.", pattern.key, example);
+    if (!pattern.value.is(Value::Kind::table)) {
+        notes.fault(pattern.mark, fmt::format("{} wants a table, not {}.", pattern.key, spoken(pattern.value.kind)),
+                    remedy);
+        return false;
+    }
+    std::vector<std::string> known(needed.begin(), needed.end());
+    known.insert(known.end(), more.begin(), more.end());
+    std::vector<std::string> meant; // what a word unknown here was probably to be: not told to be missing, too
+    bool good = true;
+    for (const Member& member : pattern.value.members)
+        if (std::find(known.begin(), known.end(), member.key) == known.end()) {
+            meant.push_back(near_word(member.key, known));
+            notes.fault(member.mark,
+                        fmt::format("{} knows no \"{}\".{}", pattern.key, member.key, near_one(member.key, known)),
+                        remedy);
+            good = false;
+        }
+    std::string missing;
+    bool whole = true;
+    for (const std::string_view word : needed) {
+        whole = whole && pattern.value.find(word);
+        if (!pattern.value.find(word) && std::find(meant.begin(), meant.end(), word) == meant.end())
+            missing += fmt::format("{}{}", missing.empty() ? "" : " and ", word);
+    }
+    if (!missing.empty())
+        notes.fault(pattern.mark, fmt::format("{} lacks {}.", pattern.key, missing), remedy);
+    return good && whole;
 }
 
 bool read_pattern(const Value& table, Placing& placing, Notes& notes) {
@@ -204,9 +227,8 @@ bool read_pattern(const Value& table, Placing& placing, Notes& notes) {
         return size(value, "corners", pattern.step_mm);
     }
     if (found->key == "row") {
-        if (!has_all(*found, {"count", "step", "towards"}, "{ count = 4, step = 30, towards = \"right\" }", notes))
+        if (!has_all(*found, {"count", "step", "towards"}, {}, "{ count = 4, step = 30, towards = \"right\" }", notes))
             return false;
-        only_these(value, {"count", "step", "towards"}, "row", notes);
         pattern.kind = Pattern::Kind::row;
         const auto way = take_way(value.find("towards")->value, "towards", notes);
         pattern.towards = way.value_or(Way::left);
@@ -214,9 +236,8 @@ bool read_pattern(const Value& table, Placing& placing, Notes& notes) {
                size(value.find("step")->value, "step", pattern.step_mm) && way.has_value();
     }
     if (found->key == "circle") {
-        if (!has_all(*found, {"count", "diameter"}, "{ count = 6, diameter = 80 }", notes))
+        if (!has_all(*found, {"count", "diameter"}, {"start"}, "{ count = 6, diameter = 80 }", notes))
             return false;
-        only_these(value, {"count", "diameter", "start"}, "circle", notes);
         pattern.kind = Pattern::Kind::circle;
         if (const Member* start = value.find("start")) {
             pattern.start = take_way(start->value, "start", notes);
@@ -226,9 +247,8 @@ bool read_pattern(const Value& table, Placing& placing, Notes& notes) {
         return count(value.find("count")->value, pattern.count) &&
                size(value.find("diameter")->value, "diameter", pattern.step_mm);
     }
-    if (!has_all(*found, {"count", "step"}, "{ count = [3, 2], step = [60, 40] }", notes))
+    if (!has_all(*found, {"count", "step"}, {}, "{ count = [3, 2], step = [60, 40] }", notes))
         return false;
-    only_these(value, {"count", "step"}, "grid", notes);
     pattern.kind = Pattern::Kind::grid;
     const Value& counts = value.find("count")->value;
     const Value& steps = value.find("step")->value;

@@ -165,7 +165,7 @@ std::optional<Way> take_way(const Value& value, std::string_view what, Notes& no
     return std::nullopt;
 }
 
-std::string near_one(std::string_view word, const std::vector<std::string>& of) {
+std::string near_word(std::string_view word, const std::vector<std::string>& of) {
     const std::string* best = nullptr;
     // A short word may be one letter off: the list is short, too.
     std::size_t least = std::max<std::size_t>(near_limit(word.size()), word.size() >= 3 ? 1 : 0) + 1;
@@ -174,7 +174,22 @@ std::string near_one(std::string_view word, const std::vector<std::string>& of) 
             least = apart;
             best = &one;
         }
-    return best ? fmt::format(" Did you mean {}?", *best) : std::string();
+    if (best)
+        return *best;
+    // "diam" is short for diameter, where nothing else begins so.
+    const std::string* begun = nullptr;
+    for (const std::string& one : of)
+        if (word.size() >= 3 && one.starts_with(word)) {
+            if (begun)
+                return {};
+            begun = &one;
+        }
+    return begun ? *begun : std::string();
+}
+
+std::string near_one(std::string_view word, const std::vector<std::string>& of) {
+    const std::string near = near_word(word, of);
+    return near.empty() ? near : fmt::format(" Did you mean {}?", near);
 }
 
 void only_these(const Value& table, std::initializer_list<std::string_view> words, std::string_view of, Notes& notes) {

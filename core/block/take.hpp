@@ -32,7 +32,9 @@ std::string_view face_name(Way);
 
 /// Tells every member of a table that is none of these words.
 void only_these(const Value& table, std::initializer_list<std::string_view> words, std::string_view of, Notes&);
-/// "; box is near", or nothing: the near one of these.
+/// The near one of these, or the only one that begins so; empty where there is none.
+std::string near_word(std::string_view word, const std::vector<std::string>& of);
+/// " Did you mean box?", or nothing: the near one of these.
 std::string near_one(std::string_view word, const std::vector<std::string>& of);
 
 } // namespace boltwalk::recipe

@@ -97,6 +97,10 @@ Wrong look_through(std::string_view text) {
                             "Take the backslash away, or put another letter between."};
                 at = next > at + 1 ? next : at + 2;
             }
+            if (at >= text.size() || text.substr(at, end.size()) != end)
+                return {i, "A quote is opened here and not closed.",
+                        triple ? "Put three more where the text ends."
+                               : "Put one more where the text ends, on this line."};
             i = at + end.size() - 1;
             // One or two quotes may stand before the three that end it (TOML 1.0.0, "String").
             for (int more = 0; triple && more < 2 && i + 1 < text.size() && text[i + 1] == c; ++more)

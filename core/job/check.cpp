@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "core/geometry/shank.hpp"
 #include "core/job/estimated.hpp"
 #include "core/job/inside.hpp"
 #include "core/job/tightening.hpp"
@@ -35,6 +36,11 @@ std::string opposite_axis(const std::array<double, 3>& axis) {
         numbers += fmt::format("{}{:.4g}", k == 0 ? "" : " ", axis[k] == 0 ? 0 : -axis[k]);
     }
     return numbers;
+}
+
+bool is_faulty(const Plan& plan) {
+    return std::any_of(plan.findings.begin(), plan.findings.end(),
+                       [](const Finding& f) { return f.weight == Weight::fault; });
 }
 
 bool task_does(const Job& job, ItemId item, TaskDoes does) {
@@ -132,37 +138,52 @@ std::vector<ItemId> got_at_on_vehicle(const Job& job, const Plan& strip) {
     return fasteners;
 }
 
+/// The order down as it is where nobody says from where. One item that says "under" asks for stands, and where nothing
+/// raises the vehicle the order then ends there; what has to be got at is the same.
+Plan wherever_from(const Job& job, const Plan& strip) {
+    if (!is_faulty(strip))
+        return strip;
+    Job without = job;
+    for (const Item& item : job.map->items) {
+        Facts& facts = without.facts[static_cast<std::size_t>(&item - job.map->items.data())];
+        if (static_cast<Place>(facts.from) == Place::not_stated)
+            continue;
+        facts.from = {};
+        facts.needs.stands = item.needs.stands;
+    }
+    return plan_strip(without);
+}
+
 /// One for the whole map: a doubt where no item says from where, for then no rule can ask for stands; else a note.
 void check_places(const Job& job, const Plan& strip, std::vector<Finding>& out) {
     const Map& map = *job.map;
     const auto is_stated = [](const Facts& facts) { return static_cast<Place>(facts.from) != Place::not_stated; };
     const bool any = std::any_of(job.facts.begin(), job.facts.end(), is_stated);
+    const Plan plan = wherever_from(job, strip);
     std::vector<ItemId> all;
-    if (any) {
-        all = got_at_on_vehicle(job, strip);
-    } else {
+    if (!is_faulty(plan)) {
+        all = got_at_on_vehicle(job, plan);
+    } else { // no order: nobody knows what of it all has to be got at
         for (const Fastener& fastener : map.fasteners)
             all.push_back(fastener.item);
         for (const Part& part : map.parts)
             all.push_back(part.item);
     }
     std::vector<std::string> list;
-    std::size_t more = 0;
     std::vector<std::uint8_t> told(map.items.size(), 0);
     for (const ItemId id : all) {
         if (is_stated(fact(job, id)) || !is_got_at(fact(job, id)) ||
             std::exchange(told[at(id.index)], std::uint8_t{1}) != 0)
             continue;
-        if (list.size() < 4)
-            list.push_back(map[id].name);
-        else
-            ++more;
+        list.push_back(map[id].name);
     }
     if (list.empty())
         return;
     Finding f = finding_of(any ? Weight::note : Weight::doubt, "from-not-stated", list, "from");
-    f.what = fmt::format("From where one gets at {}{} is not stated.", fmt::join(list, ", "),
-                         more > 0 ? fmt::format(" and {} more", more) : "");
+    const std::size_t shown = std::min<std::size_t>(list.size(), 4);
+    f.what = fmt::format("From where one gets at {}{} is not stated.",
+                         fmt::join(list.begin(), list.begin() + static_cast<std::ptrdiff_t>(shown), ", "),
+                         shown < list.size() ? fmt::format(" and {} more", list.size() - shown) : "");
     f.why = "Nothing then puts the vehicle on stands, or says where the person lies.";
     f.remedy = "Write `from` on them or on their group: under, over, left, right, front, rear or inside.";
     out.push_back(std::move(f));
@@ -182,6 +203,37 @@ void offer_other_axis(const Job& job, const std::vector<Dropped>& dropped, std::
                 f.remedy = fmt::format("If it goes the other way: `axis` = `{}`. {}",
                                        opposite_axis(map.fastener(pair.item).axis), f.remedy);
             }
+    }
+}
+
+/// A thread and a shank that is drawn may differ by so much: a core drawn for a thread, a shank rolled thinner.
+constexpr double shank_apart_share = 0.12, shank_apart_mm = 0.8;
+
+/// A thread that the shape of the shank contradicts. Alike ones are told once.
+void check_shanks(const Job& job, std::vector<Finding>& out) {
+    const Map& map = *job.map;
+    std::map<std::tuple<std::string, std::string, std::string>, std::size_t> told; ///< index into out
+    for (const Fastener& fastener : map.fasteners) {
+        if (!fastener.thread || fastener.thread->form == ThreadForm::pipe)
+            continue;
+        const std::optional<double> drawn = drawn_shank_mm(map, fastener);
+        const double stated = fastener.thread->diameter_mm;
+        if (!drawn || std::abs(*drawn - stated) <= std::max(shank_apart_share * stated, shank_apart_mm))
+            continue;
+        const Item& item = map[fastener.item];
+        const std::string thick = print_number(*drawn, 1);
+        const auto [known, fresh] = told.emplace(std::tuple(item.title, fastener.thread->name, thick), out.size());
+        if (!fresh) {
+            out[known->second].nodes.push_back(item.name);
+            continue;
+        }
+        Finding f = finding_of(Weight::doubt, "shank-differs", {item.name}, "thread");
+        f.value = fastener.thread->name;
+        f.what = fmt::format("Estimated: the shank of {} is drawn {} mm thick, and {} is {} mm.", item.name, thick,
+                             fastener.thread->name, print_number(stated, 1));
+        f.why = "A bolt of the wrong thread strips the hole, or never clamps.";
+        f.remedy = "Measure the bolt, then correct `thread`, or the shape.";
+        out.push_back(std::move(f));
     }
 }
 
@@ -298,9 +350,7 @@ std::vector<Finding> check(const Job& job) {
         const std::vector<Finding> dropped = findings_of(job, job.dropped);
         found.insert(found.end(), dropped.begin(), dropped.end());
         // The way back from an order that cannot be is not worth judging: mend the order down first.
-        const bool faulty = std::any_of(strip.findings.begin(), strip.findings.end(),
-                                        [](const Finding& f) { return f.weight == Weight::fault; });
-        if (!faulty) {
+        if (!is_faulty(strip)) {
             const Plan refit = plan_refit(job, strip);
             found.insert(found.end(), refit.findings.begin(), refit.findings.end());
         }
@@ -309,6 +359,7 @@ std::vector<Finding> check(const Job& job) {
         offer_other_axis(job, job.dropped, found);
         offer_other_axis(job, strip.dropped, found);
     }
+    check_shanks(job, found);
     check_look_alikes(job, found);
     const std::vector<Finding> torques = implausible_torques(job);
     found.insert(found.end(), torques.begin(), torques.end());

@@ -339,6 +339,21 @@ bool is_drained(const Job& job, ItemId part) {
     return false;
 }
 
+/// By fastener: the orders down and back work on it, or on another end of its joint. All of them, where no order is
+/// known.
+std::vector<std::uint8_t> worked_on(const Job& job, const Gates& orders) {
+    const Map& map = *job.map;
+    std::vector<std::uint8_t> out(map.fasteners.size(), orders.places.empty() ? 1 : 0);
+    for (const Gates::Place& place : orders.places) {
+        if (!place.item || !map.is_fastener(place.item))
+            continue;
+        out[slot(map, place.item)] = 1;
+        for (const ItemId other : job.joint[slot(map, place.item)])
+            out[slot(map, other)] = 1;
+    }
+    return out;
+}
+
 } // namespace
 
 std::vector<Need> needs_of(const Job& job, const JobNow& now) {
@@ -351,11 +366,14 @@ std::vector<Need> needs_of(const Job& job, const JobNow& now) {
         out.push_back({kind, name, 0, 0, false});
         return out.back();
     };
+    const std::vector<std::uint8_t> worked = worked_on(job, now.gates);
     for (const Fastener& fastener : map.fasteners)
-        if (fastener.drive && fastener.drive->kind != DriveKind::none && fastener.drive->kind != DriveKind::hand)
+        if (worked[slot(map, fastener.item)] != 0 && fastener.drive && fastener.drive->kind != DriveKind::none &&
+            fastener.drive->kind != DriveKind::hand)
             ++need(NeedKind::tool, "tool: " + tool_for(*fastener.drive)).count;
     for (const Fastener& fastener : map.fasteners)
-        if (const auto drive = read_drive(fastener.counter); !fastener.counter.empty() && drive)
+        if (const auto drive = read_drive(fastener.counter);
+            worked[slot(map, fastener.item)] != 0 && !fastener.counter.empty() && drive)
             ++need(NeedKind::tool, "tool: " + tool_for(*drive)).count;
     for (const Fastener& fastener : map.fasteners)
         if (fastener.renew)

@@ -91,6 +91,7 @@ struct Need {
     double amount_l = 0;
     bool ticked = false;
 };
+/// Tools are those of the fasteners that the orders down and back work on, where `now` was folded with them.
 /// With `now`, what was ticked off, and what followed from what happened (Duty::buy).
 std::vector<Need> needs_of(const Job&, const JobNow& now);
 

@@ -85,6 +85,13 @@ struct Annotator {
         const std::int32_t index = node < 0 ? -1 : stated_of[static_cast<std::size_t>(node)];
         return index < 0 ? nullptr : &stated[static_cast<std::size_t>(index)];
     }
+    /// The node that states the key for this item: its own, or its group's.
+    std::int32_t stating(const Item& item, KeyId key) {
+        const Stated* own = stated_by(item.node);
+        if ((own != nullptr && own->has[static_cast<std::size_t>(key)]) || item.group < 0)
+            return item.node;
+        return map.groups[static_cast<std::size_t>(item.group)].node;
+    }
     const std::string& name_of_node(std::int32_t node) const { return map.nodes[static_cast<std::size_t>(node)].name; }
     /// Adds a finding about a node (-1: the scene). Its nodes' names are `node`'s and then those in `others`.
     void add(Weight, std::string_view rule, std::int32_t node, std::string_view key, std::string value,
@@ -96,6 +103,8 @@ void make_items(Annotator&);
 void apply(Annotator&);
 void link(Annotator&);
 void cross_check(Annotator&);
+/// Of cross_check: grades that no standard has.
+void check_grades(Annotator&);
 
 /// All of the above; findings end up in the map in file order.
 void annotate(Gltf&, const NodeReading&);

@@ -207,21 +207,12 @@ struct ThreadChecks {
     Annotator& annotator;
     std::unordered_map<std::string, bool> told;
 
-    /// The node that states the key for this item.
-    std::int32_t stating(const Item& item, KeyId key) const {
-        const Stated* own = annotator.stated_by(item.node);
-        if (own != nullptr && own->has[static_cast<std::size_t>(key)]) {
-            return item.node;
-        }
-        return item.group < 0 ? item.node : annotator.map.groups[static_cast<std::size_t>(item.group)].node;
-    }
-
     void check(const Fastener& fastener) {
         const Item& item = annotator.map[fastener.item];
         if (!fastener.thread) {
             return;
         }
-        const std::int32_t thread_at = stating(item, KeyId::thread);
+        const std::int32_t thread_at = annotator.stating(item, KeyId::thread);
         if (fastener.thread->series == ThreadSeries::unlisted &&
             told.emplace(fmt::format("thread {}", thread_at), true).second) {
             annotator.add(Weight::note, "thread-unlisted", thread_at, "thread", fastener.thread->name,
@@ -233,7 +224,7 @@ struct ThreadChecks {
         if (!fastener.drive) {
             return;
         }
-        const std::int32_t drive_at = stating(item, KeyId::drive);
+        const std::int32_t drive_at = annotator.stating(item, KeyId::drive);
         std::string series;
         const Sold sold = is_sold(*fastener.thread, *fastener.drive, form_of(fastener.kind), fastener.head, &series);
         if (sold != Sold::not_listed ||
@@ -392,6 +383,7 @@ void cross_check(Annotator& annotator) {
     check_ids(annotator);
     check_counts(annotator);
     check_fasteners(annotator);
+    check_grades(annotator);
     check_sizes(annotator);
     check_parts(annotator);
     check_items(annotator);

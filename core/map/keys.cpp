@@ -238,6 +238,20 @@ std::vector<std::string_view> choices_of(const Key& key) {
 
 std::optional<std::string_view> near_choice(const Key& key, std::string_view word) {
     const std::string plain = plain_spelling(word);
+    // What people call it otherwise: a place to work from is where the person is, not a face of the part.
+    constexpr std::array<std::array<std::string_view, 2>, 8> places{{{"top", "over"},
+                                                                     {"above", "over"},
+                                                                     {"up", "over"},
+                                                                     {"bottom", "under"},
+                                                                     {"below", "under"},
+                                                                     {"beneath", "under"},
+                                                                     {"down", "under"},
+                                                                     {"back", "rear"}}};
+    for (const auto& [said, meant] : places) {
+        if ((key.id == KeyId::from || key.id == KeyId::counter_from) && said == plain) {
+            return meant;
+        }
+    }
     for (const std::string_view choice : choices_of(key)) {
         if (edit_distance(plain, choice, 2) <= std::min<std::size_t>(2, choice.size() / 2)) {
             return choice;

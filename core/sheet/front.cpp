@@ -121,7 +121,7 @@ void print_front(Pages& pages, const Printed& printed) {
     for (const std::string& caution : cautions)
         pages.together([&] { print_caution(pages, caution, pages.left(), pages.width()); });
 
-    const JobNow nothing = fold(printed.job, {});
+    const JobNow nothing = fold(printed.job, {}, gates_of(map, printed.strip, printed.refit));
     const std::vector<Need> needs = needs_of(printed.job, nothing);
     pages.skip(mm(2));
     pages.together([&] {

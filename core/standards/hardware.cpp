@@ -188,7 +188,6 @@ constexpr std::array<HardwareStandard, all.size()> hardware_list = [] {
     return list;
 }();
 
-/// Inch sizes are computed, so equal ones may differ in the last bits.
 /// "iso 4017", "ISO4017": as a catalogue writes it.
 std::string capitals_of(std::string_view name) {
     std::string out;
@@ -230,6 +229,26 @@ const HardwareStandard* find_hardware_standard(std::string_view name) {
     const auto it = std::find_if(hardware_list.begin(), hardware_list.end(),
                                  [&](const HardwareStandard& s) { return capitals_of(s.name) == wanted; });
     return it == hardware_list.end() ? nullptr : &*it;
+}
+
+const HardwareStandard* successor_of(std::string_view name) {
+    // Common knowledge of the trade, from memory. Not all of their sizes are the same.
+    struct Replaced {
+        std::string_view old, by;
+    };
+    constexpr Replaced replaced[] = {
+        {"DIN912", "ISO 4762"},  {"DIN931", "ISO 4014"}, {"DIN933", "ISO 4017"},  {"DIN960", "ISO 8765"},
+        {"DIN961", "ISO 8676"},  {"DIN934", "ISO 4032"}, {"DIN125", "ISO 7089"},  {"DIN7991", "ISO 10642"},
+        {"DIN913", "ISO 4026"},  {"DIN963", "ISO 2009"}, {"DIN965", "ISO 7046"},  {"DIN85", "ISO 1580"},
+        {"DIN7985", "ISO 7045"}, {"DIN6921", "EN 1665"}, {"DIN6923", "ISO 4161"},
+    };
+    const std::string wanted = capitals_of(name);
+    for (const Replaced& one : replaced)
+        // "DIN 125-A", "DIN 125 A": a form of it.
+        if (wanted.starts_with(one.old) &&
+            (wanted.size() == one.old.size() || wanted[one.old.size()] < '0' || wanted[one.old.size()] > '9'))
+            return find_hardware_standard(one.by);
+    return nullptr;
 }
 
 std::optional<HardwareSize> hardware_size(const HardwareStandard& standard, double diameter_mm) {

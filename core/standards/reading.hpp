@@ -3,6 +3,7 @@
 
 #include <cmath>
 #include <string>
+#include <string_view>
 #include <tl/expected.hpp>
 #include <utility>
 
@@ -20,6 +21,9 @@ inline tl::unexpected<Mistake> wrong(std::string what, std::string remedy) {
 inline bool same(double a, double b) {
     return std::abs(a - b) < 0.01;
 }
+
+/// "class 8.8", "SAE grade 5", "10,9" -> "8.8", "5", "10.9": small letters, no blanks (grade.cpp).
+std::string plain_grade(std::string_view grade);
 
 constexpr double in(double inches) {
     return inches * mm_per_inch;

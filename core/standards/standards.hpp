@@ -3,7 +3,7 @@
 //
 //   threads      read_thread(), basic dimensions, stress area
 //   drives       read_drive(), what is sold together
-//   strength     strength_of_bolt(), strength_of_nut()
+//   strength     strength_of_bolt(), strength_of_nut(), is_grade()
 //   the joint    clamp load and torque by T = K d F and by the friction formula
 //   patterns     in which order the bolts of one joint are tightened, from where they are
 //   the wrench   its setting with an adapter, and what of its range is used
@@ -132,6 +132,14 @@ std::optional<Strength> strength_of_bolt(std::string_view grade, const Thread&);
 /// nuts (04, 05) strip before they stretch a bolt: none.
 std::optional<Strength> strength_of_nut(std::string_view grade, const Thread&);
 
+/// Whether some standard calls a class or grade so: ISO 898-1, -2, -5, ISO 3506, ISO 8839, SAE J429, SAE J995, ASTM, or
+/// a washer's hardness; a coating may stand behind it. Not whether this fastener comes in it. From memory (grade.cpp).
+bool is_grade(std::string_view);
+/// Spreadsheets take 8.8 and 10.9 for days of the year. Of what looks like such a date ("08. Aug", "8/8/2026", the
+/// day's number 45512) the class that it was, or an empty text where no class is written so; nothing where it is no
+/// date.
+std::optional<std::string> grade_of_date(std::string_view);
+
 // -------------------------------------------------------------------------------------------------------- the joint
 
 /// A surface with its nut factor K of T = K d F.
@@ -247,6 +255,8 @@ struct HardwareStandard {
 std::span<const HardwareStandard> hardware_standards();
 /// "ISO 4017", "iso4017"; "ISO 7380" is taken as its part 1. Null where no table here has it.
 const HardwareStandard* find_hardware_standard(std::string_view name);
+/// The standard in these tables that took a withdrawn one's place: "DIN 912" -> ISO 4762 (from memory). Null otherwise.
+const HardwareStandard* successor_of(std::string_view name);
 
 /// One size of a standard, largest or nominal, as its table has it. detail_mm: depth of the socket, recess or slot;
 /// height of the flange's edge; of a slotted nut the height up to its slots; of a washer the width of its hole.

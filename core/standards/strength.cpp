@@ -1,8 +1,7 @@
 // What classes and grades promise.
-#include <algorithm>
-
 #include <fmt/format.h>
 
+#include "core/standards/reading.hpp"
 #include "core/standards/standards.hpp"
 
 namespace boltwalk {
@@ -37,18 +36,6 @@ constexpr ClassRow sae_grades[] = {
     {"8", 0, 1.5 * inch, 150 * ksi, 130 * ksi, 120 * ksi},
 };
 
-/// "class 8.8", "SAE grade 5", "Grade 8" → "8.8", "5", "8".
-std::string bare(std::string_view grade) {
-    std::string text;
-    for (const char c : grade)
-        text += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c == ',' ? '.' : c;
-    for (const std::string_view word : {"property", "class", "grade", "sae", "iso"})
-        if (const std::size_t at = text.find(word); at != std::string::npos)
-            text.erase(at, word.size());
-    std::erase(text, ' ');
-    return text;
-}
-
 std::optional<Strength> find(std::span<const ClassRow> rows, const std::string& name, double diameter_mm,
                              std::string_view before) {
     for (const ClassRow& row : rows)
@@ -61,9 +48,9 @@ std::optional<Strength> find(std::span<const ClassRow> rows, const std::string& 
 
 std::optional<Strength> strength_of_bolt(std::string_view grade, const Thread& thread) {
     if (thread.form == ThreadForm::metric)
-        return find(iso_classes, bare(grade), thread.diameter_mm, "");
+        return find(iso_classes, plain_grade(grade), thread.diameter_mm, "");
     if (thread.form == ThreadForm::unified)
-        return find(sae_grades, bare(grade), thread.diameter_mm, "SAE grade ");
+        return find(sae_grades, plain_grade(grade), thread.diameter_mm, "SAE grade ");
     return std::nullopt;
 }
 
@@ -74,7 +61,7 @@ std::optional<Strength> strength_of_nut(std::string_view grade, const Thread& th
         std::string_view nut, bolt;
     };
     constexpr Pair pairs[] = {{"5", "5.8"}, {"6", "6.8"}, {"8", "8.8"}, {"9", "9.8"}, {"10", "10.9"}, {"12", "12.9"}};
-    const std::string name = bare(grade);
+    const std::string name = plain_grade(grade);
     if (thread.form == ThreadForm::unified)
         return strength_of_bolt(name, thread);
     for (const Pair& pair : pairs)

@@ -1,6 +1,5 @@
 #include <algorithm>
 #include <map>
-#include <optional>
 #include <set>
 #include <tuple>
 
@@ -8,6 +7,7 @@
 
 #include "core/map/files.hpp"
 #include "core/map/values.hpp"
+#include "core/table/columns.hpp"
 #include "core/table/extras.hpp"
 #include "core/table/table.hpp"
 
@@ -18,126 +18,22 @@ using namespace table_inside;
 namespace {
 
 constexpr std::string_view taken_away = "(none)";
-
-struct Column {
-    const Key* key = nullptr; ///< null: `name`, or one that is not read
-    bool name = false;
-    std::string unit; ///< of the heading; empty: none
-};
+constexpr std::string_view quote_it = "Put a value that holds what separates the cells in quotes.";
 
 /// One cell on its way into the map.
 struct Wanted {
     Change change;
     int line = 0;
-    std::string column, name;
+    std::string column, name, from, to;
 };
 
-bool is_number(KeyId key) {
-    return key == KeyId::length_mm || key == KeyId::soak_min;
-}
-bool is_whole(KeyId key) {
-    return key == KeyId::stack || key == KeyId::step || key == KeyId::people || key == KeyId::count;
-}
-bool is_yes_no(KeyId key) {
-    return key == KeyId::renew || key == KeyId::own_place;
-}
-
-/// "torque (lbf·ft)", "length [mm]": the key and its unit.
-Column column_of(const std::string& heading) {
-    const std::size_t bracket = heading.find_first_of("([");
-    std::string name = lower_case(trimmed(std::string_view(heading).substr(0, bracket)));
-    std::replace(name.begin(), name.end(), ' ', '_');
-    Column out;
-    if (bracket != std::string::npos) {
-        const std::size_t end = heading.find_first_of(")]", bracket);
-        out.unit = trimmed(std::string_view(heading).substr(bracket + 1, end == std::string::npos ? std::string::npos
-                                                                                                  : end - bracket - 1));
-    }
-    out.name = name == "name" || name == "node";
-    if (out.name)
-        return out;
-    auto key = find_key(name);
-    if (!key)
-        for (const char* unit : {"_mm", "_min"}) // "length [in]"
-            if (!key)
-                key = find_key(name + unit);
-    if (key && is_column(key_of(*key)))
-        out.key = &key_of(*key);
-    return out;
-}
-
-/// A torque whose unit stands in the heading: "64", "69-78", "40 + 90°".
-std::string with_unit(const std::string& cell, const std::string& unit) {
-    if (unit.empty() || read_torque(cell))
-        return cell;
-    std::string out;
-    for (std::size_t at = 0; at <= cell.size();) {
-        const std::size_t end = std::min(cell.find(';', at), cell.size());
-        const std::string_view stage = trimmed(std::string_view(cell).substr(at, end - at));
-        const std::size_t plus = stage.find('+');
-        const std::string_view torque = trimmed(stage.substr(0, plus));
-        std::string one(torque);
-        if (!torque.empty())
-            one += " " + unit;
-        if (plus != std::string_view::npos)
-            one += (one.empty() ? "" : " ") + std::string(stage.substr(plus));
-        out += (out.empty() ? "" : "; ") + one;
-        at = end + 1;
-    }
-    return read_torque(out) ? out : cell;
-}
-
-/// What the cell says as JSON, as the annotation would have it; what cannot be understood stays as it is, and the
-/// reader says what is wrong with it.
-nlohmann::json json_of(const std::string& cell, const Key& key, const std::string& unit) {
-    if (key.id == KeyId::length_mm) {
-        std::string with = cell;
-        const bool is_fraction = cell.find('/') != std::string::npos && cell.find_first_of("\"im") == std::string::npos;
-        if (!unit.empty() && (is_fraction || read_number(cell)))
-            with += " " + unit;
-        if (const auto length = read_length_mm(with)) {
-            const double rounded = read_number(print_number(*length, 4)).value_or(*length);
-            return rounded == static_cast<double>(static_cast<long long>(rounded))
-                       ? nlohmann::json(static_cast<long long>(rounded))
-                       : nlohmann::json(rounded);
-        }
-    }
-    if (is_number(key.id) || is_whole(key.id)) {
-        if (const auto number = read_number(cell)) {
-            if (*number == static_cast<double>(static_cast<long long>(*number)))
-                return static_cast<long long>(*number);
-            return *number;
-        }
-    }
-    if (is_yes_no(key.id)) {
-        const std::string word = lower_case(cell);
-        if (word == "true" || word == "yes" || word == "1" || word == "x")
-            return true;
-        if (word == "false" || word == "no" || word == "0")
-            return false;
-    }
-    if (key.id == KeyId::torque)
-        return with_unit(cell, unit);
-    return cell;
-}
+/// Of one row, so many cells that do not fit their columns are one mistake: the row is out of step with the heading.
+constexpr std::size_t cells_out_of_step = 4;
 
 using Judged = std::tuple<std::string, std::string, std::string, std::string, std::string>;
 Judged same(const Finding& finding) {
     return {finding.rule, finding.nodes.empty() ? std::string() : finding.nodes.front(), finding.key, finding.value,
             finding.what};
-}
-
-bool is_unit_of(const Key& key, const std::string& unit) {
-    switch (key.id) {
-    case KeyId::torque:
-        return read_torque_unit(unit).has_value();
-    case KeyId::length_mm:
-        return read_length_mm("1 " + unit).has_value();
-    case KeyId::soak_min:
-        return unit == "min";
-    default:
-        return false;
-    }
 }
 
 struct Comparison {
@@ -148,23 +44,21 @@ struct Comparison {
     std::vector<Column> columns{};
     std::vector<Wanted> wanted{};
     std::map<std::string, ItemId> item_of{}; ///< the first of each name
+    std::set<int> long_rows{};               ///< lines with more cells than there are columns, though empty ones
 
     void columns_read();
+    void units_compared(const Extras&, const std::map<std::string, std::vector<const TableNode*>>&);
     void rows_read(const Extras&, const std::vector<TableNode>&);
     void judged();
+    bool drop_rows_out_of_step(const std::set<const Wanted*>& spoilt);
 };
 
 void Comparison::columns_read() {
     std::set<std::string> seen;
     for (const std::string& heading : table.heading) {
         Column column = column_of(heading);
-        const std::string name = lower_case(heading);
-        if (!heading.empty() && !column.name && column.key == nullptr && name != "what") {
-            const auto near = near_key(name);
-            out.wrong.push_back({0, heading, "", "No key of a fastener is called so.",
-                                 near ? fmt::format("Perhaps {}?", key_of(*near).name)
-                                      : "core/map/annotation.md lists the keys; take the column out."});
-        }
+        if (!heading.empty() && !column.name && column.key == nullptr && column.word != "what")
+            out.wrong.push_back({0, heading, "", "No key of a fastener is called so.", remedy_for_unknown(column)});
         const std::string what = column.name ? "name" : column.key != nullptr ? std::string(column.key->name) : "";
         if (!what.empty() && !seen.insert(what).second) {
             out.wrong.push_back(
@@ -184,10 +78,54 @@ void Comparison::columns_read() {
                              "Add one with the node's or the group's name in each row."});
 }
 
+/// A length that stands as it was below a heading with another unit would be another length, and whoever changed the
+/// heading did not mean it: of such a column nothing is taken.
+void Comparison::units_compared(const Extras& extras,
+                                const std::map<std::string, std::vector<const TableNode*>>& by_name) {
+    for (std::size_t c = 0; c < columns.size(); ++c) {
+        Column& column = columns[c];
+        if (column.key == nullptr || column.key->id != KeyId::length_mm || column.unit.empty())
+            continue;
+        TableNote note;
+        std::size_t more = 0;
+        for (const TableRow& row : table.rows) {
+            if (c >= row.cells.size() || row.cells[c].empty())
+                continue;
+            const std::string& cell = row.cells[c];
+            const auto named = std::find_if(columns.begin(), columns.end(), [](const Column& of) { return of.name; });
+            const auto at = static_cast<std::size_t>(named - columns.begin());
+            const auto found = at < row.cells.size() ? by_name.find(row.cells[at]) : by_name.end();
+            if (found == by_name.end() || cell != extras.text(found->second.front()->node, column.key->name))
+                continue;
+            const nlohmann::json as_it_was = json_of(cell, *column.key, "");
+            const nlohmann::json as_headed = json_of(cell, *column.key, column.unit);
+            if (as_it_was == as_headed || !as_headed.is_number())
+                continue;
+            if (note.line > 0) {
+                ++more;
+                continue;
+            }
+            note = {row.line, table.heading[c], row.cells[at],
+                    fmt::format("“{}” stands here as it was, in millimetres, but under this heading it would be {} mm",
+                                cell, as_headed.dump()),
+                    fmt::format("Call the column length_mm again and write millimetres, or write the unit behind each "
+                                "figure: {0} mm, or {0} {1}.",
+                                cell, column.unit)};
+        }
+        if (note.line == 0)
+            continue;
+        note.what += fmt::format("{}: of this column nothing is taken.",
+                                 more > 0 ? fmt::format(" (and so {} more cell{})", more, more == 1 ? "" : "s") : "");
+        out.wrong.push_back(std::move(note));
+        column.key = nullptr;
+    }
+}
+
 void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& nodes) {
     std::map<std::string, std::vector<const TableNode*>> by_name;
     for (const TableNode& node : nodes)
         by_name[node.name].push_back(&node);
+    units_compared(extras, by_name);
     std::map<const TableNode*, int> line_of;
     for (const TableRow& row : table.rows) {
         std::string name;
@@ -220,9 +158,14 @@ void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& n
         }
         if (row.cells.size() > columns.size() &&
             std::any_of(row.cells.begin() + static_cast<std::ptrdiff_t>(columns.size()), row.cells.end(),
-                        [](const std::string& cell) { return !cell.empty(); }))
-            out.wrong.push_back({row.line, "", name, "It has more cells than there are columns.",
-                                 "Put a value that holds what separates the cells in quotes."});
+                        [](const std::string& cell) { return !cell.empty(); })) {
+            out.wrong.push_back({row.line, "", name,
+                                 "It has more cells than there are columns: nothing of it is taken.",
+                                 std::string(quote_it)});
+            continue;
+        }
+        if (row.cells.size() > columns.size())
+            long_rows.insert(row.line);
         for (std::size_t c = 0; c < columns.size() && c < row.cells.size(); ++c) {
             const Key* key = columns[c].key;
             const std::string& cell = row.cells[c];
@@ -232,6 +175,7 @@ void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& n
             one.line = row.line;
             one.column = table.heading[c];
             one.name = name;
+            one.from = extras.text(node.node, key->name);
             one.change = {node.node, std::string(key->name), {}};
             const nlohmann::json& now = extras.value(node.node, key->name);
             if (cell == taken_away) {
@@ -242,6 +186,7 @@ void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& n
                 if (then == now)
                     continue;
                 one.change.json = then.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+                one.to = then.is_string() ? then.get<std::string>() : one.change.json;
             }
             wanted.push_back(std::move(one));
         }
@@ -258,6 +203,28 @@ void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& n
         if (!grouped || line_of.count(group) == 0)
             out.nodes_without_row.push_back(nodes[i].name);
     }
+}
+
+/// Takes out the rows whose cells do not fit their columns at all, each told once. Whether there were any.
+bool Comparison::drop_rows_out_of_step(const std::set<const Wanted*>& spoilt) {
+    std::map<int, std::vector<const Wanted*>> of_line;
+    for (const Wanted& one : wanted)
+        if (spoilt.count(&one) != 0)
+            of_line[one.line].push_back(&one);
+    std::set<int> dropped;
+    for (const auto& [line, cells] : of_line) {
+        if (long_rows.count(line) == 0 && cells.size() < cells_out_of_step)
+            continue;
+        dropped.insert(line);
+        std::string list;
+        for (const Wanted* one : cells)
+            list += fmt::format("{}“{}” in {}", list.empty() ? "" : ", ", one->to, one->column);
+        out.wrong.push_back({line, "", cells.front()->name,
+                             fmt::format("Its cells do not fit their columns ({}): nothing of it is taken.", list),
+                             std::string(quote_it)});
+    }
+    std::erase_if(wanted, [&](const Wanted& one) { return dropped.count(one.line) != 0; });
+    return !dropped.empty();
 }
 
 /// Reads the map with the changes in it, and gives each new finding to the cell that it is about.
@@ -289,6 +256,7 @@ void Comparison::judged() {
     for (const Wanted& one : wanted)
         cell_of.emplace(std::pair(one.name, one.change.key), &one);
     std::set<const Wanted*> spoilt;
+    std::vector<TableNote> wrong, doubts;
     for (const Finding& finding : after->findings) {
         if (before.count(same(finding)) != 0)
             continue;
@@ -313,13 +281,17 @@ void Comparison::judged() {
         note.what = finding.value.empty() ? finding.what : fmt::format("“{}”: {}", finding.value, finding.what);
         note.remedy = finding.remedy;
         if (finding.weight == Weight::fault) {
-            out.wrong.push_back(std::move(note));
+            wrong.push_back(std::move(note));
             if (about != nullptr)
                 spoilt.insert(about);
         } else {
-            out.doubts.push_back(std::move(note));
+            doubts.push_back(std::move(note));
         }
     }
+    if (drop_rows_out_of_step(spoilt))
+        return judged(); // without them: what followed from them is no mistake of the others
+    out.wrong.insert(out.wrong.end(), wrong.begin(), wrong.end());
+    out.doubts.insert(out.doubts.end(), doubts.begin(), doubts.end());
     std::vector<Wanted> good;
     for (const Wanted& one : wanted)
         if (spoilt.count(&one) == 0)
@@ -338,8 +310,10 @@ TableChanges changes_of(const Map& map, std::span<const std::byte> file, const T
     comparison.rows_read(Extras(file), nodes);
     if (!comparison.wanted.empty())
         comparison.judged();
-    for (Wanted& one : comparison.wanted)
+    for (Wanted& one : comparison.wanted) {
+        comparison.out.told.push_back({std::move(one.name), one.change.key, std::move(one.from), std::move(one.to)});
         comparison.out.changes.push_back(std::move(one.change));
+    }
     return std::move(comparison.out);
 }
 

@@ -1,6 +1,7 @@
 // What the nodes of a file state, as written, and which of them a table speaks of. Only core/table includes this.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <span>
 #include <string>
@@ -34,6 +35,11 @@ struct TableNode {
 };
 /// Each group that has a fastener, its members after it, in file order.
 std::vector<TableNode> table_nodes(const Map&);
+
+/// Always there in a table that is written, for somebody who fills in an empty one.
+inline constexpr std::array<KeyId, 10> usual_columns{KeyId::fastener, KeyId::holds, KeyId::thread, KeyId::length_mm,
+                                                     KeyId::head,     KeyId::drive, KeyId::grade,  KeyId::torque,
+                                                     KeyId::renew,    KeyId::source};
 
 /// Keys that a fastener or its group may state and a table may hold: not the id, which is no fact.
 bool is_column(const Key&);

@@ -42,8 +42,14 @@ struct TableNote {
     std::string what, remedy;
 };
 
+/// A change in words: what the node stated under that key, and what it states now. Empty: nothing.
+struct TableChanged {
+    std::string name, key, from, to;
+};
+
 struct TableChanges {
     std::vector<Change> changes;                ///< those that nothing is wrong with
+    std::vector<TableChanged> told;             ///< the same, one for one
     std::vector<TableNote> wrong;               ///< a table with any of these is not applied whole
     std::vector<TableNote> doubts;              ///< worth a look
     std::vector<std::string> rows_without_node; ///< names as the table has them; each is in `wrong`, too
@@ -51,8 +57,10 @@ struct TableChanges {
 };
 
 /// Columns: `name`, then keys, in any order; a unit may stand behind a key ("torque (lbf·ft)", "length_mm [in]") or in
-/// the cells. An empty cell says nothing; `(none)` takes a key away. Judged by reading the map anew with the changes in
-/// it, so a table's mistakes are those that `check` knows. `file` are the bytes that the map was read from.
+/// the cells. A length left as it was under a heading of another unit contradicts it: nothing of that column is taken.
+/// A row whose cells do not fit their columns is told once. An empty cell says nothing; `(none)` takes a key away.
+/// Judged by reading the map anew with the changes in it, so a table's mistakes are those that `check` knows. `file`
+/// are the bytes that the map was read from.
 TableChanges changes_of(const Map&, std::span<const std::byte> file, const Table&);
 
 } // namespace boltwalk

@@ -1,5 +1,4 @@
 #include <algorithm>
-#include <array>
 
 #include "core/map/cells.hpp"
 #include "core/map/keys.hpp"
@@ -10,14 +9,6 @@ namespace boltwalk {
 
 using namespace table_inside;
 
-namespace {
-
-/// Always there, for somebody who fills in an empty one.
-constexpr std::array<KeyId, 10> usual{KeyId::fastener, KeyId::holds, KeyId::thread, KeyId::length_mm, KeyId::head,
-                                      KeyId::drive,    KeyId::grade, KeyId::torque, KeyId::renew,     KeyId::source};
-
-} // namespace
-
 std::string table_of(const Map& map, std::span<const std::byte> file) {
     const Extras extras(file);
     const std::vector<TableNode> nodes = table_nodes(map);
@@ -27,7 +18,7 @@ std::string table_of(const Map& map, std::span<const std::byte> file) {
             continue;
         const bool used = std::any_of(nodes.begin(), nodes.end(),
                                       [&](const TableNode& node) { return !extras.text(node.node, key.name).empty(); });
-        if (used || std::find(usual.begin(), usual.end(), key.id) != usual.end())
+        if (used || std::find(usual_columns.begin(), usual_columns.end(), key.id) != usual_columns.end())
             columns.push_back(&key);
     }
     std::string out = "name,what";

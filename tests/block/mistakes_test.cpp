@@ -139,6 +139,10 @@ TEST_CASE("fasteners") {
     wrong(one_frame + "[b]\nfastener = \"bollt\"\n" + on, 3, 12, {"Did you mean bolt"});
     wrong(one_frame + "[b]\nfastener = \"clip\"\n" + on, 3, 12, {"Give it a shape"});
     wrong(one_frame + "[b]\nstandard = \"ISO 9999 M8x20\"\n" + on, 3, 12, {"No table here has", "ISO 4017"});
+    for (const auto& [old, instead] : {std::pair("DIN 912 M8x20", "ISO 4762 took its place (from memory)"),
+                                       std::pair("din125-A", "ISO 7089"), std::pair("DIN 7985 M4x12", "ISO 7045")})
+        wrong(one_frame + "[b]\nstandard = \"" + old + "\"\n" + on, 3, 12, {"No table here has", instead});
+    wrong(one_frame + "[b]\nstandard = \"DIN 9121 M8x20\"\n" + on, 3, 12, {"No table here has", "There are ISO 4014"});
     wrong(one_frame + "[b]\nstandard = \"ISO 4032 M8\"\nfastener = \"bolt\"\nlength_mm = 9\n" + on, 3, 12,
           {"no standard of a bolt"});
     wrong(one_frame + "[b]\nstandard = \"ISO 7380 M7x20\"\n" + on, 3, 12, {"has no M7"});
@@ -160,13 +164,100 @@ TEST_CASE("fasteners") {
           10, {"does not reach"});
     wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nmirror = { lenth_mm = 3 }\n" + on, 4, 12,
           {"Did you mean length_mm"});
-    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nrow = { count = 3 }\n" + on, 4, 1, {"row lacks something"});
+    wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nrow = { count = 3 }\n" + on, 4, 1,
+          {"row lacks step and towards"});
     wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ncircle = { count = 3, diameter = 40, start = \"up\" }\n" +
               on,
           4, 1, {"leads off the face"});
     wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ncorners = 150\n" + on, 4, 1, {"no corners left"});
     wrong(one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\ngrid = { count = [999, 999], step = [1, 1] }\n" + on, 4, 1,
           {"places"});
+}
+
+TEST_CASE("a pattern says what it does not know and what it lacks") {
+    const std::string bolt =
+        one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\nholds = \"frame\"\non = \"top of frame\"\n";
+    wrong(bolt + "circle = { count = 6, diam = 92 }\n", 6, 23, {"knows no \"diam\"", "Did you mean diameter?"});
+    CHECK(block_out(bolt + "circle = { count = 6, diam = 92 }\n").notes.size() == 1);
+    wrong(bolt + "circle = 6\n", 6, 1, {"circle wants a table, not a number", "circle = { count = 6, diameter = 80 }"});
+    wrong(bolt + "circle = { diameter = 80 }\n", 6, 1, {"circle lacks count."});
+    wrong(bolt + "grid = { count = [2, 2], stp = [9, 9] }\n", 6, 26, {"Did you mean step?"});
+    wrong(bolt + "row = { count = 2, step = 9, towards = \"left\", colour = 3 }\n", 6, 48, {"row knows no \"colour\""});
+}
+
+TEST_CASE("what depends on a table that failed is not told again") {
+    const auto alone = [](const std::string& recipe, int line, const char* words) {
+        const Blocked made = block_out(recipe);
+        const std::string notes = all_notes(made);
+        CAPTURE(notes);
+        REQUIRE(made.notes.size() == 1);
+        CHECK(made.notes[0].line == line);
+        CHECK(notes.find(words) != std::string::npos);
+    };
+    const std::string gearbox = one_frame + "[gearbox]\npart = true\nbox = [90, 90, 90]\non = \"top of frame\"\n";
+    const std::string pump = "[pump]\npart = true\nbox = [30, 30, 30]\non = \"top of gearbx\"\n"
+                             "flange = { box = [9, 9, 9], on = \"top of pump\" }\n"; // lines 6 to 10
+    const std::string cover = "[cover]\npart = true\nbox = [9, 9, 9]\non = \"top of pump\"\n"
+                              "[lid]\npart = true\nbox = [9, 9, 9]\non = \"front of pump.flange\"\n"
+                              "[cap]\npart = true\nbox = [9, 9, 9]\non = \"top of cover\"\n";
+    const std::string bolts =
+        "[b]\nstandard = \"ISO 4017 M8x60\"\nnut = true\nholds = \"pump; gearbox\"\non = \"top of "
+        "cap\"\n[c]\nstandard = \"ISO 4017 M8x20\"\nclear = \"pump\"\nholds = \"pump\"\non = \"top "
+        "of frame\"\n";
+    alone(gearbox + pump + cover + bolts, 9, "Did you mean gearbox?");
+    // Of a row that failed, its members too.
+    alone(one_frame +
+              "[pumps]\npart = true\nbox = [9, 9, 9]\non = \"top of frame\"\nrow = { count = 2, stp = 9, towards = "
+              "\"left\" }\n[lid]\npart = true\nbox = [9, 9, 9]\non = \"top of pump_2\"\n",
+          6, "Did you mean step?");
+    // A piece that failed, in its own part and from outside.
+    alone(one_frame + "[pump]\npart = true\nbox = [30, 30, 30]\non = \"top of frame\"\n[pump.flange]\nbox = [9, 9]\n"
+                      "[pump.lug]\nbox = [3, 3, 3]\non = \"top of flange\"\n[lid]\npart = true\nbox = [9, 9, 9]\n"
+                      "on = \"top of pump.flange\"\n",
+          7, "list of 3");
+    // A group that is none: what its members are, it would have said.
+    alone(one_frame +
+              "[bolts]\ngroup = \"Bolts\"\nstandard = \"ISO 4017 M8x20\"\nholds = \"frame\"\n[b]\nin = \"bolt\"\n"
+              "on = \"top of frame\"\nwasher = true\n",
+          7, "is a group named bolt");
+    alone(one_frame +
+              "[bolts]\ngroup = \"Bolts\"\nstandard = \"ISO 4O17 M8x20\"\nholds = \"frame\"\n[b]\nin = \"bolts\"\n"
+              "on = \"top of frame\"\n",
+          4, "No table here has");
+    // One that is there and stands below is still told.
+    wrong("[a]\npart = true\nbox = [1, 2, 3]\non = \"top of frame\"\n[frame]\npart = true\nfixed = true\nbox = [9, 9, "
+          "9]\n",
+          4, 6, {"comes later"});
+}
+
+TEST_CASE("a word that is near one of another kind of table, or that people use for another") {
+    wrong(one_frame + "[b]\nstandart = \"ISO 4017 M8x20\"\nholds = \"frame\"\n", 3, 1, {"Did you mean standard?"});
+    wrong(one_frame + "[a]\npart = true\nbox = [1, 2, 3]\nlift = \"jack\"\n", 5, 1,
+          {"Did you mean support, or lift_point?"});
+}
+
+TEST_CASE("a quote that is not closed") {
+    wrong(one_frame + "[a]\npart = \"Cover\nbox = [1, 2, 3]\n", 3, 8, {"not closed"});
+    wrong(one_frame + "[a]\npart = 'Cover\nbox = [1, 2, 3]\n", 3, 8, {"not closed"});
+    wrong(one_frame + "[a]\nnote = \"\"\"Cover\nbox = [1, 2, 3]\n", 3, 8, {"not closed", "three more"});
+    wrong("a = \"", 1, 5, {"not closed"});
+}
+
+TEST_CASE("holds is told at its own line, for the nut too") {
+    const std::string bolt = one_frame + "[b]\nstandard = \"ISO 4017 M8x60\"\nnut = true\non = \"top of frame\"\n";
+    wrong(bolt + "holds = \"frme\"\n", 6, 9, {"No part is named frme.", "Did you mean frame?"});
+    const Blocked made =
+        block_out(bolt + "row = { count = 2, step = 20, towards = \"left\" }\nholds = \"frame; cover\"\n");
+    REQUIRE(!made.notes.empty());
+    for (const RecipeNote& note : made.notes)
+        CHECK(note.line == 7);
+}
+
+TEST_CASE("a face is no place to work from") {
+    const std::string bolt =
+        one_frame + "[b]\nstandard = \"ISO 4017 M8x20\"\non = \"top of frame\"\nholds = \"frame\"\n";
+    wrong(bolt + "from = \"top\"\n", 6, 1, {"Did you mean \"over\"?"});
+    wrong(bolt + "from = \"bottom\"\n", 6, 1, {"Did you mean \"under\"?"});
 }
 
 TEST_CASE("what the annotation finds is told at the recipe's own line") {

@@ -737,9 +737,23 @@ class Commands(unittest.TestCase):
             self.assertIn(words, done.stderr)
         done = run("table", BIG, "--apply", table, "--partly", "-o", self.out)
         self.assertEqual(done.returncode, FINDINGS)
+        self.assertIn("  skid_bolts, torque: 16 lbf·ft, was: 22 N·m\n", done.stdout.decode())
         changed = {node["name"]: node.get("extras", {}) for node in nodes_of(self.out)}
         self.assertEqual(changed["skid_bolts"]["torque"], "16 lbf·ft")
         self.assertEqual(changed["skid_bolts"]["thread"], "M8")
+
+    def test_a_table_of_many_changes_lists_twenty_or_all(self):
+        table = os.path.join(self.folder.name, "table.csv")
+        self.assertEqual(run("table", BIG, "-o", table).returncode, GOOD)
+        with open(table, encoding="utf-8", newline="") as file:
+            bolts = [row["name"] for row in csv.DictReader(file) if row["note"] == ""][:25]
+        with open(table, "w", encoding="utf-8") as file:
+            file.write("name,note\n" + "".join(f"{name},look twice\n" for name in bolts))
+        done = run("table", BIG, "--apply", table, "-o", self.out)
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        self.assertEqual(done.stdout.count(b", note: look twice, was: not stated\n"), 20)
+        self.assertIn(b"  and 5 more (--all lists them)\n", done.stdout)
+        self.assertEqual(run("table", BIG, "--apply", table, "--all", "-o", self.out).stdout.count(b"look twice"), 25)
 
     def test_a_disk_that_is_full_is_no_success(self):
         with open("/dev/full", "wb") as full:

@@ -121,6 +121,11 @@ TEST_CASE("the big map broken in one way at a time") {
          {{"skid_bolts", "drive", "\"hex 11\""}},
          {"drive-not-sold"},
          "skid_bolts"},
+        {"a grade that a spreadsheet took for a date",
+         {{"skid_bolts", "grade", "\"08. Aug\""}},
+         {"grade-unknown"},
+         "skid_bolts"},
+        {"a grade that no standard has", {{"skid_bolt_1", "grade", "\"banana\""}}, {"grade-unknown"}, "skid_bolt_1"},
     };
     for (const Broken& broken : variants) {
         CAPTURE(broken.what);

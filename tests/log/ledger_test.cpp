@@ -572,3 +572,24 @@ TEST_CASE("without a paint stroke: what was undone, until its last pass is logge
     story.done(Verb::loosen, "bolt_1");
     CHECK(names() == std::vector<std::string>{"bolt_1: undone, still in place"});
 }
+
+TEST_CASE("no tool is asked for a fastener that neither order works on") {
+    Build b = lid_and_body();
+    b.part("horn");
+    b.fastener("horn_bolt", {"horn", "body"}).drive = *read_drive("hex 19");
+    b.f("horn_bolt").counter = "hex 17";
+    b.map.target = b.at("lid");
+    const Job job = prepare(b.map);
+    const Plan strip = plan_strip(job);
+    const auto tools = [&](const JobNow& now) {
+        std::vector<std::string> out;
+        for (const Need& need : needs_of(job, now))
+            if (need.kind == NeedKind::tool)
+                out.push_back(need.name + " " + std::to_string(need.count));
+        return out;
+    };
+    CHECK(tools(fold(job, {}, gates_of(b.map, strip, plan_refit(job, strip)))) ==
+          std::vector<std::string>{"tool: hex 13 4", "tool: hex 16 1"});
+    // Where no order is known, nobody knows what is left alone.
+    CHECK(tools(fold(job, {})).size() == 4);
+}

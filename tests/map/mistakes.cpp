@@ -58,6 +58,22 @@ TEST_CASE("a torque without a unit, or with another quantity's") {
     CHECK_FALSE(fastener(map_of(with_bolt(R"("torque":64)")), "b").torque.has_value());
 }
 
+TEST_CASE("a grade that no standard has, or that a spreadsheet took for a date") {
+    CHECK(contains(bolt_finding(R"("grade":"banana")", "grade-unknown", Weight::doubt, "grade").remedy, "ISO 898-1"));
+    const Finding date = bolt_finding(R"("grade":"08. Aug")", "grade-unknown", Weight::doubt, "grade");
+    CHECK(contains(date.what, "looks like a date"));
+    CHECK(contains(date.remedy, "Was it 8.8? "));
+    CHECK(contains(date.remedy, "column of text"));
+    bolt_finding(R"("grade":45512)", "grade-unknown", Weight::doubt,
+                 "grade"); // the same day as a spreadsheet counts it
+    CHECK_FALSE(
+        contains(bolt_finding(R"("grade":"01. Dez")", "grade-unknown", Weight::doubt, "grade").remedy, "Was it"));
+    // What is made to no class may be called anything.
+    const Map clip = map_of(gltf(with_parts(
+        R"({"name":"b","mesh":0,"extras":{"fastener":"clip","holds":"frame;cover","grade":"spring steel"}})")));
+    CHECK_MESSAGE(clip.findings.empty(), list(clip));
+}
+
 TEST_CASE("values that are not of the key's form") {
     for (const char* keys : {R"("thread":"ten")",
                              R"("drive":"hex")",

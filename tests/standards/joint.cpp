@@ -55,6 +55,56 @@ TEST_CASE("classes and grades as they are written") {
     CHECK(!strength_of_nut("04", metric)); // a thin nut strips first
 }
 
+// Names from memory of ISO 898-1, ISO 898-2, ISO 898-5, ISO 3506, SAE J429 and ASTM.
+TEST_CASE("what is called a class or grade, and what is not") {
+    for (const char* grade : {"8.8",
+                              "8,8",
+                              "10.9",
+                              "class 8.8",
+                              "12.9U",
+                              "08.8",
+                              "04",
+                              "8",
+                              "10",
+                              "45H",
+                              "A2-70",
+                              "a4-80",
+                              "A2",
+                              "A1-025",
+                              "grade 5",
+                              "SAE 8",
+                              "5.2",
+                              "ASTM A325",
+                              "B7",
+                              "200 HV",
+                              "CU2",
+                              "8.8 zinc plated",
+                              "10.9 (phosphated)"})
+        CHECK_MESSAGE(is_grade(grade), grade);
+    for (const char* grade : {"", " ", "banana", "8.9", "88", "45512", "08. Aug", "8 Aug", "8-Aug-26", "A2-71", "9.10",
+                              "-", "8.8.2026", "banana 8.8", "8.8 10.9", "A", "HV"})
+        CHECK_MESSAGE(!is_grade(grade), grade);
+    // Whatever class the tables can reckon with is one.
+    for (const char* grade : {"4.6", "4.8", "5.6", "5.8", "6.8", "9.8", "12.9"})
+        CHECK_MESSAGE((is_grade(grade) && strength_of_bolt(grade, *read_thread("M10"))), grade);
+}
+
+TEST_CASE("a class that a spreadsheet took for a day of the year") {
+    for (const std::pair<const char*, const char*>& one :
+         {std::pair("08. Aug", "8.8"), std::pair("8-Aug-26", "8.8"), std::pair("Aug 08", "8.8"),
+          std::pair("10. Sep", "10.9"), std::pair("12.09.2026", "12.9"), std::pair("2026-08-09", "9.8"),
+          std::pair("08/08/2026", "8.8"), std::pair("08.08", "8.8"), std::pair("04. Jun", "4.6"),
+          std::pair("07. M\xC3\xA4rz", ""), std::pair("Sep-98", ""), std::pair("Oct-09", "10.9"),
+          std::pair("8.8.", "8.8"), std::pair("12/9", "12.9")})
+        CHECK_MESSAGE(grade_of_date(one.first).value_or("no date") == one.second, one.first);
+    // Python's datetime: date(1899, 12, 30) + timedelta(45512) is 8 August 2024, and 45545 is 10 September.
+    CHECK(grade_of_date("45512") == "8.8");
+    CHECK(grade_of_date("45545") == "10.9");
+    for (const char* grade : {"8.8", "8.9", "9.10", "10.9", "A2-70", "banana", "123", "99999", "400. Aug", "8.8.8.8",
+                              "Augenbolzen", "8.8 or August", ""})
+        CHECK_MESSAGE(!grade_of_date(grade), grade);
+}
+
 TEST_CASE("a size without a row of its own lies near those that have one") {
     Thread odd = *read_thread("M10");
     odd.diameter_mm = 10.001;

@@ -92,6 +92,72 @@ TEST_CASE("a heading's unit that the key does not have is told, and nothing of i
     }
 }
 
+TEST_CASE("a length left as it was under a heading of another unit: nothing of the column is taken") {
+    const Compared to("name;Length [cm];thread\nplate_bolt_1;3,5;\nplate_bolt_2;40.5;\ncover_nut;;M10\n");
+    REQUIRE(to.changes.wrong.size() == 1);
+    const TableNote& wrong = to.changes.wrong.front();
+    CHECK(wrong.line == 3);
+    CHECK(wrong.column == "Length [cm]");
+    CHECK(wrong.name == "plate_bolt_2");
+    CHECK(wrong.what.find("405 mm") != std::string::npos);
+    CHECK(wrong.remedy.find("40.5 mm") != std::string::npos);
+    CHECK(to.value("plate_bolt_1", "length_mm") == "unchanged");
+    CHECK(to.value("cover_nut", "thread") == "\"M10\"");
+    // With its unit behind each, a figure says what it says; all of them changed, the heading is meant.
+    const Compared units("name;Length [cm]\nplate_bolt_1;3,5\nplate_bolt_2;40.5 mm\n");
+    CHECK(units.changes.wrong.empty());
+    CHECK(units.value("plate_bolt_1", "length_mm") == "35");
+    CHECK(units.value("plate_bolt_2", "length_mm") == "unchanged");
+    CHECK(Compared("name;Length [cm]\nplate_bolt_1;2,5\nplate_bolt_2;4\n").value("plate_bolt_2", "length_mm") == "40");
+    // The unit that the map has contradicts nothing.
+    CHECK(Compared("name;Length [mm]\nplate_bolt_1;25\nplate_bolt_2;40.5\n").changes.wrong.empty());
+}
+
+TEST_CASE("what is changed is told: from what to what") {
+    const Compared to("name;torque;length;renew;grade\nplate_bolts;24 N\xC2\xB7m;;;8.8\nplate_bolt_1;;30;;\n"
+                      "cover_nut;;;(none);\n");
+    REQUIRE(to.changes.told.size() == to.changes.changes.size());
+    std::string told;
+    for (const TableChanged& one : to.changes.told)
+        told += one.name + " " + one.key + ": " + one.from + " to " + one.to + "\n";
+    CHECK(told == "plate_bolts torque: 22 N\xC2\xB7m to 24 N\xC2\xB7m\nplate_bolts grade:  to 8.8\n"
+                  "plate_bolt_1 length_mm: 25 to 30\ncover_nut renew: true to \n");
+}
+
+TEST_CASE("a heading of no key is offered one by its unit or its spelling, or the usual ones") {
+    const auto remedy = [](const char* heading) {
+        const Compared to(std::string("name;") + heading + "\ncover_nut;2\n");
+        REQUIRE(to.changes.wrong.size() == 1);
+        CHECK(to.changes.changes.empty());
+        return to.changes.wrong.front().remedy;
+    };
+    CHECK(remedy("Drehmoment [Nm]").find("write torque [Nm]") != std::string::npos);
+    CHECK(remedy("L\xC3\xA4nge (mm)").find("write length_mm [mm]") != std::string::npos);
+    CHECK(remedy("Gewinde").find("thread, length_mm, head") != std::string::npos);
+    CHECK(remedy("torqe [furlong]") == "Perhaps torque?");
+}
+
+TEST_CASE("a row that is out of step with the heading is told once, and what follows from it is not") {
+    const std::string heading = "name,what,fastener,holds,thread,length_mm,head,drive,grade,torque,renew,source\n";
+    // Its `holds` holds a comma and no quotes: all behind it stands one column too far.
+    for (const char* row : {"plate_bolts,,bolt,plate,frame,M8,25,hex,hex 13,8.8,22 N\xC2\xB7m,true,manual\n",
+                            "plate_bolts,,bolt,plate,frame,M8,25,hex,hex 13,8.8,22 N\xC2\xB7m,true,\n",
+                            "plate_bolts,,bolt,plate,frame,M8,25,hex,hex 13,8.8,22 N\xC2\xB7m\n"}) {
+        const Compared to(heading + row + "cover_nut,,nut,,,,,,8,,,\n");
+        std::string told;
+        for (const TableNote& note : to.changes.wrong)
+            told += note.what + "\n";
+        CAPTURE(told);
+        REQUIRE(to.changes.wrong.size() == 1);
+        CHECK(to.changes.wrong.front().line == 2);
+        CHECK(to.changes.wrong.front().remedy.find("quotes") != std::string::npos);
+        CHECK(to.changes.doubts.empty());
+        CHECK(to.changes.changes.size() == 1); // the nut's
+    }
+    // An empty cell too many is no mistake by itself.
+    CHECK(Compared("name,grade\ncover_nut,8,\n").changes.wrong.empty());
+}
+
 TEST_CASE("what a spreadsheet on Windows saves keeps its dashes") {
     CHECK(Compared("name;note\ncover_nut;69 \x96 78\n").value("cover_nut", "note") == "\"69 \xE2\x80\x93 78\"");
 }

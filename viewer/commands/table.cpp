@@ -17,8 +17,10 @@ namespace {
 
 struct Settings {
     std::string map, output, table;
-    bool partly = false;
+    bool partly = false, all = false;
 };
+
+constexpr std::size_t most_listed = 20; ///< changes; more are a screenful
 
 /// "manual.csv, line 7, skid_bolts, torque: what. remedy"
 std::string say(const std::string& file, const TableNote& note) {
@@ -29,6 +31,21 @@ std::string say(const std::string& file, const TableNote& note) {
         if (!where.empty())
             out += ", " + where;
     return fmt::format("{}: {}{}{}", out, note.what, note.remedy.empty() ? "" : " ", note.remedy);
+}
+
+/// "  skid_bolts, torque: 24 N·m, was: 22 N·m"
+std::string list_of(const std::vector<TableChanged>& told, bool all) {
+    std::string out;
+    const std::size_t listed = all || told.size() <= most_listed ? told.size() : most_listed;
+    const auto shown = [](const std::string& value, const char* nothing) {
+        return value.empty() ? std::string(nothing) : printable(value);
+    };
+    for (std::size_t i = 0; i < listed; ++i)
+        out += fmt::format("  {}, {}: {}, was: {}\n", printable(told[i].name), told[i].key,
+                           shown(told[i].to, "taken away"), shown(told[i].from, "not stated"));
+    if (listed < told.size())
+        out += fmt::format("  and {} more (--all lists them)\n", told.size() - listed);
+    return out;
 }
 
 int apply(const Settings& settings, const Map& map, std::span<const std::byte> file) {
@@ -61,7 +78,7 @@ int apply(const Settings& settings, const Map& map, std::span<const std::byte> f
     const std::string done =
         fmt::format("{}: {} change{}, {} without a row, {} left out", settings.output, changes.changes.size(),
                     changes.changes.size() == 1 ? "" : "s", changes.nodes_without_row.size(), changes.wrong.size());
-    if (!print(printable(done) + "\n"))
+    if (!print(printable(done) + "\n" + list_of(changes.told, settings.all)))
         return exit_unreadable;
     return changes.wrong.empty() ? exit_good : exit_findings;
 }
@@ -93,6 +110,7 @@ void add_table(CLI::App& app, int& exit_code) {
     command->add_option("-o,--output", settings->output, "the CSV file; with --apply the map to write")->required();
     auto* filled = command->add_option("--apply", settings->table, "a CSV file, as a spreadsheet saves it");
     command->add_flag("--partly", settings->partly, "write what is right, although something is wrong")->needs(filled);
+    command->add_flag("--all", settings->all, "list every change, however many")->needs(filled);
     command->callback([settings, &exit_code] { exit_code = run(*settings); });
 }
 
