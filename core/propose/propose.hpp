@@ -141,6 +141,8 @@ struct UnitQuestion {
     bool ask_scale = false, ask_up = false;
     std::vector<std::string> why; ///< figures for and against
 };
+/// Three figures, no power of ten: "474", "0.474", "16000".
+std::string print_figure(double value);
 /// Never an answer, only a question: a person says yes or no to it.
 UnitQuestion ask_units(const Solids&);
 

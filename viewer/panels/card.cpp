@@ -111,9 +111,9 @@ void write_unannotated(Ui& ui, float width) {
     paragraph("No job in this file", packed(ui.theme.text), ui.fonts.heading, width);
     space(ui.sizes.pad);
     paragraph(
-        "It holds a model, but no node says that it is a part or a fastener. Look at it freely; to make it a map, "
-        "give its objects custom properties. Seven are enough to begin: part, fastener, holds, from, thread, "
-        "drive, torque.",
+        "It holds a model, but no node says that it is a part or a fastener. Look at it freely. Mark it up (F7, or "
+        "Display) is where one says what things are; custom properties of its objects in a modelling tool do the "
+        "same. Seven are enough to begin: part, fastener, holds, from, thread, drive, torque.",
         packed(ui.theme.text), ui.fonts.text, width);
 }
 
