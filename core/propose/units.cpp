@@ -75,9 +75,9 @@ void ask_scale(const Solids& solids, UnitQuestion& question) {
         const double middle = sorted[sorted.size() / 2];
         for (const Unit& unit : units)
             question.why.push_back(
-                fmt::format("read as {}: {} m from corner to corner, {} shapes of hexagons, the middle one {} mm "
+                fmt::format("read as {}: {} m from corner to corner, {} shape{} of hexagons, the middle one {} mm "
                             "across flats, {:.0f} % of them in a table",
-                            unit.name, print_figure(whole * unit.scale), flats.size(),
+                            unit.name, print_figure(whole * unit.scale), flats.size(), flats.size() == 1 ? "" : "s",
                             print_figure(middle * unit.scale * 1000), 100 * in_tables(flats, unit.scale)));
     } else if (!fits(1) && whole > 0) {
         question.scale = fits(0.001) ? 0.001 : 1;
@@ -178,6 +178,7 @@ std::array<double, 4> upright_turn(UpAxis up) {
 UnitQuestion ask_units(const Solids& solids) {
     UnitQuestion question;
     ask_scale(solids, question);
+    question.why_scale = question.why.size();
     ask_up(solids, question);
     return question;
 }

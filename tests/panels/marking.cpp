@@ -382,7 +382,15 @@ TEST_CASE("titles are shown beside names, and meant where a name is wanted") {
     marking->picked.clear();
     try_value(*marking, KeyId::target, "pulley_bolt_1");
     CHECK(marking->typed.size() == 1);
+    const auto told = [&] {
+        return std::count_if(marking->findings.begin(), marking->findings.end(),
+                             [](const Finding& f) { return f.key == "target"; });
+    };
+    CHECK(told() == 1); // none is stated
+    REQUIRE(set_value(*marking, KeyId::target, "no_such_part"));
+    CHECK(told() == 1);
     REQUIRE(set_value(*marking, KeyId::target, "Upper hose"));
+    CHECK(told() == 0);
     CHECK(value_of(*marking, KeyId::target) == "hose");
 }
 
@@ -396,4 +404,43 @@ TEST_CASE("stepping out closes the offers first, then lets go") {
     CHECK(marking->picked.size() == 1);
     step_out(*marking);
     CHECK(marking->picked.empty());
+}
+
+TEST_CASE("a question about the model is asked in plain words, and its figures are beside it") {
+    const testing::Folder folder;
+    const auto right = marked_up(bare_map(folder));
+    CHECK(question_of(*right).empty());
+    const glm::dvec3 size = right->stage.bounds.size();
+    const std::string file = right->original;
+    const auto large = write_turned(std::as_bytes(std::span(file.data(), file.size())), 1000, upright_turn(UpAxis::y));
+    REQUIRE(large.has_value());
+    const std::string path = (folder.path / "large.glb").string();
+    std::ofstream(path, std::ios::binary) << *large;
+    const auto marking = marked_up(path);
+    REQUIRE(asks_scale(*marking));
+    const std::string longest = print_figure(std::max({size.x, size.y, size.z}));
+    CHECK(question_of(*marking).find("In millimetres it would be " + longest + " m. Scale it?") != std::string::npos);
+    REQUIRE(why_asked(*marking).size() == 4); // metres, millimetres, inches, centimetres
+    for (const std::string& why : marking->question.why)
+        CHECK(why.find("e+") == std::string::npos);
+    REQUIRE(answer_scale(*marking, true));
+    CHECK(question_of(*marking).empty());
+    CHECK(print_figure(474.4) == "474");
+    CHECK(print_figure(0.4744) == "0.474");
+    CHECK(print_figure(16000) == "16000");
+    CHECK(print_figure(13.04) == "13");
+    CHECK(print_figure(0) == "0");
+}
+
+TEST_CASE("what is picked is marked in the drawing: of a group its shapes, each once") {
+    const testing::Folder folder;
+    const auto marking = marked_up(std::string(BOLTWALK_SOURCE_DIR) + "/assets/water_pump.glb");
+    const std::int32_t group = node_of(*marking, "pulley_bolts"), bolt = node_of(*marking, "pulley_bolt_1");
+    marking->picked = {group};
+    CHECK(held_by(*marking, group).size() == 4);
+    CHECK(drawn_of_picked(*marking) == held_by(*marking, group));
+    marking->picked = {bolt, group};
+    CHECK(drawn_of_picked(*marking).size() == 4);
+    CHECK(drawn_of_picked(*marking).front() == bolt);
+    CHECK(meaning_for(*marking, KeyId::holds).find("holds together") != std::string::npos);
 }

@@ -167,6 +167,8 @@ bool refuse_proposal(Marking&, std::size_t);
 std::vector<std::size_t> alike_open(const Marking&, std::size_t);
 /// The one that is asked now, in plain words; empty: none.
 std::string question_of(const Marking&);
+/// The figures that it is asked for.
+std::vector<std::string> why_asked(const Marking&);
 bool asks_scale(const Marking&);
 bool asks_up(const Marking&);
 bool answer_scale(Marking&, bool yes);

@@ -50,8 +50,10 @@ void draw_mark_key(Window& window, KeyId id, float width) {
         return;
     }
     // It stays when the keyboard goes elsewhere: a button below must not move away under the finger.
-    if (room.explained == id && marking.picked == room.explained_of)
+    if (room.explained == id && marking.picked == room.explained_of) {
         paragraph(meaning_for(marking, id), packed(ui.theme.text_soft), ui.fonts.text, width);
+        space(ui.sizes.pad);
+    }
     if (active)
         for (const Finding& finding : marking.typed) {
             framed(ui, printable(finding.what), mark_of(finding.weight), colour_of(ui, finding.weight), width);

@@ -194,7 +194,7 @@ float question(Window& window, const Box& row, bool draw) {
     const float words = left - row.x;
     const float asked = std::max(ui.sizes.target, height_of(text, ui.fonts.strong, words));
     std::string reasons;
-    for (const std::string& one : room.why ? marking.question.why : std::vector<std::string>{})
+    for (const std::string& one : room.why ? why_asked(marking) : std::vector<std::string>{})
         reasons += (reasons.empty() ? "" : "\n") + one;
     const float height = asked + (reasons.empty() ? 0 : ui.sizes.gap + height_of(reasons, ui.fonts.text, row.w));
     if (!draw)

@@ -322,6 +322,12 @@ std::string question_of(const Marking& marking) {
     return "";
 }
 
+std::vector<std::string> why_asked(const Marking& marking) {
+    const std::vector<std::string>& why = marking.question.why;
+    const auto middle = why.begin() + std::ptrdiff_t(marking.question.why_scale);
+    return asks_scale(marking) ? std::vector(why.begin(), middle) : std::vector(middle, why.end());
+}
+
 bool answer_scale(Marking& marking, bool yes) {
     MarkDeed deed;
     deed.answers_scale = true;
