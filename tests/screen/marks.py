@@ -49,6 +49,14 @@ def save(window):
     return pathlib.Path(marking(window)["said"].removeprefix("Saved: "))
 
 
+def is_whole(window):
+    """The model lies in the drawing, and fills most of one side of it."""
+    report = window.until_still()
+    (x, y, w, h), (left, top, width, height) = report["model"], report["areas"]["drawing"]
+    expect(left <= x and top <= y and x + w <= left + width and y + h <= top + height and (w > width * 0.5 or h > height * 0.5),
+           f"the model is fitted: {report['model']} in {report['areas']['drawing']}")
+
+
 def fresh(path):
     for left in (path, pathlib.Path(f"{path}.marking"), *path.parent.glob(path.stem + "_marked*")):
         left.unlink(missing_ok=True)
@@ -211,13 +219,24 @@ def turns_a_model_in_millimetres(display):
         window.press("mark.yes")
         window.until(lambda r: not r["state"]["marking"]["asks_scale"], "answered")
         window.until_still()
+        is_whole(window)
         expect(marking(window)["asks_up"], f"it is asked which way is up: {marking(window)}")
         window.shot(FOLDER / "turn_2.png")
         window.press("mark.yes")
         window.until(lambda r: not r["state"]["marking"]["asks_up"], "answered")
         window.until_still()
         window.shot(FOLDER / "turn_3.png")
+        is_whole(window)
         expect(marking(window)["deeds"] == 2 and marking(window)["proposals"] > 5, f"and looked at anew: {marking(window)}")
+        # Turned and moved by hand, it is left as it is.
+        x, y, w, h = window.report()["areas"]["drawing"]
+        window.click_at(x + w / 2, y + h / 2, 5)
+        window.until_still()
+        before = window.report()["model"]
+        window.press("mark.node.plate")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["plate"], "picked")
+        window.until_still()
+        expect(window.report()["model"] == before, "the drawing does not jump back")
         window.press("mark.undo")
         window.until(lambda r: r["state"]["marking"]["asks_up"], "asked again")
         window.until_still()
@@ -469,6 +488,33 @@ def saves_over_nothing_of_anybodys(display):
         expect(window.control("mark.as.Part")["on"], "and it is the part that it was made")
 
 
+def answers_stand_still(display):
+    """A proposal's buttons are in one place, however much is said of it; what the findings are is said above them."""
+    bare = fresh(FOLDER / "to_answer.glb")
+    change_map(bare.name, strip_annotation)
+    with Window(PROGRAM, display, bare, "--mark") as window:
+        room(window)
+        places = set()
+        for one in [c["id"] for c in window.report()["controls"] if c["id"].startswith("mark.proposal.")][:4]:
+            window.press(one)
+            window.until(lambda r: any(c["id"] == "mark.take" for c in r["controls"]), "its proposal")
+            window.until_still()
+            window.shot(FOLDER / f"answer_{len(places)}.png")
+            places.add(tuple(window.control("mark.take")["box"]))
+        expect(len(places) == 1, f"Take it stays where it is: {places}")
+        window.press("mark.tab.findings")
+        window.until_still()
+        window.shot(FOLDER / "answer_findings.png")
+        faults = layout_faults(window.report(), glove=False)
+        expect(not faults, "\n".join(faults))
+        window.press("mark.leave")
+        window.until(lambda r: r["state"]["marking"] is None, "the walk")
+        window.until_still()
+        # A file that says nothing leads here.
+        window.press("card.mark")
+        room(window)
+
+
 def names_what_it_speaks_of(display):
     """Titles beside names, the meaning of a key, the shapes of a group, Escape one thing at a time."""
     plain = fresh(FOLDER / "to_name.glb")
@@ -527,7 +573,7 @@ def names_what_it_speaks_of(display):
 def main():
     FOLDER.mkdir(parents=True, exist_ok=True)
     tests = [numbers_what_is_alike, turns_a_model_in_millimetres, makes_a_group_of_what_is_picked, adds_a_photograph, takes_what_is_dropped,
-             saves_over_nothing_of_anybodys, names_what_it_speaks_of]
+             saves_over_nothing_of_anybodys, answers_stand_still, names_what_it_speaks_of]
     failed = 0
 
     def tried(test, display):

@@ -132,6 +132,10 @@ void draw_model(Window& window, const Box& box) {
     room.frame = std::move(frame);
     show_picture(window, room.frame, box);
     tell_seen(window, room.frame, box);
+    window.seen.model = {};
+    if (const auto whole = screen_box(project(room.camera, size_of(box), marking.stage.bounds), marking.stage.bounds))
+        window.seen.model = {box.x + float(whole->x), box.y + float(whole->y), float(whole->width),
+                             float(whole->height)};
     ImDrawList* list = ImGui::GetWindowDrawList();
     const float line = window.ui.sizes.line;
     if (room.box && ImGui::IsMouseDown(ImGuiMouseButton_Left) && window.dragged) {

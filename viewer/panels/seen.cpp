@@ -161,6 +161,7 @@ std::string seen_text(const OnScreen& seen, const Ui& ui, const View& view, cons
     for (const Box& box : seen.label_boxes)
         report["labels"].push_back(box_of(box));
     report["gnomon"] = {{"box", box_of(seen.gnomon)}, {"capital_mm", seen.gnomon_capital_px / desk.screen.px_per_mm}};
+    report["model"] = box_of(seen.model);
     report["frames"] = seen.frames;
     report["settling"] = seen.settling;
     report["taken"] = {{"keys", seen.keys_taken}, {"buttons", seen.buttons_taken}};
