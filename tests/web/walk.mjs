@@ -200,7 +200,7 @@ async function marks() {
         });
     }));
     await tablet.until((r) => r.state.marking.deeds === 1, 'a dropped picture is a photograph');
-    await tablet.tap('mark.as.scenery');
+    await tablet.tap('mark.as.Scenery');
     expect((await marking()).deeds === 2, 'and it is said to be scenery');
     await tablet.tap('mark.undo');
     await tablet.page.waitForTimeout(500);
