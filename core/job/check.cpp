@@ -322,6 +322,11 @@ void check_whole(const Job& job, std::vector<Finding>& out) {
     const Map& map = *job.map;
     if (map.items.empty())
         return;
+    // A wrong name was told while reading: that none is stated would be untrue.
+    const bool is_told = std::any_of(map.findings.begin(), map.findings.end(),
+                                     [](const Finding& f) { return f.key == "target" && f.weight == Weight::fault; });
+    if (!map.target && is_told)
+        return;
     if (!map.target) {
         Finding f = finding_of(Weight::note, "no-target", {}, "target");
         f.what = "The scene names no `target`: what must come out is not stated.";

@@ -139,8 +139,11 @@ struct UnitQuestion {
     double scale = 1; ///< from the file's units to metres, as proposed
     UpAxis up = UpAxis::y;
     bool ask_scale = false, ask_up = false;
-    std::vector<std::string> why; ///< figures for and against
+    std::vector<std::string> why; ///< figures for and against, those about the scale first
+    std::size_t why_scale = 0;    ///< so many of them are about the scale
 };
+/// Three figures, no power of ten: "474", "0.474", "16000".
+std::string print_figure(double value);
 /// Never an answer, only a question: a person says yes or no to it.
 UnitQuestion ask_units(const Solids&);
 

@@ -74,16 +74,16 @@ void ask_scale(const Solids& solids, UnitQuestion& question) {
     if (!flats.empty()) {
         const double middle = sorted[sorted.size() / 2];
         for (const Unit& unit : units)
-            question.why.push_back(fmt::format(
-                "read as {}: {:.3g} m from corner to corner, {} shapes of hexagons, the middle one {:.3g} mm "
-                "across flats, {:.0f} % of them in a table",
-                unit.name, whole * unit.scale, flats.size(), middle * unit.scale * 1000,
-                100 * in_tables(flats, unit.scale)));
+            question.why.push_back(
+                fmt::format("read as {}: {} m from corner to corner, {} shape{} of hexagons, the middle one {} mm "
+                            "across flats, {:.0f} % of them in a table",
+                            unit.name, print_figure(whole * unit.scale), flats.size(), flats.size() == 1 ? "" : "s",
+                            print_figure(middle * unit.scale * 1000), 100 * in_tables(flats, unit.scale)));
     } else if (!fits(1) && whole > 0) {
         question.scale = fits(0.001) ? 0.001 : 1;
-        question.why.push_back(fmt::format("it is {:.3g} m from corner to corner; read as millimetres {:.3g} m; no "
+        question.why.push_back(fmt::format("it is {} m from corner to corner; read as millimetres {} m; no "
                                            "hexagon says more",
-                                           whole, whole * 0.001));
+                                           print_figure(whole), print_figure(whole * 0.001)));
     }
     question.ask_scale = question.scale != 1;
 }
@@ -155,6 +155,15 @@ void ask_up(const Solids& solids, UnitQuestion& question) {
 
 } // namespace
 
+std::string print_figure(double value) {
+    int digits = 2;
+    for (double size = std::abs(value); size >= 10 && digits > 0; size /= 10)
+        --digits;
+    for (double size = std::abs(value); size > 0 && size < 1 && digits < 12; size *= 10)
+        ++digits;
+    return print_number(value, digits);
+}
+
 std::string_view name_of(UpAxis up) {
     return up == UpAxis::z ? "z" : up == UpAxis::x ? "x" : "y";
 }
@@ -169,6 +178,7 @@ std::array<double, 4> upright_turn(UpAxis up) {
 UnitQuestion ask_units(const Solids& solids) {
     UnitQuestion question;
     ask_scale(solids, question);
+    question.why_scale = question.why.size();
     ask_up(solids, question);
     return question;
 }

@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "core/measure/spelling.hpp"
 #include "core/standards/reading.hpp"
 #include "core/standards/standards.hpp"
 
@@ -23,7 +24,7 @@ constexpr std::array<std::string_view, 9> nut_classes{"04", "05", "4", "5", "6",
 // ISO 898-5: set screws, by hardness.
 constexpr std::array<std::string_view, 4> set_screw_classes{"14h", "22h", "33h", "45h"};
 // SAE J429: bolts. SAE J995, nuts, has 2, 5 and 8 of them.
-constexpr std::array<std::string_view, 10> sae_grades{"1", "2", "4", "5", "5.1", "5.2", "7", "8", "8.1", "8.2"};
+constexpr std::array<std::string_view, 10> sae_grade_names{"1", "2", "4", "5", "5.1", "5.2", "7", "8", "8.1", "8.2"};
 // ASTM: what a bolt's head or a nut is marked with, or the specification.
 constexpr std::array<std::string_view, 16> astm_names{"a193", "a194", "a307", "a320", "a325", "a354", "a449", "a490",
                                                       "a563", "a574", "f593", "f594", "b7",   "b8",   "b16",  "2h"};
@@ -57,8 +58,8 @@ bool is_hardness(std::string_view name) {
 }
 
 bool is_one(std::string_view name) {
-    if (has(bolt_classes, name) || has(nut_classes, name) || has(set_screw_classes, name) || has(sae_grades, name) ||
-        has(stainless, name) || is_non_ferrous(name) || is_hardness(name))
+    if (has(bolt_classes, name) || has(nut_classes, name) || has(set_screw_classes, name) ||
+        has(sae_grade_names, name) || has(stainless, name) || is_non_ferrous(name) || is_hardness(name))
         return true;
     // ISO 898-1, of reduced loadability: 08.8, 010.9.
     if (name.starts_with('0') && has(bolt_classes, name.substr(1)))
@@ -78,10 +79,6 @@ struct Month {
 constexpr Month months[] = {{"jan", 1},  {"feb", 2},  {"mar", 3},  {"m\xC3\xA4r", 3}, {"mrz", 3}, {"apr", 4},
                             {"may", 5},  {"mai", 5},  {"jun", 6},  {"jul", 7},        {"aug", 8}, {"sep", 9},
                             {"oct", 10}, {"okt", 10}, {"nov", 11}, {"dec", 12},       {"dez", 12}};
-
-bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
 
 struct Date {
     int day = 0, month = 0;

@@ -272,8 +272,8 @@ def unlisted_imports(root):
             name = match[1] if match else None
             if not name or name in sys.stdlib_module_names or name in own or name in ("bpy", "bmesh", "mathutils"):
                 continue  # Blender brings its own three
-            if f"python3-{name}" not in listed:
-                wrong.append(f"{path}:{number}: python3-{name} is not in third_party/packages.txt")
+            if f"python3-{name.lower()}" not in listed:
+                wrong.append(f"{path}:{number}: python3-{name.lower()} is not in third_party/packages.txt")
     return wrong
 
 

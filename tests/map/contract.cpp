@@ -1,5 +1,6 @@
 // annotation.md is the contract: it documents exactly the table of keys, and exactly the rules that reading reports.
 
+#include <algorithm>
 #include <fstream>
 #include <map>
 #include <regex>
@@ -9,6 +10,7 @@
 #include <doctest/doctest.h>
 
 #include "core/map/keys.hpp"
+#include "core/map/meaning.hpp"
 
 using namespace boltwalk;
 
@@ -97,6 +99,29 @@ TEST_CASE("annotation.md documents every key where it may stand, and no other") 
         CAPTURE(key.name);
         CHECK(documented[std::string(key.name)] == key.on);
     }
+}
+
+TEST_CASE("what a key means is said in one line, out of its row") {
+    for (const Key& key : all_keys()) {
+        for (const auto& [heading, on] : sections) {
+            for (const Row& row : table_below(heading)) {
+                if (quoted(row.cells[0]) != std::vector<std::string>{std::string(key.name)}) {
+                    continue;
+                }
+                CAPTURE(key.name);
+                const std::string meaning = meaning_of(key.id, on);
+                CHECK(meaning.size() >= 4);
+                CHECK(meaning.size() <= 130);
+                std::string cell = row.cells.at(4);
+                cell.erase(std::remove(cell.begin(), cell.end(), '`'), cell.end());
+                CHECK(cell.find(" " + meaning) == 0);
+            }
+        }
+    }
+    // The same key means something else elsewhere.
+    CHECK(meaning_of(KeyId::renew, on_fastener) == "single use");
+    CHECK(meaning_of(KeyId::renew, on_part) == "gasket, seal: replaced");
+    CHECK(meaning_of(KeyId::holds, on_group) == meaning_of(KeyId::holds, on_fastener));
 }
 
 TEST_CASE("annotation.md lists every word that a key knows") {

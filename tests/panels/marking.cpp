@@ -266,3 +266,181 @@ TEST_CASE("a group that the file does not have is made of what is picked, and no
     marking->picked.clear();
     CHECK_FALSE(make_group(*marking, "no"));
 }
+
+TEST_CASE("no file of another's is written over without a word") {
+    const testing::Folder folder;
+    const std::string path = bare_map(folder), marked = (folder.path / "bare_marked.glb").string();
+    const auto say = [](Marking& marking, const std::string& title) {
+        pick_node(marking, node_of(marking, "hose"), false);
+        REQUIRE(mark_as(marking, MarkKind::part));
+        REQUIRE(set_value(marking, KeyId::part, title));
+    };
+    const std::string theirs = "an evening's work";
+    std::ofstream(marked, std::ios::binary) << theirs;
+    const auto marking = marked_up(path);
+    CHECK(marking->save_to == (folder.path / "bare_marked_2.glb").string());
+    say(*marking, "First");
+    // Its name is typed: asked, by that name, and nothing is lost.
+    marking->save_to = marked;
+    CHECK_FALSE(asks_replace(*marking));
+    CHECK_FALSE(save(*marking));
+    CHECK(asks_replace(*marking));
+    CHECK(marking->said.find(marked) != std::string::npos);
+    CHECK(bytes_at(marked) == theirs);
+    CHECK_FALSE(save(*marking)); // once more without the answer is no answer
+    CHECK(bytes_at(marked) == theirs);
+    CHECK(is_unsaved(*marking));
+    // Another spelling of the same file is the same file.
+    marking->save_to = (folder.path / "." / "bare_marked.glb").string();
+    CHECK_FALSE(asks_replace(*marking));
+    CHECK_FALSE(save(*marking));
+    CHECK(bytes_at(marked) == theirs);
+    REQUIRE(save(*marking, true));
+    CHECK(bytes_at(marked) != theirs);
+    // It is this session's own from now on, in this room and the next one.
+    say(*marking, "Second");
+    marking->save_to = marked;
+    CHECK(save(*marking));
+    CHECK_FALSE(asks_replace(*marking));
+    const auto later = open_marking(marked, marking->written);
+    REQUIRE(later.has_value());
+    CHECK((*later)->save_to == marked);
+    // Another day: neither the file that was opened nor its neighbour.
+    CHECK(marked_up(marked)->save_to == (folder.path / "bare_marked_2.glb").string());
+    std::ofstream((folder.path / "bare_marked_2.glb").string()) << theirs;
+    CHECK(marked_up(marked)->save_to == (folder.path / "bare_marked_3.glb").string());
+    // The file that was opened is one's own, however it is spelt.
+    const auto same = marked_up(path);
+    say(*same, "Third");
+    same->save_to = (folder.path / "." / "bare.glb").string();
+    REQUIRE(save(*same));
+    CHECK(same->done == 0); // what was opened is what was saved
+    CHECK(same->original == bytes_at(path));
+    // A folder is no file to be replaced.
+    same->save_to = folder.path.string();
+    CHECK_FALSE(save(*same));
+    CHECK_FALSE(asks_replace(*same));
+}
+
+TEST_CASE("a title that is the node's name shows as none, and stays when nothing is typed") {
+    const testing::Folder folder;
+    const auto marking = marked_up(bare_map(folder));
+    pick_node(*marking, node_of(*marking, "hose"), false);
+    REQUIRE(mark_as(*marking, MarkKind::part));
+    CHECK(value_of(*marking, KeyId::part) == "true");
+    CHECK(shown_of(*marking, KeyId::part).empty());
+    CHECK(hint_of(KeyId::part) == "its title");
+    CHECK(hint_of(KeyId::group) == hint_of(KeyId::part));
+    const std::size_t before = marking->done;
+    CHECK(set_value(*marking, KeyId::part, " "));
+    CHECK(marking->done == before); // nothing was said
+    REQUIRE(set_value(*marking, KeyId::part, "Upper hose"));
+    CHECK(shown_of(*marking, KeyId::part) == "Upper hose");
+    // Emptied it is a part still: the kind is chosen by the buttons.
+    REQUIRE(set_value(*marking, KeyId::part, ""));
+    CHECK(kind_of(*marking, node_of(*marking, "hose")) == MarkKind::part);
+    REQUIRE(set_value(*marking, KeyId::fixed, "true"));
+    CHECK(shown_of(*marking, KeyId::fixed) == "true"); // only a title hides it
+}
+
+TEST_CASE("titles are shown beside names, and meant where a name is wanted") {
+    const testing::Folder folder;
+    const auto marking = marked_up(bare_map(folder));
+    const std::int32_t hose = node_of(*marking, "hose"), pump = node_of(*marking, "water_pump");
+    const std::int32_t block = node_of(*marking, "engine_block");
+    for (const auto& [node, title] : {std::pair{hose, "Upper hose"}, {pump, "The pump"}, {block, ""}}) {
+        pick_node(*marking, node, false);
+        REQUIRE(mark_as(*marking, MarkKind::part));
+        REQUIRE(set_value(*marking, KeyId::part, title));
+    }
+    CHECK(label_of(*marking, hose) == "Upper hose (hose)");
+    CHECK(label_of(*marking, block) == "engine_block");
+    CHECK(nodes_named(*marking, "the pump") == std::vector<std::int32_t>{pump});
+    CHECK(label_of_offer(*marking, KeyId::holds, "water_pump; engine_block") == "The pump (water_pump); engine_block");
+    CHECK(label_of_offer(*marking, KeyId::grade, "8.8") == "8.8");
+    // Nothing waits for itself.
+    pick_node(*marking, hose, false);
+    const auto offers = offers_for(*marking, KeyId::after);
+    CHECK(std::find(offers.begin(), offers.end(), "water_pump") != offers.end());
+    CHECK(std::find(offers.begin(), offers.end(), "hose") == offers.end());
+    try_value(*marking, KeyId::after, "the pump");
+    CHECK(marking->typed.empty());
+    REQUIRE(set_value(*marking, KeyId::after, "the pump; engine_block"));
+    CHECK(value_of(*marking, KeyId::after) == "water_pump; engine_block");
+    // A title that two have is no name; a name goes before a title.
+    pick_node(*marking, block, false);
+    REQUIRE(set_value(*marking, KeyId::part, "The pump"));
+    CHECK(meant_by(*marking, KeyId::after, "The pump") == "The pump");
+    REQUIRE(set_value(*marking, KeyId::part, "hose"));
+    CHECK(meant_by(*marking, KeyId::after, "hose") == "hose");
+    // A wrong target is told once.
+    marking->picked.clear();
+    try_value(*marking, KeyId::target, "no_such_part");
+    CHECK(marking->typed.size() == 1);
+    pick_node(*marking, node_of(*marking, "pulley_bolt_1"), false);
+    REQUIRE(mark_as(*marking, MarkKind::fastener));
+    marking->picked.clear();
+    try_value(*marking, KeyId::target, "pulley_bolt_1");
+    CHECK(marking->typed.size() == 1);
+    const auto told = [&] {
+        return std::count_if(marking->findings.begin(), marking->findings.end(),
+                             [](const Finding& f) { return f.key == "target"; });
+    };
+    CHECK(told() == 1); // none is stated
+    REQUIRE(set_value(*marking, KeyId::target, "no_such_part"));
+    CHECK(told() == 1);
+    REQUIRE(set_value(*marking, KeyId::target, "Upper hose"));
+    CHECK(told() == 0);
+    CHECK(value_of(*marking, KeyId::target) == "hose");
+}
+
+TEST_CASE("stepping out closes the offers first, then lets go") {
+    const testing::Folder folder;
+    const auto marking = marked_up(bare_map(folder));
+    pick_node(*marking, node_of(*marking, "hose"), false);
+    marking->offering = KeyId::after;
+    step_out(*marking);
+    CHECK(marking->offering == KeyId::id);
+    CHECK(marking->picked.size() == 1);
+    step_out(*marking);
+    CHECK(marking->picked.empty());
+}
+
+TEST_CASE("a question about the model is asked in plain words, and its figures are beside it") {
+    const testing::Folder folder;
+    const auto right = marked_up(bare_map(folder));
+    CHECK(question_of(*right).empty());
+    const glm::dvec3 size = right->stage.bounds.size();
+    const std::string file = right->original;
+    const auto large = write_turned(std::as_bytes(std::span(file.data(), file.size())), 1000, upright_turn(UpAxis::y));
+    REQUIRE(large.has_value());
+    const std::string path = (folder.path / "large.glb").string();
+    std::ofstream(path, std::ios::binary) << *large;
+    const auto marking = marked_up(path);
+    REQUIRE(asks_scale(*marking));
+    const std::string longest = print_figure(std::max({size.x, size.y, size.z}));
+    CHECK(question_of(*marking).find("In millimetres it would be " + longest + " m. Scale it?") != std::string::npos);
+    REQUIRE(why_asked(*marking).size() == 4); // metres, millimetres, inches, centimetres
+    for (const std::string& why : marking->question.why)
+        CHECK(why.find("e+") == std::string::npos);
+    REQUIRE(answer_scale(*marking, true));
+    CHECK(question_of(*marking).empty());
+    CHECK(print_figure(474.4) == "474");
+    CHECK(print_figure(0.4744) == "0.474");
+    CHECK(print_figure(16000) == "16000");
+    CHECK(print_figure(13.04) == "13");
+    CHECK(print_figure(0) == "0");
+}
+
+TEST_CASE("what is picked is marked in the drawing: of a group its shapes, each once") {
+    const testing::Folder folder;
+    const auto marking = marked_up(std::string(BOLTWALK_SOURCE_DIR) + "/assets/water_pump.glb");
+    const std::int32_t group = node_of(*marking, "pulley_bolts"), bolt = node_of(*marking, "pulley_bolt_1");
+    marking->picked = {group};
+    CHECK(held_by(*marking, group).size() == 4);
+    CHECK(drawn_of_picked(*marking) == held_by(*marking, group));
+    marking->picked = {bolt, group};
+    CHECK(drawn_of_picked(*marking).size() == 4);
+    CHECK(drawn_of_picked(*marking).front() == bolt);
+    CHECK(meaning_for(*marking, KeyId::holds).find("holds together") != std::string::npos);
+}

@@ -49,8 +49,16 @@ def save(window):
     return pathlib.Path(marking(window)["said"].removeprefix("Saved: "))
 
 
+def is_whole(window):
+    """The model lies in the drawing, and fills most of one side of it."""
+    report = window.until_still()
+    (x, y, w, h), (left, top, width, height) = report["model"], report["areas"]["drawing"]
+    expect(left <= x and top <= y and x + w <= left + width and y + h <= top + height and (w > width * 0.5 or h > height * 0.5),
+           f"the model is fitted: {report['model']} in {report['areas']['drawing']}")
+
+
 def fresh(path):
-    for left in (path, pathlib.Path(f"{path}.marking"), path.with_name(path.stem + "_marked.glb")):
+    for left in (path, pathlib.Path(f"{path}.marking"), *path.parent.glob(path.stem + "_marked*")):
         left.unlink(missing_ok=True)
     return path
 
@@ -200,19 +208,35 @@ def turns_a_model_in_millimetres(display):
     with Window(PROGRAM, display, drawn, "--mark") as window:
         room(window)
         expect(marking(window)["asks_scale"], f"it is asked about the scale: {marking(window)}")
-        window.shot(FOLDER / "turn_1.png")
-        faults = layout_faults(window.report(), glove=False)
-        expect(not faults, "\n".join(faults))
+        for name, on in (("turn_1.png", False), ("turn_1_why.png", True)):
+            if on:
+                window.press("mark.why")
+                window.until(lambda r: any(c["id"] == "mark.why" and c["on"] for c in r["controls"]), "why")
+                window.until_still()
+            window.shot(FOLDER / name)
+            faults = layout_faults(window.report(), glove=False)
+            expect(not faults, "\n".join(faults))
         window.press("mark.yes")
         window.until(lambda r: not r["state"]["marking"]["asks_scale"], "answered")
         window.until_still()
+        is_whole(window)
         expect(marking(window)["asks_up"], f"it is asked which way is up: {marking(window)}")
         window.shot(FOLDER / "turn_2.png")
         window.press("mark.yes")
         window.until(lambda r: not r["state"]["marking"]["asks_up"], "answered")
         window.until_still()
         window.shot(FOLDER / "turn_3.png")
+        is_whole(window)
         expect(marking(window)["deeds"] == 2 and marking(window)["proposals"] > 5, f"and looked at anew: {marking(window)}")
+        # Turned and moved by hand, it is left as it is.
+        x, y, w, h = window.report()["areas"]["drawing"]
+        window.click_at(x + w / 2, y + h / 2, 5)
+        window.until_still()
+        before = window.report()["model"]
+        window.press("mark.node.plate")
+        window.until(lambda r: r["state"]["marking"]["picked"] == ["plate"], "picked")
+        window.until_still()
+        expect(window.report()["model"] == before, "the drawing does not jump back")
         window.press("mark.undo")
         window.until(lambda r: r["state"]["marking"]["asks_up"], "asked again")
         window.until_still()
@@ -314,8 +338,9 @@ def adds_a_photograph(display):
         into_sight(window, "mark.photo.out.from_below")
         window.press("mark.photo.out.from_below")
         window.until(lambda r: r["state"]["marking"]["deeds"] == 1, "out")
-        save(window)
-    expect("no photographs" in run("photo", made.with_name(made.stem + "_marked.glb")), "it is out of the map saved then")
+        second = save(window)
+    expect(second.name == "to_photograph_marked_2.glb", f"the first one is left alone: {second}")
+    expect("no photographs" in run("photo", second), "it is out of the map saved then")
 
 
 def takes_what_is_dropped(display):
@@ -418,9 +443,137 @@ def into_card(window, name):
     raise Failed(f"{name} never comes into sight")
 
 
+def saves_over_nothing_of_anybodys(display):
+    """Another evening's file is there: the name proposed is a free one, and typed, it is asked about. What was saved is
+    what is walked through afterwards, and marked up next."""
+    mine = fresh(FOLDER / "to_save.glb")
+    change_map(mine.name, strip_annotation)
+    theirs = FOLDER / "to_save_marked.glb"
+    theirs.write_bytes(b"another evening's work")
+    with Window(PROGRAM, display, mine, "--mark") as window:
+        room(window)
+        expect(marking(window)["save_to"] == str(FOLDER / "to_save_marked_2.glb"), f"a free name: {marking(window)['save_to']}")
+        pick_in_room(window, "hose")
+        window.press("mark.as.Part")
+        window.until(lambda r: r["state"]["marking"]["deeds"] == 1, "a part")
+        window.until_still()
+        type_into(window, "mark.path", str(theirs))
+        window.until_still()
+        window.press("mark.save")
+        window.until(lambda r: r["state"]["marking"]["asks_replace"], "it is asked")
+        window.until_still()
+        for light in ("day", "night"):
+            window.shot(FOLDER / f"save_asks_{light}.png")
+            faults = layout_faults(window.report(), glove=False)
+            expect(not faults, "\n".join(faults))
+            window.press("mark.day")
+            window.until_still()
+        expect(theirs.name in marking(window)["said"], f"by its name: {marking(window)['said']}")
+        window.key("ctrl+s")  # no key is the answer
+        x, y, w, h = window.control("mark.save")["box"]
+        window.click_at(x + w / 2, y + h / 2)  # nor a second click where the first one was
+        window.until_still()
+        expect(theirs.read_bytes() == b"another evening's work", "nothing was written yet")
+        window.press("mark.replace")
+        window.until(lambda r: not r["state"]["marking"]["unsaved"], "saved")
+        expect(json_of(theirs)["nodes"], "it is a map now")
+        window.press("mark.leave")
+        window.until(lambda r: r["state"]["marking"] is None and r["state"]["opening"] is None, "the walk")
+        window.until_still()
+        window.shot(FOLDER / "save_left.png")
+        window.key("F7")
+        room(window)
+        expect(marking(window)["save_to"] == str(theirs), f"what was saved is marked up: {marking(window)}")
+        pick_in_room(window, "hose")
+        expect(window.control("mark.as.Part")["on"], "and it is the part that it was made")
+
+
+def answers_stand_still(display):
+    """A proposal's buttons are in one place, however much is said of it; what the findings are is said above them."""
+    bare = fresh(FOLDER / "to_answer.glb")
+    change_map(bare.name, strip_annotation)
+    with Window(PROGRAM, display, bare, "--mark") as window:
+        room(window)
+        places = set()
+        for one in [c["id"] for c in window.report()["controls"] if c["id"].startswith("mark.proposal.")][:4]:
+            window.press(one)
+            window.until(lambda r: any(c["id"] == "mark.take" for c in r["controls"]), "its proposal")
+            window.until_still()
+            window.shot(FOLDER / f"answer_{len(places)}.png")
+            places.add(tuple(window.control("mark.take")["box"]))
+        expect(len(places) == 1, f"Take it stays where it is: {places}")
+        window.press("mark.tab.findings")
+        window.until_still()
+        window.shot(FOLDER / "answer_findings.png")
+        faults = layout_faults(window.report(), glove=False)
+        expect(not faults, "\n".join(faults))
+        window.press("mark.leave")
+        window.until(lambda r: r["state"]["marking"] is None, "the walk")
+        window.until_still()
+        # A file that says nothing leads here.
+        window.press("card.mark")
+        room(window)
+
+
+def names_what_it_speaks_of(display):
+    """Titles beside names, the meaning of a key, the shapes of a group, Escape one thing at a time."""
+    plain = fresh(FOLDER / "to_name.glb")
+    plain.write_bytes(SHIPPED.read_bytes())
+    nodes = json_of(plain)["nodes"]
+    group = first_group()
+    members = sorted(n["name"] for n in nodes if nodes.index(n) in next(g for g in nodes if g.get("name") == group)["children"])
+    with Window(PROGRAM, display, plain, "--mark") as window:
+        pick_in_room(window, group)
+        expect(sorted(marking(window)["marked"]) == members, f"its members are marked: {marking(window)['marked']} {members}")
+        window.until_still()
+        for light in ("day", "night"):
+            window.shot(FOLDER / f"name_group_{light}.png")
+            window.press("mark.day")
+            window.until_still()
+        pick_in_room(window, "water_pump")
+        title = next(n["extras"]["part"] for n in nodes if n["name"] == "water_pump")
+        expect(window.control("mark.node.water_pump")["label"] == f"{title} (water_pump)", f"{window.control('mark.node.water_pump')}")
+        # A kind that is only chosen has no title yet; typing gives it one.
+        pick_in_room(window, "hose")
+        window.press("mark.as.Task")
+        window.until(lambda r: any(c["id"] == "mark.key.task" for c in r["controls"]), "a task")
+        window.until_still()
+        expect(window.control("mark.key.task")["label"] == "", f"an empty field: {window.control('mark.key.task')}")
+        type_into(window, "mark.key.task", "Let it cool")
+        window.until_still()
+        window.shot(FOLDER / "name_meaning.png")
+        window.key("Return")
+        window.until_still()
+        expect(window.control("mark.node.hose")["label"] == "Let it cool (hose)", f"its title: {window.control('mark.node.hose')}")
+        # A title where a name is wanted.
+        into_sight(window, "mark.key.after")
+        type_into(window, "mark.key.after", title)
+        expect(marking(window)["typed"] == 0, "a title is understood")
+        window.key("Return")
+        window.until(lambda r: any(c["id"] == "mark.key.after" and c["label"] == "water_pump" for c in r["controls"]), "it is the node's name")
+        window.until_still()
+        into_sight(window, "mark.offers.after")
+        window.press("mark.offers.after")
+        window.until(lambda r: r["state"]["marking"]["offering"] == "after", "the choices")
+        window.until_still()
+        window.shot(FOLDER / "name_offers.png")
+        faults = layout_faults(window.report(), glove=False)
+        expect(not faults, "\n".join(faults))
+        window.key("Escape")
+        window.until(lambda r: r["state"]["marking"]["offering"] == "" and r["state"]["marking"]["picked"] == ["hose"], "only the list goes")
+        window.press("mark.offers.after")
+        window.until(lambda r: r["state"]["marking"]["offering"] == "after", "the choices again")
+        window.press("mark.node.hose")  # the list shows it alone: nothing else is picked
+        pick_in_room(window, "water_pump")
+        window.until(lambda r: r["state"]["marking"]["offering"] == "", "they were for the other one")
+        window.key("Escape")
+        window.until(lambda r: not r["state"]["marking"]["picked"], "let go")
+
+
 def main():
     FOLDER.mkdir(parents=True, exist_ok=True)
-    tests = [numbers_what_is_alike, turns_a_model_in_millimetres, makes_a_group_of_what_is_picked, adds_a_photograph, takes_what_is_dropped]
+    tests = [numbers_what_is_alike, turns_a_model_in_millimetres, makes_a_group_of_what_is_picked, adds_a_photograph, takes_what_is_dropped,
+             saves_over_nothing_of_anybodys, answers_stand_still, names_what_it_speaks_of]
     failed = 0
 
     def tried(test, display):

@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <fmt/format.h>
 
-#include "viewer/panels/panels.hpp"
+#include "viewer/panels/frames.hpp"
 
 namespace boltwalk {
 
@@ -107,14 +107,22 @@ void write_end(Ui& ui, View& view, Desk& desk, float width) {
         packed(ui.theme.text), ui.fonts.text, width);
 }
 
-void write_unannotated(Ui& ui, float width) {
+void write_unannotated(Ui& ui, View& view, float width) {
     paragraph("No job in this file", packed(ui.theme.text), ui.fonts.heading, width);
     space(ui.sizes.pad);
     paragraph(
-        "It holds a model, but no node says that it is a part or a fastener. Look at it freely; to make it a map, "
-        "give its objects custom properties. Seven are enough to begin: part, fastener, holds, from, thread, "
-        "drive, torque.",
+        "It holds a model, but no node says that it is a part or a fastener. Look at it freely. What things are is "
+        "said "
+        "by marking it up (F7), or by custom properties of its objects in a modelling tool. Seven are enough to begin: "
+        "part, fastener, holds, from, thread, drive, torque.",
         packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad);
+    const ImVec2 at = ImGui::GetCursorScreenPos(); // by touch there is no F7
+    Flow flow = flow_here(width);
+    const float w = std::min(width, width_of(ui, "Mark it up"));
+    if (button(ui, "card.mark", "Mark it up", flow.next(w, ui.sizes.target, ui.sizes.gap)))
+        enter_marking(view);
+    settle(ui, at, flow);
 }
 
 /// Returns where the cautions end, from the top of what is written.
@@ -192,7 +200,7 @@ void draw_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     float cautions_end = 0;
     const float width = begin_scroll(ui, "card", inside, desk.card);
     if (!has_job(view))
-        write_unannotated(ui, width);
+        write_unannotated(ui, view, width);
     else if (at_end(view))
         write_end(ui, view, desk, width);
     else

@@ -220,6 +220,8 @@ void run_frames(GLFWwindow* handle, Window& window, Known& known, bool mark) {
         }
         const double now = now_s();
         const bool moving = is_moving(view);
+        if (!view.to_open.empty())
+            open(view, std::exchange(view.to_open, {}));
         if (take_opened(view))
             window.settle = SETTLE_FRAMES;
         if (take_session(window, surface_of(handle))) {

@@ -86,7 +86,7 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, b
         else if (view.photo >= 0)
             view.photo = -1;
         else if (view.marking)
-            view.marking->picked.clear();
+            step_out(*view.marking);
         else
             leave(ui, view);
         return true;
@@ -124,7 +124,7 @@ bool press_key(Ui& ui, View& view, Desk& desk, int key, int mods, bool typing, b
             return true;
         }
         if (ctrl && key == GLFW_KEY_S) {
-            save(*view.marking);
+            save(*view.marking); // never over another's file: that takes the button
             return true;
         }
         if (key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER)

@@ -11,6 +11,7 @@
 #include "core/map/container.hpp"
 #include "core/map/files.hpp"
 #include "core/photo/photo.hpp"
+#include "viewer/panels/marking_files.hpp"
 
 namespace boltwalk {
 
@@ -272,16 +273,16 @@ std::string autosave_path(const std::string& path) {
     return path + ".marking";
 }
 
-tl::expected<std::shared_ptr<Marking>, std::string> open_marking(const std::string& path) {
+tl::expected<std::shared_ptr<Marking>, std::string> open_marking(const std::string& path,
+                                                                 const std::set<std::string>& written) {
     auto marking = std::make_shared<Marking>();
     marking->path = path;
     auto bytes = bytes_if_readable(path);
     if (!bytes)
         return tl::unexpected(path + ": cannot be read");
     marking->original = std::move(*bytes);
-    const std::size_t dot = path.find_last_of('.');
-    const std::string stem = dot == std::string::npos ? path : path.substr(0, dot);
-    marking->save_to = stem + "_marked" + (dot == std::string::npos ? ".glb" : path.substr(dot));
+    marking->written = written;
+    marking->save_to = name_to_save(path, written);
     take_up(*marking);
     if (!follow(*marking, true)) {
         if (marking->done == 0)
@@ -334,9 +335,17 @@ bool is_unsaved(const Marking& marking) {
     return marking.done != marking.saved;
 }
 
-bool save(Marking& marking) {
+bool save(Marking& marking, bool replace) {
     if (marking.save_to.empty()) {
         marking.said = "Type where to save it.";
+        return false;
+    }
+    const bool to_opened = is_same_file(marking.save_to, marking.path);
+    if (!replace && !to_opened && is_anothers(marking.save_to, marking.written)) {
+        marking.in_the_way = marking.save_to;
+        marking.said = fmt::format("Not saved: {} is there already, and was not written by this room. Replace it, or "
+                                   "type another name.",
+                                   marking.save_to);
         return false;
     }
     // Ids as on every first save: a log finds its items by them.
@@ -349,12 +358,15 @@ bool save(Marking& marking) {
         marking.said = marking.save_to + ": cannot be written. Is the folder there, and is there room?";
         return false;
     }
+    marking.in_the_way.clear();
+    marking.written.insert(marking.save_to);
+    marking.saved_to = marking.save_to;
     marking.saved = marking.done;
     ++marking.saves;
     marking.said = "Saved: " + marking.save_to;
     std::remove(autosave_path(marking.path).c_str());
     ++marking.keeps;
-    if (marking.save_to == marking.path) { // from here on it is the file that was opened
+    if (to_opened) { // from here on it is the file that was opened
         marking.original = *bytes;
         marking.deeds.clear();
         marking.done = marking.saved = 0;

@@ -1,4 +1,4 @@
-// The lists of the room where a model is marked up, and the form that says what is picked.
+// The form that says what is picked.
 #include <algorithm>
 #include <utility>
 
@@ -10,137 +10,7 @@ namespace boltwalk {
 
 namespace {
 
-Mark mark_of(MarkKind kind) {
-    switch (kind) {
-    case MarkKind::part:
-        return Mark::drawing;
-    case MarkKind::fastener:
-        return Mark::bolt;
-    case MarkKind::task:
-    case MarkKind::group:
-        return Mark::words;
-    default:
-        return Mark::ahead;
-    }
-}
-
 constexpr const char* KIND_NAMES[] = {"Scenery", "Part", "Fastener", "Task", "Group"};
-
-bool is_picked(const Marking& marking, std::int32_t node) {
-    return std::find(marking.picked.begin(), marking.picked.end(), node) != marking.picked.end();
-}
-
-std::string proposal_words(const Marking& marking, const Proposal& p) {
-    std::string text = fmt::format("{}: {}", printable(marking.map.nodes[std::size_t(p.node)].name), spoken(p.kind));
-    if (p.drive)
-        text += ", " + p.drive->name;
-    text += fmt::format(" ({})", spoken(p.sureness));
-    return text;
-}
-
-void draw_nodes(Window& window, const Box& box) {
-    Ui& ui = window.ui;
-    Marking& marking = *window.view.marking;
-    MarkRoom& room = *window.mark_room;
-    const float h = ui.sizes.target;
-    const float w = width_of(ui, "Pick all");
-    text_field(ui, window.desk, "mark.find", "part of a name", {box.x, box.y, box.w - w - ui.sizes.gap, h},
-               room.search);
-    const std::vector<std::int32_t> found = nodes_named(marking, room.search);
-    if (button(ui, "mark.all", "Pick all", {box.right() - w, box.y, w, h}, {.enabled = !found.empty()})) {
-        // What only holds others is picked by itself: with them, no key would fit all.
-        marking.picked = found;
-        const auto is_empty = [&](std::int32_t n) { return marking.map.nodes[std::size_t(n)].mesh < 0; };
-        if (!std::all_of(found.begin(), found.end(), is_empty))
-            std::erase_if(marking.picked, is_empty);
-    }
-    const Box rest{box.x, box.y + h + ui.sizes.gap, box.w, box.h - h - ui.sizes.gap};
-    Scroll& scroll = room.lists[0];
-    const float width = begin_scroll(ui, "mark.nodes", rest, scroll);
-    std::size_t key = std::hash<std::string>{}(room.search) + marking.done * 31;
-    draw_rows(
-        ui, room.rows[0], scroll, width, key, found.size(),
-        [&](std::size_t i) { return printable(marking.map.nodes[std::size_t(found[i])].name); },
-        [&](std::size_t i, const Box& row) {
-            const std::int32_t node = found[i];
-            const std::string name = printable(marking.map.nodes[std::size_t(node)].name);
-            if (list_row(ui, "mark.node." + name, name, row, mark_of(kind_of(marking, node)), packed(ui.theme.text),
-                         is_picked(marking, node)))
-                pick_node(marking, node, room.several || ImGui::GetIO().KeyShift || ImGui::GetIO().KeyCtrl);
-        });
-    end_scroll(ui, "mark.nodes", rest, scroll);
-}
-
-void draw_proposals(Window& window, const Box& box) {
-    Ui& ui = window.ui;
-    Marking& marking = *window.view.marking;
-    MarkRoom& room = *window.mark_room;
-    const std::vector<std::size_t> open = open_proposals(marking);
-    Scroll& scroll = room.lists[1];
-    const float width = begin_scroll(ui, "mark.proposals", box, scroll);
-    paragraph(open.empty()
-                  ? "Nothing is proposed, or all of it was answered. What has neither flats nor a key is never "
-                    "proposed: pick it and say what it is."
-                  : "Estimated from shapes alone. Each is yours to confirm.",
-              packed(ui.theme.text), ui.fonts.text, width);
-    space(ui.sizes.pad);
-    draw_rows(
-        ui, room.rows[1], scroll, width, marking.done, open.size(),
-        [&](std::size_t i) { return proposal_words(marking, marking.proposals.list[open[i]]); },
-        [&](std::size_t i, const Box& row) {
-            const Proposal& p = marking.proposals.list[open[i]];
-            if (list_row(ui, "mark.proposal." + p.id, proposal_words(marking, p), row,
-                         p.sureness == Sureness::fits_table   ? Mark::bolt
-                         : p.sureness == Sureness::looks_like ? Mark::doubt
-                                                              : Mark::note,
-                         packed(ui.theme.text), is_picked(marking, p.node)))
-                pick_node(marking, p.node, room.several || ImGui::GetIO().KeyShift || ImGui::GetIO().KeyCtrl);
-        });
-    end_scroll(ui, "mark.proposals", box, scroll);
-}
-
-void draw_mark_findings(Window& window, const Box& box) {
-    Ui& ui = window.ui;
-    Marking& marking = *window.view.marking;
-    MarkRoom& room = *window.mark_room;
-    Scroll& scroll = room.lists[2];
-    const float width = begin_scroll(ui, "mark.findings", box, scroll);
-    if (marking.findings.empty())
-        paragraph("Nothing found. That says only that the map does not contradict itself.", packed(ui.theme.text),
-                  ui.fonts.text, width);
-    const auto words = [&](std::size_t i) {
-        const Finding& f = marking.findings[i];
-        std::string text = printable(f.what);
-        if (!f.nodes.empty())
-            text = printable(f.nodes.front()) + ": " + text;
-        return text + (f.remedy.empty() ? "" : "\n" + printable(f.remedy));
-    };
-    draw_rows(ui, room.rows[2], scroll, width, marking.done, marking.findings.size(), words,
-              [&](std::size_t i, const Box& row) {
-                  const Finding& f = marking.findings[i];
-                  if (!list_row(ui, fmt::format("mark.finding.{}", i + 1), words(i), row, mark_of(f.weight),
-                                colour_of(ui, f.weight), false))
-                      return;
-                  marking.picked.clear();
-                  for (const std::string& name : f.nodes)
-                      for (const std::int32_t node : nodes_named(marking, name))
-                          if (marking.map.nodes[std::size_t(node)].name == name)
-                              pick_node(marking, node, true);
-              });
-    end_scroll(ui, "mark.findings", box, scroll);
-}
-
-/// Buttons that flow on under the cursor.
-template <typename Put>
-void buttons(Ui& ui, float width, const Put& put) {
-    const ImVec2 from = ImGui::GetCursorScreenPos();
-    Flow flow = flow_here(width);
-    put([&](const std::string& id, const std::string& label, Style style = {}) {
-        const float w = std::min(width, width_of(ui, label, style));
-        return button(ui, id, label, flow.next(w, ui.sizes.target, ui.sizes.gap), style);
-    });
-    settle(ui, from, flow);
-}
 
 /// What is proposed of the one node picked, with its figures, and the answers.
 void draw_proposal(Window& window, std::size_t index, float width) {
@@ -148,10 +18,7 @@ void draw_proposal(Window& window, std::size_t index, float width) {
     Marking& marking = *window.view.marking;
     const Proposal& p = marking.proposals.list[index];
     section(ui, "Proposed", width);
-    paragraph(fmt::format("{}: {}", spoken(p.sureness), spoken(p.kind)), packed(ui.theme.text), ui.fonts.strong, width);
-    for (const std::string& why : p.why)
-        paragraph(printable(why), packed(ui.theme.text), ui.fonts.text, width);
-    space(ui.sizes.pad * 0.5F);
+    // The answers first: they stay where they are, however much there is to read.
     const std::vector<std::size_t> alike = alike_open(marking, index);
     bool changed = false;
     buttons(ui, width, [&](const auto& put) {
@@ -162,77 +29,14 @@ void draw_proposal(Window& window, std::size_t index, float width) {
         else if (put("mark.refuse", "It is none"))
             changed = refuse_proposal(marking, index);
     });
-    if (changed)
-        window.settle = SETTLE_FRAMES;
-}
-
-void draw_key(Window& window, KeyId id, float width) {
-    Ui& ui = window.ui;
-    Marking& marking = *window.view.marking;
-    MarkRoom& room = *window.mark_room;
-    const std::string name(key_of(id).name);
-    bool differ = false;
-    value_of(marking, id, &differ);
-    std::string& text = room.texts[std::size_t(id)];
-    paragraph(differ ? name + "  (several values)" : name, packed(ui.theme.text_soft), ui.fonts.text, width);
-    const ImVec2 at = ImGui::GetCursorScreenPos();
-    const float h = ui.sizes.target, icon = ui.sizes.icon;
-    const std::vector<std::string> offers =
-        room.offering == id || room.typing == id ? offers_for(marking, id) : std::vector<std::string>{};
-    const Box field{at.x, at.y, width - icon - ui.sizes.gap, h};
-    const std::string before = text;
-    const bool entered = text_field(ui, window.desk, "mark.key." + name, std::string(hint_of(id)).c_str(), field, text);
-    const bool active = ui.book.back().on;
-    if (button(ui, "mark.offers." + name, "", {field.right() + ui.sizes.gap, at.y, icon, h},
-               {.mark = room.offering == id ? Mark::up : Mark::down, .on = room.offering == id}))
-        room.offering = room.offering == id ? KeyId::id : id;
-    ImGui::SetCursorScreenPos(at);
-    ImGui::Dummy({width, h + ui.sizes.gap});
-    if (active) {
-        if (room.typing != id)
-            room.typing_nodes = marking.picked;
-        room.typing = id;
-        if (text != before || marking.typed_for.empty())
-            try_value(marking, id, text);
-    }
-    const bool left = room.typing == id && !active;
-    if (entered || left) {
-        room.typing = KeyId::id;
-        marking.typed.clear();
-        marking.typed_for.clear();
-        set_value(marking, id, text);
+    if (changed) {
         window.settle = SETTLE_FRAMES;
         return;
     }
-    if (active)
-        for (const Finding& finding : marking.typed) {
-            framed(ui, printable(finding.what), mark_of(finding.weight), colour_of(ui, finding.weight), width);
-            if (!finding.remedy.empty())
-                paragraph(printable(finding.remedy), packed(ui.theme.text), ui.fonts.text, width);
-        }
-    // What is wrong is brought into sight: it stands below the field.
-    const float below = ImGui::GetCursorScreenPos().y - ImGui::GetWindowPos().y - ImGui::GetWindowHeight();
-    if (active && !marking.typed.empty() && below > 0) {
-        room.form.want = room.form.at + below;
-        window.settle = SETTLE_FRAMES;
-    }
-    if (room.offering != id)
-        return;
-    if (offers.empty())
-        paragraph("Nothing to choose from: type it.", packed(ui.theme.text), ui.fonts.text, width);
-    std::string chosen;
-    buttons(ui, width, [&](const auto& put) {
-        for (const std::string& offer : offers)
-            if (put(fmt::format("mark.offer.{}.{}", name, offer), printable(offer), {.on = offer == text}))
-                chosen = offer;
-    });
-    if (!chosen.empty()) {
-        // Names and states are lists: another one is added to what stands there.
-        const bool adds = names_items(id) && !text.empty() && text.find(chosen) == std::string::npos;
-        room.offering = adds || names_items(id) ? id : KeyId::id;
-        set_value(marking, id, adds ? text + "; " + chosen : chosen);
-        window.settle = SETTLE_FRAMES;
-    }
+    paragraph(fmt::format("{}: {}", spoken(p.sureness), spoken(p.kind)), packed(ui.theme.text), ui.fonts.strong, width);
+    for (const std::string& why : p.why)
+        paragraph(printable(why), packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad * 0.5F);
 }
 
 /// What a newcomer needs comes first; the others when they are asked for.
@@ -311,25 +115,42 @@ void draw_new_group(Window& window, float width) {
     window.settle = SETTLE_FRAMES;
 }
 
-} // namespace
-
-void draw_mark_list(Window& window, MarkTab tab, const Box& box) {
-    plate(window.ui, box);
-    const Box inside = box.inset(window.ui.sizes.pad);
-    if (tab == MarkTab::nodes)
-        draw_nodes(window, inside);
-    else if (tab == MarkTab::proposals)
-        draw_proposals(window, inside);
-    else
-        draw_mark_findings(window, inside);
+std::string heading_of(const Marking& marking) {
+    return marking.picked.empty()       ? "The whole job"
+           : marking.picked.size() == 1 ? label_of(marking, marking.picked.front())
+                                        : fmt::format("{} nodes picked", marking.picked.size());
 }
+
+/// What a group, or any node without a shape of its own, has below it: the drawing marks the same.
+void draw_gathered(Ui& ui, const Marking& marking, std::int32_t node, float width) {
+    const std::vector<std::int32_t> held = held_by(marking, node);
+    if (held.empty() || marking.item_of[std::size_t(node)])
+        return;
+    constexpr std::size_t most = 12;
+    std::string text = fmt::format("{} shape{} below it: ", held.size(), held.size() == 1 ? "" : "s");
+    for (std::size_t i = 0; i < std::min(most, held.size()); ++i)
+        text += (i > 0 ? ", " : "") + label_of(marking, held[i]);
+    if (held.size() > most)
+        text += fmt::format(" and {} more", held.size() - most);
+    paragraph(printable(text), packed(ui.theme.text), ui.fonts.text, width);
+    space(ui.sizes.pad * 0.5F);
+}
+
+} // namespace
 
 void draw_mark_form(Window& window, const Box& box) {
     Ui& ui = window.ui;
     Marking& marking = *window.view.marking;
     MarkRoom& room = *window.mark_room;
     plate(ui, box);
-    const Box inside = box.inset(ui.sizes.pad);
+    Box inside = box.inset(ui.sizes.pad);
+    // What is spoken of stays in sight while its keys scroll.
+    const std::string title = printable(heading_of(marking));
+    const float high = height_of(title, ui.fonts.heading, inside.w) + ui.sizes.pad * 0.5F;
+    ImGui::SetCursorScreenPos({inside.x, inside.y});
+    paragraph(title, packed(ui.theme.text), ui.fonts.heading, inside.w);
+    inside.y += high;
+    inside.h -= high;
     const float width = begin_scroll(ui, "mark.form", inside, room.form);
     // A value that was being typed when something else was picked is said of what it was typed for.
     if (room.typing != KeyId::id && room.typing_nodes != marking.picked) {
@@ -347,26 +168,22 @@ void draw_mark_form(Window& window, const Box& box) {
     if (now != room.texts_of && room.typing == KeyId::id) {
         room.texts_of = now;
         for (std::size_t k = 0; k < key_count; ++k)
-            room.texts[k] = value_of(marking, KeyId(k));
+            room.texts[k] = shown_of(marking, KeyId(k));
     }
+    if (room.offering_nodes != marking.picked) // what was offered was for something else
+        marking.offering = KeyId::id;
     if (marking.picked.empty()) {
-        paragraph("The whole job", packed(ui.theme.text), ui.fonts.heading, width);
-        space(ui.sizes.pad * 0.5F);
         paragraph(
             "Click a shape in the drawing, or a row of the list. Shift, or Several, picks more than one; By a box "
             "picks what a dragged box holds.",
             packed(ui.theme.text), ui.fonts.text, width);
         space(ui.sizes.pad);
         for (const KeyId id : keys_for(marking))
-            draw_key(window, id, width);
+            draw_mark_key(window, id, width);
         end_scroll(ui, "mark.form", inside, room.form);
         return;
     }
     const std::int32_t first = marking.picked.front();
-    const std::string title = marking.picked.size() == 1 ? marking.map.nodes[std::size_t(first)].name
-                                                         : fmt::format("{} nodes picked", marking.picked.size());
-    paragraph(printable(title), packed(ui.theme.text), ui.fonts.heading, width);
-    space(ui.sizes.pad * 0.5F);
     buttons(ui, width, [&](const auto& put) {
         if (put("mark.alike", "All like this one"))
             pick_alike(marking);
@@ -377,6 +194,8 @@ void draw_mark_form(Window& window, const Box& box) {
         end_scroll(ui, "mark.form", inside, room.form);
         return;
     }
+    if (marking.picked.size() == 1)
+        draw_gathered(ui, marking, first, width);
     if (marking.picked.size() == 1)
         for (const std::size_t i : open_proposals(marking))
             if (marking.proposals.list[i].node == first) {
@@ -406,7 +225,7 @@ void draw_mark_form(Window& window, const Box& box) {
     const std::vector<KeyId> keys = keys_for(marking);
     for (const KeyId id : keys)
         if (is_common(id) || room.all_keys)
-            draw_key(window, id, width);
+            draw_mark_key(window, id, width);
     if (!keys.empty())
         buttons(ui, width, [&](const auto& put) {
             if (put("mark.all_keys", room.all_keys ? "Fewer keys" : "All keys", {.on = room.all_keys}))

@@ -86,7 +86,9 @@ std::vector<std::string> offers_for(const Marking& marking, KeyId id) {
     }
     if (names_items(id) || id == KeyId::target)
         for (const Item& item : marking.map.items)
-            if (item.kind == ItemKind::part || id == KeyId::secures || id == KeyId::torque_after)
+            if ((item.kind == ItemKind::part || id == KeyId::secures || id == KeyId::torque_after) &&
+                (id == KeyId::opens || // a part may well open its own fluid space; else nothing names itself
+                 std::find(marking.picked.begin(), marking.picked.end(), item.node) == marking.picked.end()))
                 offer(item.name);
     const std::uint8_t yes_no[] = {std::uint8_t(KeyId::renew),    std::uint8_t(KeyId::own_place),
                                    std::uint8_t(KeyId::fixed),    std::uint8_t(KeyId::transfer),
@@ -122,7 +124,7 @@ std::string_view hint_of(KeyId id) {
                                                          {KeyId::count, "such as 8"},
                                                          {KeyId::support, "such as jack; strap"},
                                                          {KeyId::fluid, "such as gear oil"},
-                                                         {KeyId::part, "its title, or true"},
+                                                         {KeyId::part, "its title"},
                                                          {KeyId::task, "what to do"},
                                                          {KeyId::group, "its title"},
                                                          {KeyId::source, "such as manual, chapter 12"}};

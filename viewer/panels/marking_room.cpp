@@ -16,11 +16,12 @@ glm::dvec2 size_of(const Box& box) {
 
 void look(const Marking& marking, MarkRoom& room, Place place, const Box& drawing) {
     room.camera = fitted(turned_to(room.camera, place), marking.stage.bounds, size_of(drawing), 0.06);
+    room.fitted_to = size_of(drawing);
 }
 
 void look_at_picked(const Marking& marking, MarkRoom& room, const Box& drawing) {
     Bounds bounds;
-    for (const std::int32_t node : marking.picked)
+    for (const std::int32_t node : drawn_of_picked(marking))
         if (const Bounds& own = marking.stage.node_bounds[std::size_t(node)]; !own.empty())
             bounds.add(own);
     if (bounds.empty())
@@ -30,6 +31,7 @@ void look_at_picked(const Marking& marking, MarkRoom& room, const Box& drawing) 
     bounds.low -= about;
     bounds.high += about;
     room.camera = fitted(room.camera, bounds, size_of(drawing), 0.06);
+    room.fitted_to.reset();
 }
 
 std::vector<Pose> poses_of(const Marking& marking) {
@@ -74,12 +76,16 @@ void point(Window& window, const Box& box) {
         window.dragged = window.dragged || std::abs(io.MousePos.x - window.pressed_x) > CLICK_PX ||
                          std::abs(io.MousePos.y - window.pressed_y) > CLICK_PX;
         const double dx = double(io.MouseDelta.x), dy = double(io.MouseDelta.y);
-        if (window.dragged && !(room.box && left))
+        if (window.dragged && !(room.box && left)) {
+            room.fitted_to.reset();
             room.camera = left && !io.KeyShift ? orbited(room.camera, -dx * ORBIT_DEG_PER_PX, dy * ORBIT_DEG_PER_PX)
                                                : panned(room.camera, {dx, dy}, double(box.h));
+        }
     }
-    if (ImGui::IsItemHovered() && io.MouseWheel != 0)
+    if (ImGui::IsItemHovered() && io.MouseWheel != 0) {
+        room.fitted_to.reset();
         room.camera = zoomed(room.camera, std::pow(WHEEL_FACTOR, double(io.MouseWheel)), at, px);
+    }
     if (!ImGui::IsItemDeactivated() || !ImGui::IsMouseReleased(ImGuiMouseButton_Left))
         return;
     const bool also = room.several || io.KeyShift || io.KeyCtrl;
@@ -105,15 +111,19 @@ void draw_model(Window& window, const Box& box) {
     if (room.uploaded != marking.stages) {
         window.drawing_error = window.canvas.load(marking.stage);
         room.uploaded = marking.stages;
-        look(marking, room, Place::not_stated, box);
+        room.fitted_to = glm::dvec2(0); // not yet
     }
+    // A question that goes, or a longer message, leaves the drawing another shape: it is fitted to that, too, until
+    // somebody turns it.
+    if (room.fitted_to && *room.fitted_to != size_of(box))
+        look(marking, room, Place::not_stated, box);
     point(window, box);
     Frame frame;
     size_frame(window, box, frame);
     frame.camera = room.camera;
     frame.poses = poses_of(marking);
     frame.night = window.view.night;
-    for (const std::int32_t node : marking.picked)
+    for (const std::int32_t node : drawn_of_picked(marking))
         if (const ItemId item = marking.item_of[std::size_t(node)]) {
             frame.next.push_back(item);
             frame.selected.push_back(item);
@@ -122,6 +132,10 @@ void draw_model(Window& window, const Box& box) {
     room.frame = std::move(frame);
     show_picture(window, room.frame, box);
     tell_seen(window, room.frame, box);
+    window.seen.model = {};
+    if (const auto whole = screen_box(project(room.camera, size_of(box), marking.stage.bounds), marking.stage.bounds))
+        window.seen.model = {box.x + float(whole->x), box.y + float(whole->y), float(whole->width),
+                             float(whole->height)};
     ImDrawList* list = ImGui::GetWindowDrawList();
     const float line = window.ui.sizes.line;
     if (room.box && ImGui::IsMouseDown(ImGuiMouseButton_Left) && window.dragged) {
@@ -165,28 +179,43 @@ float tools(Window& window, const Box& row, const Box& drawing, bool draw) {
     return flow.bottom - row.y;
 }
 
-/// A question about the whole model, and its two answers. Its height; 0: none.
+/// A question about the whole model, its answers, and why it is asked. Its height; 0: none.
 float question(Window& window, const Box& row, bool draw) {
     Ui& ui = window.ui;
     Marking& marking = *window.view.marking;
-    const bool scale = asks_scale(marking);
-    if (!scale && !asks_up(marking))
+    MarkRoom& room = *window.mark_room;
+    const std::string text = question_of(marking);
+    if (text.empty())
         return 0;
-    std::string text = scale ? fmt::format("Is this model to be scaled by {}?", marking.question.scale)
-                             : fmt::format("Is {} up in this model?", marking.question.up == UpAxis::z ? "Z" : "X");
-    for (const std::string& why : marking.question.why)
-        text += "\n" + why;
-    const float yes = width_of(ui, "Yes"), no = width_of(ui, "No, leave it");
-    const float words = row.w - yes - no - 2 * ui.sizes.gap;
-    const float height = std::max(ui.sizes.target, height_of(text, ui.fonts.text, words));
+    const auto put = [&](const char* id, const char* label, float right, Style style = {}) {
+        const float w = width_of(ui, label, style);
+        const bool pressed = draw && button(ui, id, label, {right - w, row.y, w, ui.sizes.target}, style);
+        return std::pair{pressed, right - w - ui.sizes.gap};
+    };
+    const auto [no, left_of_no] = put("mark.no", "No, leave it", row.right());
+    const auto [yes, left_of_yes] = put("mark.yes", "Yes", left_of_no);
+    const auto [why, left] = put("mark.why", "Why", left_of_yes, {.on = room.why, .role = "switch"});
+    const float words = left - row.x;
+    const float asked = std::max(ui.sizes.target, height_of(text, ui.fonts.strong, words));
+    std::string reasons;
+    for (const std::string& one : room.why ? why_asked(marking) : std::vector<std::string>{})
+        reasons += (reasons.empty() ? "" : "\n") + one;
+    const float height = asked + (reasons.empty() ? 0 : ui.sizes.gap + height_of(reasons, ui.fonts.text, row.w));
     if (!draw)
         return height;
     ImGui::SetCursorScreenPos({row.x, row.y});
-    paragraph(text, packed(ui.theme.text), ui.fonts.text, words);
-    if (button(ui, "mark.yes", "Yes", {row.right() - no - ui.sizes.gap - yes, row.y, yes, ui.sizes.target}))
-        scale ? answer_scale(marking, true) : answer_up(marking, true);
-    else if (button(ui, "mark.no", "No, leave it", {row.right() - no, row.y, no, ui.sizes.target}))
-        scale ? answer_scale(marking, false) : answer_up(marking, false);
+    paragraph(text, packed(ui.theme.text), ui.fonts.strong, words);
+    if (!reasons.empty()) {
+        ImGui::SetCursorScreenPos({row.x, row.y + asked + ui.sizes.gap});
+        paragraph(reasons, packed(ui.theme.text), ui.fonts.text, row.w);
+    }
+    if (why)
+        room.why = !room.why;
+    if (yes || no) {
+        asks_scale(marking) ? answer_scale(marking, yes) : answer_up(marking, yes);
+        room.why = false;
+        window.settle = SETTLE_FRAMES;
+    }
     return height;
 }
 
@@ -291,18 +320,24 @@ void draw_marking(Window& window, const Box& all) {
         text_in(ui, said, {last.x, last.y, half, h}, 0, packed(ui.theme.text), ui.fonts.text);
     }
     const float beside = long_one ? 0 : half + gap;
-    const Box field{last.x + beside, last.y, last.w - beside - save_width - gap, h};
+    // Another's file is replaced by a button of its own, beside the one that asked: a second click cannot do it.
+    const bool asked_to = asks_replace(marking);
+    const float replace_width = asked_to ? width_of(ui, "Replace it") + gap : 0;
+    const Box field{last.x + beside, last.y, last.w - beside - save_width - replace_width - gap, h};
     const bool entered = text_field(ui, window.desk, "mark.path", "where to save it", field, marking.save_to);
-    if (button(ui, "mark.save", "Save", {last.right() - save_width, last.y, save_width, h},
-               {.look = Rank::main, .enabled = is_unsaved(marking) || marking.save_to != marking.path}) ||
-        entered)
+    if (asked_to && button(ui, "mark.replace", "Replace it", {field.right() + gap, last.y, replace_width - gap, h}, {}))
+        save(marking, true);
+    else if (button(ui, "mark.save", "Save", {last.right() - save_width, last.y, save_width, h},
+                    {.look = Rank::main,
+                     .enabled = !asked_to && (is_unsaved(marking) || marking.save_to != marking.path)}) ||
+             entered)
         save(marking);
 }
 
 void enter_marking(View& view) {
     if (!view.session || view.opening)
         return;
-    auto marking = open_marking(view.session->map.path);
+    auto marking = open_marking(view.session->map.path, view.written);
     if (marking)
         view.marking = *marking;
     else
@@ -310,8 +345,13 @@ void enter_marking(View& view) {
 }
 
 void leave_marking(Window& window) {
-    window.view.marking.reset();
-    window.view.photo = -1;
+    View& view = window.view;
+    view.written = view.marking->written;
+    // What was saved is what is walked through from here on; what is not saved yet waits beside the file that is open.
+    if (view.marking->saves > 0 && !is_unsaved(*view.marking))
+        view.to_open = view.marking->saved_to;
+    view.marking.reset();
+    view.photo = -1;
     window.mark_room.reset();
     window.session_loaded = -1; // the walk's own model is uploaded anew
     window.settle = SETTLE_FRAMES;

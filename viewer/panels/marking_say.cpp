@@ -5,6 +5,7 @@
 
 #include "core/map/files.hpp"
 #include "core/map/map.hpp"
+#include "core/map/meaning.hpp"
 #include "core/map/values.hpp"
 #include "viewer/panels/marking.hpp"
 
@@ -79,6 +80,12 @@ void pick_node(Marking& marking, std::int32_t node, bool also) {
     marking.typed_for.clear();
 }
 
+void step_out(Marking& marking) {
+    if (marking.offering == KeyId::id)
+        marking.picked.clear();
+    marking.offering = KeyId::id;
+}
+
 void pick_alike(Marking& marking) {
     std::vector<std::int32_t> all;
     for (const std::int32_t node : marking.picked) {
@@ -102,17 +109,6 @@ void pick_alike(Marking& marking) {
     std::stable_sort(all.begin(), all.end(), [&](std::int32_t a, std::int32_t b) { return count_of(a) < count_of(b); });
     marking.picked = all;
     marking.said = fmt::format("{} of one shape", all.size());
-}
-
-std::vector<std::int32_t> nodes_named(const Marking& marking, const std::string& text) {
-    const std::string wanted = lower_case(text);
-    std::vector<std::int32_t> found;
-    for (std::size_t n = 0; n < marking.map.nodes.size(); ++n) {
-        const Node& node = marking.map.nodes[n];
-        if (node.in_scene && (wanted.empty() || lower_case(node.name).find(wanted) != std::string::npos))
-            found.push_back(std::int32_t(n));
-    }
-    return found;
 }
 
 MarkKind kind_of(const Marking& marking, std::int32_t node) {
@@ -190,6 +186,13 @@ std::vector<KeyId> keys_for(const Marking& marking) {
     return keys;
 }
 
+std::string meaning_for(const Marking& marking, KeyId id) {
+    if (marking.picked.empty())
+        return meaning_of(id, on_scene);
+    const std::int32_t node = marking.picked.front();
+    return meaning_of(id, std::uint8_t(place_of(kind_of(marking, node)) | members_of(marking, node)));
+}
+
 std::string value_of(const Marking& marking, KeyId id, bool* differ) {
     std::string value;
     bool first = true;
@@ -212,7 +215,7 @@ std::string value_of(const Marking& marking, KeyId id, bool* differ) {
 }
 
 bool set_value(Marking& marking, KeyId id, const std::string& typed) {
-    const std::string text(trimmed(typed));
+    const std::string text = meant_by(marking, id, typed);
     bool differ = false;
     if (value_of(marking, id, &differ) == text && !differ)
         return true;
@@ -226,7 +229,7 @@ bool set_value(Marking& marking, KeyId id, const std::string& typed) {
 }
 
 void try_value(Marking& marking, KeyId id, const std::string& typed) {
-    const std::string text(trimmed(typed));
+    const std::string text = meant_by(marking, id, typed);
     const std::string key(key_of(id).name);
     if (marking.typed_for == key + "=" + text)
         return;
@@ -302,6 +305,27 @@ bool asks_scale(const Marking& marking) {
 
 bool asks_up(const Marking& marking) {
     return marking.question.ask_up && !is_answered(marking, false);
+}
+
+std::string question_of(const Marking& marking) {
+    if (asks_scale(marking)) {
+        const glm::dvec3 size = marking.stage.bounds.size();
+        const double whole = std::max({size.x, size.y, size.z}), scale = marking.question.scale;
+        const std::string unit = scale == 0.001 ? "millimetres" : scale == 0.0254 ? "inches" : "centimetres";
+        return fmt::format("This model would be {} m long.\nIn {} it would be {} m. Scale it?", print_figure(whole),
+                           unit, print_figure(whole * scale));
+    }
+    if (asks_up(marking))
+        return fmt::format("This model seems to lie on its side: its {} looks like up, where glTF has Y.\nTurn it "
+                           "upright?",
+                           marking.question.up == UpAxis::z ? "Z" : "X");
+    return "";
+}
+
+std::vector<std::string> why_asked(const Marking& marking) {
+    const std::vector<std::string>& why = marking.question.why;
+    const auto middle = why.begin() + std::ptrdiff_t(marking.question.why_scale);
+    return asks_scale(marking) ? std::vector(why.begin(), middle) : std::vector(middle, why.end());
 }
 
 bool answer_scale(Marking& marking, bool yes) {

@@ -46,12 +46,19 @@ json state_of(const View& view, const Desk& desk) {
         json picked = json::array();
         for (const std::int32_t node : marking.picked)
             picked.push_back(marking.map.nodes[std::size_t(node)].name);
+        json marked = json::array();
+        for (const std::int32_t node : drawn_of_picked(marking))
+            marked.push_back(marking.map.nodes[std::size_t(node)].name);
         state["marking"] = {{"picked", picked},
+                            {"marked", marked}, // in the drawing
+                            {"offering", marking.offering == KeyId::id ? "" : key_of(marking.offering).name},
+                            {"asks_replace", asks_replace(marking)},
                             {"deeds", marking.done},
                             {"undone", marking.deeds.size() - marking.done},
                             {"findings", marking.findings.size()},
                             {"proposals", open_proposals(marking).size()},
                             {"unsaved", is_unsaved(marking)},
+                            {"save_to", marking.save_to},
                             {"recovered", marking.recovered},
                             {"asks_scale", asks_scale(marking)},
                             {"asks_up", asks_up(marking)},
@@ -154,6 +161,7 @@ std::string seen_text(const OnScreen& seen, const Ui& ui, const View& view, cons
     for (const Box& box : seen.label_boxes)
         report["labels"].push_back(box_of(box));
     report["gnomon"] = {{"box", box_of(seen.gnomon)}, {"capital_mm", seen.gnomon_capital_px / desk.screen.px_per_mm}};
+    report["model"] = box_of(seen.model);
     report["frames"] = seen.frames;
     report["settling"] = seen.settling;
     report["taken"] = {{"keys", seen.keys_taken}, {"buttons", seen.buttons_taken}};

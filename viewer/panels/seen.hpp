@@ -29,6 +29,7 @@ struct OnScreen {
     double loaded_s = 0;
     std::vector<Box> label_boxes;
     Box gnomon;
+    Box model; ///< about the whole model, in the marking room; empty where it reaches behind the eye
     double gnomon_capital_px = 0;
     bool settling = false;
     long keys_taken = 0, buttons_taken = 0; ///< counted by whoever owns the surface

@@ -8,6 +8,7 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -73,6 +74,8 @@ struct Marking;
 struct View {
     /// The model is being marked up instead of walked through (marking.hpp); empty: it is not.
     std::shared_ptr<Marking> marking;
+    std::set<std::string> written; ///< Marking::written of the rooms that were left
+    std::string to_open;           ///< was saved there, and whoever owns the surface opens it; empty: nothing
 
     // opening
     std::unique_ptr<Opening> opening;

@@ -140,6 +140,11 @@
         /// What is kept beside the file of a model being marked up; gone once it is saved.
         marked(path) { keep('marking ' + map.key, program.FS.analyzePath(path).exists ? program.FS.readFile(path) : null); },
         savedMap(path) { loadDown(path, nameOf(path), 'model/gltf-binary'); },
+        /// What was marked up and saved is walked through from here on; what a .gltf takes from beside it comes along.
+        openSaved(path) {
+            const saved = {name: nameOf(path), bytes: program.FS.readFile(path)};
+            openFiles([saved, ...map.files.filter((file) => !/\.(glb|gltf)$/i.test(file.name))]);
+        },
         workOut,
         stopWork: stopWorker,
         wake,

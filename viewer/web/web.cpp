@@ -28,6 +28,7 @@ EM_JS(void, page_opened, (const char* title), { Module.page.opened(UTF8ToString(
 EM_JS(void, page_work_out, (const char* room, int coming, int from), { Module.page.workOut(UTF8ToString(room), coming, from); });
 EM_JS(void, page_stop_work, (), { Module.page.stopWork(); });
 EM_JS(void, page_saved, (const char* path), { Module.page.savedMap(UTF8ToString(path)); });
+EM_JS(void, page_open_saved, (const char* path), { Module.page.openSaved(UTF8ToString(path)); });
 EM_JS(void, page_marked, (const char* path), { Module.page.marked(UTF8ToString(path)); });
 EM_JS(void, page_wake, (), { Module.page.wake(); });
 EM_JS(void, page_walking, (int on, int night), { Module.page.walking(on, night); });
@@ -311,6 +312,8 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     tell_walking();
     hand_over_saved();
     keep_marking();
+    if (!view.to_open.empty())
+        page_open_saved(std::exchange(view.to_open, {}).c_str());
     // A list that has only just come up is measured first, and then turned to the step that it should show.
     if (changed)
         window.settle = SETTLE_FRAMES + 2;
