@@ -187,8 +187,8 @@ async function marks() {
     await tablet.page.keyboard.press('F7');
     await tablet.until((r) => r.state.marking !== null, 'the room');
     await tablet.tap('mark.tab.nodes');
-    await tablet.tap('mark.node.hose');
-    expect((await marking()).picked.join() === 'hose', 'one is picked');
+    await tablet.tap('mark.node.engine_block');
+    expect((await marking()).picked.join() === 'engine_block', 'one is picked');
     await tablet.page.evaluate(() => new Promise((done) => {
         const canvas = Object.assign(document.createElement('canvas'), { width: 320, height: 240 });
         canvas.getContext('2d').fillRect(20, 20, 90, 60);
@@ -209,7 +209,7 @@ async function marks() {
     expect(back.state.marking.deeds === 1 && back.state.marking.undone === 1 && back.state.marking.unsaved && /^Taken up again: 1 deed not/.test(back.state.marking.said),
            'what was marked is there, and what was undone can be done again: ' + JSON.stringify(back.state.marking));
     await tablet.tap('mark.tab.nodes');
-    await tablet.tap('mark.node.hose');
+    await tablet.tap('mark.node.engine_block');
     await tablet.until((r) => r.controls.some((c) => c.id === 'photo.small.from_below'), 'the photograph');
     await tablet.picture(join(out, 'marked-again.png'));
     const download = tablet.page.waitForEvent('download');
@@ -223,7 +223,7 @@ async function marks() {
     expect(after.state.marking.deeds === 0 && after.state.marking.undone === 0, 'what was saved is not taken up again: ' + JSON.stringify(after.state.marking));
     // Saved and left, it is what is walked through, and what is marked up next.
     await tablet.tap('mark.tab.nodes');
-    await tablet.tap('mark.node.hose');
+    await tablet.tap('mark.node.engine_block');
     await tablet.tap('mark.as.Scenery');
     await tablet.until((r) => r.state.marking.deeds === 1, 'it is said to be scenery');
     const second = tablet.page.waitForEvent('download');
@@ -235,7 +235,7 @@ async function marks() {
     const next = await tablet.until((r) => r.state.marking !== null, 'the room again');
     expect(/_marked\.glb$/.test(next.state.marking.save_to) && next.state.marking.deeds === 0, 'what was saved is open: ' + JSON.stringify(next.state.marking));
     await tablet.tap('mark.tab.nodes');
-    await tablet.tap('mark.node.hose');
+    await tablet.tap('mark.node.engine_block');
     await tablet.until((r) => r.controls.some((c) => c.id === 'mark.as.Scenery' && c.on), 'as it was saved');
     tablet.fine();
     await context.close();
