@@ -277,7 +277,7 @@ async function marks() {
     expect(after.state.marking.deeds === 0 && after.state.marking.undone === 0, 'what was saved is not taken up again: ' + JSON.stringify(after.state.marking));
     // Saved and left, it is what is walked through, and what is marked up next.
     await tablet.tap('mark.tab.nodes');
-    await tablet.tap('mark.node.hose');
+    await tablet.tap('mark.node.engine_block');
     await tablet.tap('mark.as.Scenery');
     await tablet.until((r) => r.state.marking.deeds === 1, 'it is said to be scenery');
     const second = tablet.page.waitForEvent('download');
@@ -289,7 +289,7 @@ async function marks() {
     const next = await tablet.until((r) => r.state.marking !== null, 'the room again');
     expect(/_marked\.glb$/.test(next.state.marking.save_to) && next.state.marking.deeds === 0, 'what was saved is open: ' + JSON.stringify(next.state.marking));
     await tablet.tap('mark.tab.nodes');
-    await tablet.tap('mark.node.hose');
+    await tablet.tap('mark.node.engine_block');
     await tablet.until((r) => r.controls.some((c) => c.id === 'mark.as.Scenery' && c.on), 'as it was saved');
     tablet.fine();
     await context.close();
