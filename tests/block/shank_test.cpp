@@ -9,11 +9,11 @@ using namespace boltwalk::testing;
 
 namespace {
 
-const std::string frame = "frame = { part = true, fixed = true, box = [200, 40, 200] }\n";
+const std::string plate_below = "frame = { part = true, fixed = true, box = [200, 40, 200] }\n";
 
 /// A fastener "b" on the frame.
 std::string bolt(const std::string& rest) {
-    return frame + "[b]\nholds = \"frame\"\non = \"top of frame\"\n" + rest + "\n";
+    return plate_below + "[b]\nholds = \"frame\"\non = \"top of frame\"\n" + rest + "\n";
 }
 
 std::string turned(const std::string& thread, const std::string& outline) {
