@@ -97,7 +97,7 @@ void hold_beside(Work& work, const Held& held, std::size_t material) {
 }
 
 /// Three corners in one place: their places and their places in the picture, all nought.
-constexpr std::size_t corner_bytes = 3 * 3 * 4, spot_bytes = 3 * 2 * 4;
+constexpr std::size_t corner_bytes = std::size_t{3} * 3 * 4, spot_bytes = std::size_t{3} * 2 * 4;
 
 /// A node of its own holds the first. Its corners are in buffer view `corners`, their spots in the next.
 void hold_first(Work& work, std::size_t corners, std::size_t material) {

@@ -226,6 +226,7 @@ tl::expected<std::string, std::string> print_record(const Job& job, const Done& 
         if (!ledger.empty()) {
             chapter(pages, "Counted");
             std::vector<std::vector<std::string>> rows;
+            rows.reserve(ledger.size());
             for (const Count& c : ledger)
                 rows.push_back({printable(print_kind(c)), std::to_string(c.came_out),
                                 std::to_string(c.refitted + c.elsewhere), std::to_string(c.fresh),

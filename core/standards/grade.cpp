@@ -13,6 +13,8 @@
 
 namespace boltwalk {
 
+using namespace spelling;
+
 namespace {
 
 // All of these from memory; the standards' own texts were not opened.

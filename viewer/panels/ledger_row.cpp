@@ -59,7 +59,9 @@ std::vector<Cell> cells_of(const View& view) {
         });
         if (same > 1) // a grade or head alone tells them apart
             name = print_kind(count);
-        name = printable((kind.like ? "alike: " : "") + name);
+        if (kind.like)
+            name.insert(0, "alike: ");
+        name = printable(name);
         std::string more;
         if (count.fresh > 0)
             more += fmt::format("; new {}", count.fresh);
@@ -151,8 +153,9 @@ void draw_ledger_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
     if (layout.shape == Shape::words && view.done.stored && !view.done.said.empty()) {
         const std::string stored = "Stored. " + printable(view.done.said);
         std::vector<std::string> both;
+        both.reserve(totals.size() + 1);
         for (const std::string& one : totals)
-            both.push_back(stored + " · " + one);
+            both.push_back(fmt::format("{} · {}", stored, one));
         both.push_back(stored);
         totals.insert(totals.begin(), both.begin(), both.end());
     }
