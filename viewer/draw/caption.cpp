@@ -12,9 +12,9 @@ namespace {
 // The gnomon: a row for each name, its arrow before it. Three arms from one point with the names at their tips set a
 // name beside another's tip wherever two arms nearly meet, and somebody read FRONT for LEFT.
 constexpr double GNOMON_CAPITAL = 12; ///< at scale 1
-constexpr double GNOMON_LEAST = 0.6;    ///< of that, so that its names stay legible
-constexpr double GNOMON_MOST = 0.24;    ///< of the picture's shorter side that the plate takes for that
-constexpr double ROWS_MOST = 0.5;       ///< of each side: beyond it letters that are asked for grow no more
+constexpr double GNOMON_LEAST = 0.6;  ///< of that, so that its names stay legible
+constexpr double GNOMON_MOST = 0.24;  ///< of the picture's shorter side that the plate takes for that
+constexpr double ROWS_MOST = 0.5;     ///< of each side: beyond it letters that are asked for grow no more
 // In capitals.
 constexpr double ROW_ARROW = 1.7, ROW_GAP = 0.6, ROW_PAD = 0.6, ROW_BETWEEN = 0.7;
 constexpr double END_FLAT = 0.28; ///< of an arm's length: seen so short it is seen from its end
