@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cstdio>
+#include <fstream>
 #include <string>
 #include <thread>
 
@@ -221,6 +223,25 @@ TEST_CASE("a bookmark brings back the step, the way and the person's own view, a
     CHECK(again.shot.before.fasteners == view.shot.before.fasteners);
     again.start_read = true;
     CHECK(bookmark_of(again) == mark);
+}
+
+TEST_CASE("a dropped text is a list of tools; one that is wrong is told, and what was known still is") {
+    View view = opened();
+    const std::string good = "build_tools_good.txt", bad = "build_tools_bad.txt";
+    std::ofstream(good) << "torque wrench 20..100 N·m square 12.5\nratchet 200\n";
+    std::ofstream(bad) << "torque wrench 20..100 N·m\ntorque ranch 5\n";
+    take_dropped(view, {good});
+    REQUIRE(view.wrenches);
+    CHECK(view.wrenches->tools.size() == 2);
+    CHECK(view.panel == Panel::display);
+    CHECK(view.error.empty());
+    take_dropped(view, {bad});
+    CHECK(view.error.find(bad) != std::string::npos);
+    CHECK(view.wrenches->tools.size() == 2);
+    take_dropped(view, {"none_there.txt"});
+    CHECK(view.error.find("none_there.txt: cannot be read") != std::string::npos);
+    std::remove(good.c_str());
+    std::remove(bad.c_str());
 }
 
 TEST_CASE("a bookmark that is none, or is another plan's, moves nobody") {

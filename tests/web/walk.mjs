@@ -225,6 +225,22 @@ async function fingers() {
         expect(panel[1] + panel[3] - low > 0.5 * panel[3], `${tab}: more than half of the panel is the list: ${panel}, its tabs end at ${low}`);
     }
     await tablet.picture(join(out, 'to-have.png'));
+
+    // A list of tools is kept by the browser; one that cannot be read is refused in words.
+    const drop = (name, text) => tablet.page.evaluate(([name, text]) => {
+        const data = new DataTransfer();
+        data.items.add(new File([text], name, { type: 'text/plain' }));
+        document.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
+    }, [name, text]);
+    await drop('mine.txt', 'torque wrench 5..25 N·m\ntorque wrench 20..100 N·m\n');
+    await tablet.until((r) => r.state.tools === 2 && r.state.panel === 'Display', 'two wrenches');
+    await drop('other.txt', 'torque ranch\n');
+    expect((await tablet.until((r) => r.state.error !== '', 'a refusal')).state.error.includes('other.txt'), 'that names the list');
+    await tablet.tap('path.back');
+    await tablet.page.waitForTimeout(300);
+    await tablet.page.reload();
+    const again = await tablet.until((r) => r.state.open, 'the map again');
+    expect(again.state.tools === 2 && again.state.error === '', 'with the wrenches that were named');
     tablet.fine();
     await context.close();
 }

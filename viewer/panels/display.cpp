@@ -215,6 +215,20 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         }
         settle(ui, from, flow);
     }
+    if (has_job(view)) {
+        title(ui, "Your torque wrenches", width);
+        std::string list;
+        if (view.wrenches)
+            for (const Tool& tool : view.wrenches->tools)
+                if (tool.kind == ToolKind::torque_wrench)
+                    list += (list.empty() ? "" : "\n") + name_of(tool);
+        paragraph(!view.wrenches ? "None named: no torque says which one to take."
+                  : list.empty() ? "No torque wrench is on the list."
+                                 : list,
+                  packed(ui.theme.text), ui.fonts.text, width);
+        name_tools(ui, width);
+        space(ui.sizes.pad);
+    }
     title(ui, "Size", width);
     ruler(ui, desk, width);
     title(ui, "File", width);

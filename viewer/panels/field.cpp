@@ -60,6 +60,13 @@ void draw_open_row(Ui& ui, View& view, Desk& desk, const Box& box) {
         open(view, view.wanted);
 }
 
+void name_tools(Ui& ui, float width) {
+    paragraph(
+        "Drop a text file of your tools on this window, one a line (\"torque wrench 20..100 N·m\"), or start with "
+        "--wrenches FILE.",
+        packed(ui.theme.text_soft), ui.fonts.text, width);
+}
+
 const char* how_to_add_photo() {
     return "Drop a JPEG or PNG file on this window, or name it. Its place, date and camera are left out.";
 }

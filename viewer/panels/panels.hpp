@@ -77,6 +77,8 @@ void draw_top(Ui&, View&, Desk&, const Layout&);
 ToolWidths tool_widths(const Ui&, const View&);
 void draw_tools(Ui&, View&, const Layout&);
 void draw_last_row(Ui&, View&, Desk&, const Layout&);
+/// How a list of tools comes in: what a window does in its own way and a web page in another.
+void name_tools(Ui&, float width);
 /// A row of buttons leads from it to its neighbours, and it does without the drawing.
 bool has_tabs(Panel);
 bool is_done(const View&, std::size_t step); ///< by the log

@@ -25,6 +25,7 @@ json state_of(const View& view, const Desk& desk) {
     state["panel"] = title_of(view.panel);
     state["light"] = view.night ? "night" : "daylight";
     state["reach"] = name_of(view.reach);
+    state["tools"] = view.wrenches ? json(view.wrenches->tools.size()) : json();
     state["moving"] = is_moving(view);
     state["explode"] = view.explode;
     state["labels"] = view.labels;

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "core/map/files.hpp"
 #include "core/map/values.hpp"
 #include "viewer/panels/marking.hpp"
 #include "viewer/panels/walk.hpp"
@@ -166,8 +167,25 @@ void open(View& view, const std::string& path) {
     view.opening = std::make_unique<Opening>(path, room_of(view));
 }
 
+bool take_tools(View& view, const std::string& path) {
+    const auto text = bytes_if_readable(path);
+    auto read = text && !text->empty() ? read_tools(*text, path)
+                                       : tl::unexpected(path + ": cannot be read, or is empty; write one tool a line");
+    if (!read) {
+        view.error = read.error();
+        return false;
+    }
+    view.wrenches = std::move(*read);
+    view.panel = Panel::display; // it says which wrenches those are
+    return true;
+}
+
 void take_dropped(View& view, const std::vector<std::string>& paths) {
     for (const std::string& path : paths) {
+        if (lower_case(path).ends_with(".txt")) {
+            take_tools(view, path);
+            continue;
+        }
         if (!is_picture(path)) {
             open(view, path);
             return;

@@ -145,7 +145,11 @@ bool is_moving(const View&);
 bool is_studying(const View&);
 
 void open(View&, const std::string& path);
-/// Files dropped on the window: pictures go to what is picked in the marking room, anything else is opened.
+/// The person's tools, of which the torque wrenches are chosen from. False: view.error says what is wrong with the
+/// list, and what was known before still is.
+bool take_tools(View&, const std::string& path);
+/// Files dropped on the window: pictures go to what is picked in the marking room, a text is a list of tools, anything
+/// else is opened.
 void take_dropped(View&, const std::vector<std::string>& paths);
 /// Takes over what the opening thread made, once it is there. True when something changed.
 bool take_opened(View&);

@@ -71,6 +71,17 @@ const char* how_to_open() {
                            : "Drop a file on this page, choose one, or look at one that came with it:";
 }
 
+void name_tools(Ui& ui, float width) {
+    paragraph("A text file of your tools, one a line: \"torque wrench 20..100 N·m\".", packed(ui.theme.text_soft),
+              ui.fonts.text, width);
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    const char* const label = "Choose a list";
+    if (button(ui, "tools.choose", label, {at.x, at.y, std::min(width, width_of(ui, label)), ui.sizes.target}))
+        page_choose();
+    ImGui::SetCursorScreenPos(at);
+    ImGui::Dummy({width, ui.sizes.target + ui.sizes.gap});
+}
+
 const char* how_to_add_photo() {
     return "From this device: a file, or its camera. Place, date and camera are left out.";
 }

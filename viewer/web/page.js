@@ -354,9 +354,17 @@
             if (name !== '.' && name !== '..') into.FS.unlink('/map/' + name);
         for (const file of files) into.FS.writeFile('/map/' + file.name, file.bytes);
     }
+    /// In the program's memory no longer than it takes to be read; what was good is kept for the next time.
+    function takeTools(name, bytes, again) {
+        program.FS.writeFile('/' + name, bytes);
+        const good = program.ccall('page_tools', 'number', ['string', 'number'], ['/' + name, again]);
+        program.FS.unlink('/' + name);
+        if (good && !again) keep('tools', {name, bytes});
+    }
     async function taken(list) {
-        const files = [];
-        for (const file of list) files.push({name: nameOf(file.name), bytes: new Uint8Array(await file.arrayBuffer())});
+        const texts = [...list].filter((file) => /\.txt$/i.test(file.name)), files = [];
+        for (const file of texts) takeTools(nameOf(file.name), new Uint8Array(await file.arrayBuffer()), 0);
+        for (const file of list) if (!texts.includes(file)) files.push({name: nameOf(file.name), bytes: new Uint8Array(await file.arrayBuffer())});
         if (files.length > 0) openFiles(files);
     }
     picker.addEventListener('change', () => { taken(picker.files); });
@@ -420,6 +428,9 @@
             mine.postMessage({compiled, files: (isComing ? coming : map).files, room, from});
         } catch (refused) { without(); }
     }
+
+    const tools = await kept('tools');
+    if (tools) takeTools(tools.name, tools.bytes, 1);
 
     // --- what is opened first: what this file carries, what the address names, what was open last
     for (const url of maps) withText('page_offer', nameOf(url).replace(/\.glb$/, '').replace(/_/g, ' '));

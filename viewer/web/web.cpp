@@ -256,6 +256,20 @@ EMSCRIPTEN_KEEPALIVE void page_photo(const char* path) {
     wake();
 }
 
+/// A list of the person's tools lies there. `again`: it is the one that the browser kept, and nobody asked to see it.
+/// 1: it was taken, else page_fail's place says why not.
+EMSCRIPTEN_KEEPALIVE int page_tools(const char* path, int again) {
+    View& view = page->window.view;
+    const Panel panel = view.panel;
+    const bool taken = take_tools(view, path);
+    if (again != 0) {
+        view.panel = panel;
+        view.error.clear();
+    }
+    wake();
+    return taken ? 1 : 0;
+}
+
 EMSCRIPTEN_KEEPALIVE void page_fail(const char* what) {
     page->window.view.error = what;
     wake();
