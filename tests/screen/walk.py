@@ -554,6 +554,13 @@ def goes_by_keys_alone(display):
 def picks_in_the_drawing_and_follows_what_holds(display):
     with Window(PROGRAM, display, MAP) as window:
         read_start_card(window)
+        window.key("F3")
+        window.until_state(panel="Find", typing=True)
+        window.type("m8 x 80")
+        window.until(lambda r: [c["id"] for c in r["controls"] if c["id"].startswith("found.")] == ["found.pump_bolt_long_1"], "found by its size")
+    without_logs()
+    with Window(PROGRAM, display, MAP) as window:
+        read_start_card(window)
         picked = None
         for _ in range(window.state()["steps"]):
             report = window.until_still()
@@ -576,10 +583,6 @@ def picks_in_the_drawing_and_follows_what_holds(display):
         # What still holds a part leads to a fastener: the part is found by name.
         window.key("Home", "F3")
         window.until_state(panel="Find", typing=True)
-        window.type("m8 x 80")
-        window.until(lambda r: [c["id"] for c in r["controls"] if c["id"].startswith("found.")] == ["found.pump_bolt_long_1"], "found by its size")
-        window.key("ctrl+a")
-        window.until_still()
         window.type("pump")
         window.until_still()
         window.shot(FOLDER / "find.png")
