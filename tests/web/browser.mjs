@@ -84,6 +84,14 @@ export class Tablet {
         const { box: [x, y, w, h] } = await this.control(id);
         await this.tapAt(x + w / 2, y + h / 2);
     }
+    /// A file from somewhere else, let go of over the page. `bytes`: a text, or numbers.
+    drop(name, type, bytes) {
+        return this.page.evaluate(([name, type, bytes]) => {
+            const data = new DataTransfer();
+            data.items.add(new File([typeof bytes === 'string' ? bytes : new Uint8Array(bytes)], name, { type }));
+            document.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
+        }, [name, type, bytes]);
+    }
     /// Taps the main action until the step or the way has changed; cautions are read on the way.
     async stepOn() {
         const before = (await this.atRest()).state;

@@ -227,14 +227,9 @@ async function fingers() {
     await tablet.picture(join(out, 'to-have.png'));
 
     // A list of tools is kept by the browser; one that cannot be read is refused in words.
-    const drop = (name, text) => tablet.page.evaluate(([name, text]) => {
-        const data = new DataTransfer();
-        data.items.add(new File([text], name, { type: 'text/plain' }));
-        document.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
-    }, [name, text]);
-    await drop('mine.txt', 'torque wrench 5..25 N·m\ntorque wrench 20..100 N·m\n');
+    await tablet.drop('mine.txt', 'text/plain', 'torque wrench 5..25 N·m\ntorque wrench 20..100 N·m\n');
     await tablet.until((r) => r.state.tools === 2 && r.state.panel === 'Display', 'two wrenches');
-    await drop('other.txt', 'torque ranch\n');
+    await tablet.drop('other.txt', 'text/plain', 'torque ranch\n');
     expect((await tablet.until((r) => r.state.error !== '', 'a refusal')).state.error.includes('other.txt'), 'that names the list');
     await tablet.tap('path.back');
     await tablet.page.waitForTimeout(300);
@@ -259,16 +254,13 @@ async function marks() {
     await tablet.tap('mark.tab.nodes');
     await tablet.tap('mark.node.engine_block');
     expect((await marking()).picked.join() === 'engine_block', 'one is picked');
-    await tablet.page.evaluate(() => new Promise((done) => {
+    const picture = await tablet.page.evaluate(async () => {
         const canvas = Object.assign(document.createElement('canvas'), { width: 320, height: 240 });
         canvas.getContext('2d').fillRect(20, 20, 90, 60);
-        canvas.toBlob((blob) => {
-            const data = new DataTransfer();
-            data.items.add(new File([blob], 'from below.png', { type: 'image/png' }));
-            document.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
-            done();
-        });
-    }));
+        const blob = await new Promise((done) => canvas.toBlob(done));
+        return [...new Uint8Array(await blob.arrayBuffer())];
+    });
+    await tablet.drop('from below.png', 'image/png', picture);
     await tablet.until((r) => r.state.marking.deeds === 1, 'a dropped picture is a photograph');
     await tablet.tap('mark.as.Scenery');
     expect((await marking()).deeds === 2, 'and it is said to be scenery');
@@ -330,11 +322,7 @@ async function fromServer() {
     expect(back.state.at === at && back.state.steps === report.state.steps, 'it comes back by itself, at its step');
 
     // Dropped: a file that is no map is refused in words.
-    await tablet.page.evaluate(() => {
-        const data = new DataTransfer();
-        data.items.add(new File(['no map'], 'x.glb'));
-        document.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
-    });
+    await tablet.drop('x.glb', '', 'no map');
     const refused = await tablet.until((r) => r.state.error !== '', 'a refusal');
     expect(refused.state.error.includes('x.glb'), 'the refusal names the file: ' + refused.state.error);
     await tablet.tap('path.back');
