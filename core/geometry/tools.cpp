@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "core/map/files.hpp"
 #include "core/measure/spelling.hpp"
 
 namespace boltwalk {
@@ -327,6 +328,13 @@ tl::expected<ToolBox, std::string> read_tools(std::string_view text, const std::
         }
     }
     return box;
+}
+
+tl::expected<ToolBox, std::string> read_tools_of(const std::string& path) {
+    const auto text = bytes_if_readable(path);
+    if (!text || text->empty())
+        return tl::unexpected(fmt::format("{}: cannot be read, or is empty; write one tool a line", path));
+    return read_tools(*text, path);
 }
 
 std::string name_of(const Tool& tool) {

@@ -51,6 +51,9 @@ struct ToolBox {
 /// names list, line, what and the remedy, and is made printable by whoever shows it.
 tl::expected<ToolBox, std::string> read_tools(std::string_view text, const std::string& name);
 
+/// The same of the file that lies there; an error too where none does.
+tl::expected<ToolBox, std::string> read_tools_of(const std::string& path);
+
 /// The tools of an ordinary home box, as a list that read_tools reads: the one place where they are written down.
 std::string_view home_box_text();
 ToolBox home_box();

@@ -56,7 +56,7 @@ bool is_hardness(std::string_view name) {
         name.remove_suffix(2);
     else
         return false;
-    return name.size() == 3 && std::all_of(name.begin(), name.end(), [](char c) { return c >= '0' && c <= '9'; });
+    return name.size() == 3 && std::all_of(name.begin(), name.end(), is_digit);
 }
 
 bool is_one(std::string_view name) {

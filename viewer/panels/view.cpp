@@ -5,7 +5,6 @@
 #include <cmath>
 #include <utility>
 
-#include "core/map/files.hpp"
 #include "core/map/values.hpp"
 #include "viewer/panels/marking.hpp"
 #include "viewer/panels/walk.hpp"
@@ -168,9 +167,7 @@ void open(View& view, const std::string& path) {
 }
 
 bool take_tools(View& view, const std::string& path) {
-    const auto text = bytes_if_readable(path);
-    auto read = text && !text->empty() ? read_tools(*text, path)
-                                       : tl::unexpected(path + ": cannot be read, or is empty; write one tool a line");
+    auto read = read_tools_of(path);
     if (!read) {
         view.error = read.error();
         return false;
