@@ -364,7 +364,8 @@ std::vector<Finding> check(const Job& job) {
         offer_other_axis(job, job.dropped, found);
         offer_other_axis(job, strip.dropped, found);
     }
-    check_shanks(job, found);
+    if (job.shapes_asked)
+        check_shanks(job, found);
     check_look_alikes(job, found);
     const std::vector<Finding> torques = implausible_torques(job);
     found.insert(found.end(), torques.begin(), torques.end());

@@ -223,6 +223,7 @@ struct Job {
     std::vector<ItemId> fluids;    ///< parts that hold one
     Estimates estimates;           ///< what the shapes put in whose way; empty until reckon_with() (estimated.hpp)
     std::vector<Dropped> dropped;  ///< what of them contradicts what is stated
+    bool shapes_asked = false;     ///< by reckon_with(): what the shapes say beside any order is told too
 };
 
 Job prepare(const Map&);

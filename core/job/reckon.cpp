@@ -280,6 +280,7 @@ std::vector<Dropped> inside::drop_pairs(Job& job, const State& state, const Acti
 }
 
 void reckon_with(Job& job, Estimates estimates) {
+    job.shapes_asked = true;
     Reckoning(job, std::move(estimates)).run();
 }
 

@@ -1,6 +1,6 @@
 // How thick a shank is drawn, by bolts drawn here, and the doubt where the thread stated is another.
 #include "core/geometry/shank.hpp"
-#include "core/job/job.hpp"
+#include "core/job/estimated.hpp"
 #include "core/standards/standards.hpp"
 #include "tests/block/made.hpp"
 
@@ -27,9 +27,12 @@ double drawn(const std::string& recipe) {
     return drawn_shank_mm(map, map.fastener(id)).value_or(0);
 }
 
-std::string doubted(const std::string& recipe) {
+std::string doubted(const std::string& recipe, bool shapes = true) {
     const Map map = map_of(recipe);
-    for (const Finding& finding : check(prepare(map)))
+    Job job = prepare(map);
+    if (shapes)
+        reckon_with(job, {});
+    for (const Finding& finding : check(job))
         if (finding.rule == "shank-differs") {
             CHECK(finding.weight == Weight::doubt);
             CHECK(finding.key == "thread");
@@ -63,6 +66,7 @@ TEST_CASE("a shank of 10 mm is no M12's, and one of 12 mm no M10's") {
     CHECK(std::abs(drawn(turned("M12", ten)) - 10) < 0.01);
     CHECK(doubted(turned("M12", ten)) == "Estimated: the shank of b is drawn 10 mm thick, and M12 is 12 mm.");
     CHECK(doubted(turned("M8", ten)).find("M8 is 8 mm") != std::string::npos);
+    CHECK(doubted(turned("M8", ten), false).empty()); // by what is stated alone
     CHECK(doubted(turned("M10", ten)).empty());
     CHECK(doubted(turned("M10x1.25", ten)).empty());
     CHECK(doubted(turned("3/8-16", ten)).empty()); // 9.5 mm
