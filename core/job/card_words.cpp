@@ -152,7 +152,7 @@ std::string fastener_verb(Verb verb, FastenerKind kind) {
     case Verb::prove:
         return "Prove loose, and nip up again";
     case Verb::loosen:
-        return "Undo, and leave in place";
+        return "Slacken fully, and leave in place";
     case Verb::start:
         return "Start by hand";
     case Verb::seat:

@@ -247,9 +247,9 @@ std::string terms_of(const Count& c, bool short_words) {
     std::string terms;
     const auto term = [&](const char* name, int count, bool always) {
         if (count != 0 || (always && !short_words))
-            terms += fmt::format("{}{} {}", terms.empty() ? "" : " + ", name, count);
+            terms += fmt::format("{}{} {}", terms.empty() ? "" : " + ", count, name);
     };
-    term("tray", c.in_tray, true);
+    term("in tray", c.in_tray, true);
     term("refitted", c.refitted, true);
     term("elsewhere", c.elsewhere, false);
     term("scrapped", c.scrapped, true);
@@ -261,17 +261,26 @@ std::string terms_of(const Count& c, bool short_words) {
 
 std::string print_balance(const Count& c, bool short_words) {
     const std::string terms = terms_of(c, short_words);
-    return fmt::format("out {} = {}", c.came_out, terms.empty() ? "0" : terms);
+    return terms.empty() ? fmt::format("{} out", c.came_out) : fmt::format("{} out = {}", c.came_out, terms);
 }
 
 std::string print_whereabouts(const Count& c) {
     return terms_of(c, true);
 }
 
-std::string print_places(const Count& c) {
-    return fmt::format("places {} = refitted {}{} + new {} + empty {}{}", c.places, c.refitted,
-                       c.strangers > 0 ? fmt::format(" + another kind {}", c.strangers) : "", c.fresh,
-                       c.empty - c.rests, c.rests > 0 ? fmt::format(" + the rest of a sheared one {}", c.rests) : "");
+std::string print_places(const Count& c, bool short_words) {
+    std::string terms;
+    const auto term = [&](const char* name, int count, bool always) {
+        if (count != 0 || (always && !short_words))
+            terms += fmt::format("{}{} {}", terms.empty() ? "" : " + ", count, name);
+    };
+    term("refitted", c.refitted, true);
+    term("of another kind", c.strangers, false);
+    term("new", c.fresh, true);
+    term("empty", c.empty - c.rests, true);
+    term("with the rest of a sheared one", c.rests, false);
+    const std::string places = fmt::format("{} {}", c.places, c.places == 1 ? "place" : "places");
+    return terms.empty() ? places : places + " = " + terms;
 }
 
 std::vector<Finding> against_closing(const Job& job, const JobNow& now) {
@@ -355,6 +364,11 @@ std::vector<std::uint8_t> worked_on(const Job& job, const Gates& orders) {
 }
 
 } // namespace
+
+std::string name_without_kind(const Need& need) {
+    const std::size_t colon = need.name.find(": ");
+    return colon == std::string::npos ? need.name : need.name.substr(colon + 2);
+}
 
 std::vector<Need> needs_of(const Job& job, const JobNow& now) {
     const Map& map = *job.map;

@@ -45,13 +45,13 @@ bool counts_those_of(const Map&, const Count&, ItemId fastener);
 std::vector<Count> ledger_of(const Job&, const JobNow&);
 /// All of a ledger's figures added up; it has no kind.
 Count total_of(const std::vector<Count>&);
-/// "out 14 = tray 12 + refitted 1 + scrapped 1 + missing 0"; `short_words`: without what is 0.
+/// "14 out = 12 in tray + 1 refitted + 1 scrapped + 0 missing"; `short_words`: without what is 0.
 std::string print_balance(const Count&, bool short_words);
-/// "tray 12 + refitted 1 + scrapped 1": the same without its sum, and without what is 0. Empty: none came out.
+/// "12 in tray + 1 refitted + 1 scrapped": the same without its sum, and without what is 0. Empty: none came out.
 std::string print_whereabouts(const Count&);
-/// "places 14 = refitted 1 + new 1 + empty 12"; what is in one of another kind, and the rest of a sheared one, where
-/// there is any.
-std::string print_places(const Count&);
+/// "14 places = 1 refitted + 1 new + 12 empty"; what is in one of another kind, and the rest of a sheared one, where
+/// there is any. `short_words` as above.
+std::string print_places(const Count&, bool short_words);
 
 /// Of the same thread and head: length or grade alone tells them apart.
 bool look_alike(const PieceKind&, const PieceKind&);
@@ -91,6 +91,7 @@ struct Need {
     double amount_l = 0;
     bool ticked = false;
 };
+std::string name_without_kind(const Need&); ///< "hex 14", "gear oil"
 /// Tools are those of the fasteners that the orders down and back work on, where `now` was folded with them.
 /// With `now`, what was ticked off, and what followed from what happened (Duty::buy).
 std::vector<Need> needs_of(const Job&, const JobNow& now);

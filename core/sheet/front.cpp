@@ -49,8 +49,7 @@ void need_list(Pages& pages, const std::vector<Need>& needs, NeedKind kind, cons
     for (const Need& need : needs) {
         if (need.kind != kind)
             continue;
-        const std::size_t colon = need.name.find(": ");
-        const std::string name = colon == std::string::npos ? need.name : need.name.substr(colon + 2);
+        const std::string name = name_without_kind(need);
         std::string amount;
         if (kind == NeedKind::part)
             amount = fmt::format("{} × ", need.count);

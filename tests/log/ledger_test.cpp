@@ -210,8 +210,9 @@ TEST_CASE("two lengths changed over: both lines still balance, and both places s
     const auto ledger = ledger_of(story.job, now);
     CHECK(count_of(ledger, FastenerKind::bolt, 25)->strangers == 1);
     CHECK(count_of(ledger, FastenerKind::bolt, 25)->in_tray == 1);
-    CHECK(print_places(*count_of(ledger, FastenerKind::bolt, 25)) ==
-          "places 1 = refitted 0 + another kind 1 + new 0 + empty 0");
+    CHECK(print_places(*count_of(ledger, FastenerKind::bolt, 25), false) ==
+          "1 place = 0 refitted + 1 of another kind + 0 new + 0 empty");
+    CHECK(print_places(*count_of(ledger, FastenerKind::bolt, 25), true) == "1 place = 1 of another kind");
     CHECK(count_of(ledger, FastenerKind::bolt, 40)->elsewhere == 1);
     CHECK(count_of(ledger, FastenerKind::bolt, 40)->empty == 1);
     const auto open = against_closing(story.job, now);

@@ -206,7 +206,7 @@ TEST_CASE("the ledger in one line balances, and its short form leaves out what i
     walk.add({did(b, Verb::take_out, "bolt_1"), did(b, Verb::take_out, "bolt_2"), did(b, Verb::take_out, "bolt_3")});
     walk.add({found(b, Mishap::lost, "bolt_3")});
     const Count total = total_of(ledger_of(walk.job, walk.now));
-    CHECK(print_balance(total, false) == "out 3 = tray 2 + refitted 0 + scrapped 0 + missing 1");
-    CHECK(print_balance(total, true) == "out 3 = tray 2 + missing 1");
-    CHECK(print_balance({}, true) == "out 0 = 0");
+    CHECK(print_balance(total, false) == "3 out = 2 in tray + 0 refitted + 0 scrapped + 1 missing");
+    CHECK(print_balance(total, true) == "3 out = 2 in tray + 1 missing");
+    CHECK(print_balance({}, true) == "0 out");
 }

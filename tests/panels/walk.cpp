@@ -106,6 +106,22 @@ TEST_CASE("what was stuck is left, and the walk goes on past it") {
     CHECK(open_before(view) == std::string::npos);
 }
 
+TEST_CASE("what no tool grips is not taken to have come out with the others") {
+    View view = opened(copied("rounded"));
+    walk_to(view, "Take out: 5 bolts");
+    const std::size_t at = view.at;
+    const ItemId bolt = ticks_of(view).all[0].item;
+    enter_found(view, bolt, Mishap::rounded);
+    CHECK(entering(view, ticks_of(view)).words == "The other 4 out");
+    enter_step(view);
+    CHECK(view.at == at); // it is open still, and asked for by itself
+    CHECK(entering(view, ticks_of(view)).words == "Out: the damaged one");
+    CHECK(view.done.now.state.fasteners[std::size_t(view.session->map[bolt].detail)] == FastenerState::tight);
+    enter_step(view);
+    CHECK(view.at == at + 1);
+    CHECK(view.done.now.state.fasteners[std::size_t(view.session->map[bolt].detail)] == FastenerState::out);
+}
+
 TEST_CASE("a walk that broke off is taken up where it was, with the same entries") {
     const std::string path = copied("resumed");
     std::size_t at = 0, entries = 0;
@@ -275,13 +291,13 @@ TEST_CASE("the kinds of the step are in sight as soon as one is out, and what lo
         return words;
     };
     CHECK(said() ==
-          std::vector<std::string>{"alike M8 × 60: tray 2", "alike M8 × 80: tray 1", "alike M8 × 40: tray 2"});
+          std::vector<std::string>{"alike M8 × 60: 2 in tray", "alike M8 × 80: 1 in tray", "alike M8 × 40: 2 in tray"});
     take_way(view, true);
     walk_to(view, "Start by hand: 4 bolts, Pulley");
     REQUIRE_FALSE(at_end(view));
-    CHECK(said() == std::vector<std::string>{"M6 × 16: tray 4"});
+    CHECK(said() == std::vector<std::string>{"M6 × 16: 4 in tray"});
     enter_step(view);
-    CHECK(said() == std::vector<std::string>{"M6 × 16: refitted 4"}); // tightened now
+    CHECK(said() == std::vector<std::string>{"M6 × 16: 4 refitted"}); // tightened now
 }
 
 TEST_CASE("of the person's wrenches the smallest that takes it; without a list nothing is said") {

@@ -67,8 +67,8 @@ std::string ledger_lines(const Job& job, const JobNow& now) {
     const std::vector<Count> ledger = ledger_of(job, now);
     for (const Count& c : ledger) {
         line(out, fmt::format("  {}", print_kind(c)));
-        line(out, "      came " + print_balance(c, false));
-        line(out, "      " + print_places(c));
+        line(out, "      " + print_balance(c, false));
+        line(out, "      " + print_places(c, false));
         for (const std::size_t other : c.look_alikes)
             line(out, "      LOOKS LIKE " + print_kind(ledger[other]));
     }

@@ -105,6 +105,8 @@ void write_end(Ui& ui, View& view, Desk& desk, float width) {
                     "go by the maker's manual, and look yourself.",
                     count),
         packed(ui.theme.text), ui.fonts.text, width);
+    if (view.keeper)
+        write_before_refit(ui, view, desk, width);
 }
 
 void write_unannotated(Ui& ui, View& view, float width) {
@@ -147,6 +149,7 @@ float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float wid
     for (const std::string& what : view.done.against)
         framed(ui, "Not yet: " + printable(what), Mark::doubt, packed(ui.theme.doubt), width);
     const float cautions_end = ImGui::GetCursorPosY() - ui.sizes.pad;
+    write_owed(ui, view, plan_of(view).steps[view.at].items, width);
     write_turn(ui, view, ticks, width);
     write_ticks(ui, view, desk, ticks, width);
     for (std::size_t i = 0; i < card.hardware.size(); ++i)

@@ -77,6 +77,54 @@ void write_interruption(Ui& ui, const View& view, float width) {
         framed(ui, "The map has changed: " + printable(differs), Mark::doubt, packed(ui.theme.doubt), width);
 }
 
+static void write_duty(const Ui& ui, const OpenDuty& open, float width) {
+    const bool note = open.duty == Duty::remember;
+    framed(ui, printable(open.what), note ? Mark::note : Mark::doubt, packed(note ? ui.theme.note : ui.theme.doubt),
+           width);
+}
+
+void write_owed(const Ui& ui, const View& view, const std::vector<ItemId>& items, float width) {
+    for (const OpenDuty& open : view.done.now.duties)
+        if (!open.settled && open.item && std::find(items.begin(), items.end(), open.item) != items.end())
+            write_duty(ui, open, width);
+}
+
+void write_before_refit(Ui& ui, View& view, Desk& desk, float width) {
+    const Map& map = view.session->map;
+    std::vector<std::string> missing;
+    for (const Need& need : needs_of(view.session->job, view.done.now))
+        if (!need.ticked && need.kind != NeedKind::tool)
+            missing.push_back(printable(name_without_kind(need)));
+    // A fastener that is to be bought is among what is not ticked off.
+    std::vector<const OpenDuty*> duties;
+    for (const OpenDuty& open : view.done.now.duties)
+        if (!open.settled && open.duty != Duty::remember &&
+            !(open.duty == Duty::buy && open.item && map.is_fastener(open.item)))
+            duties.push_back(&open);
+    if (missing.empty() && duties.empty())
+        return;
+    section(ui, "Before anything goes back", width);
+    for (const OpenDuty* open : duties)
+        write_duty(ui, *open, width);
+    if (missing.empty())
+        return;
+    framed(ui,
+           fmt::format("To buy, or to have ready; {} not ticked off: {}.", missing.size(),
+                       few_of(missing, "; ", MOST_NEEDS)),
+           Mark::note, packed(ui.theme.note), width);
+    write_to_have(ui, view, desk, width);
+}
+
+void write_to_have(Ui& ui, View& view, Desk& desk, float width) {
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    Flow flow = flow_here(width);
+    const char* label = "Tick off what is there";
+    if (button(ui, "to_have", label, flow.next(std::min(width, width_of(ui, label)), ui.sizes.target, ui.sizes.gap)))
+        open_panel(view, desk, Panel::needed);
+    settle(ui, from, flow);
+    space(ui.sizes.pad);
+}
+
 void write_closing(Ui& ui, View& view, Desk& desk, float width) {
     const Session& session = *view.session;
     const JobNow& now = view.done.now;

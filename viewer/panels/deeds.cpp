@@ -37,7 +37,7 @@ Entering done_words(const Step& step, int count, int all) {
     case Verb::drain:
         return one_word("Drained");
     case Verb::loosen:
-        return of("Undone", "undone");
+        return of("Slackened", "slackened");
     case Verb::take_out:
         return of("Out", "out");
     case Verb::let_down:

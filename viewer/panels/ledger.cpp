@@ -80,7 +80,7 @@ void draw_outline(const Ui& ui, const Count& count, float scale) {
 }
 
 std::string where_words(const Count& c) {
-    std::string words = print_balance(c, true) + "; " + print_places(c);
+    std::string words = print_balance(c, true) + "; " + print_places(c, true);
     if (c.strangers > 0)
         words += fmt::format("; ANOTHER KIND IN {}", c.strangers);
     return words;
@@ -134,7 +134,7 @@ void draw_tray(Ui& ui, View& view, Desk& desk, const Box& all) {
     const std::vector<Count>& ledger = view.done.ledger;
     const float scale = tray_scale(desk, ledger, width);
     if (ledger.empty())
-        paragraph("Nothing came out yet, by the log.", packed(ui.theme.text), ui.fonts.text, width);
+        paragraph("Nothing is taken out yet.", packed(ui.theme.text), ui.fonts.text, width);
     else
         paragraph(scale >= float(desk.screen.px_per_mm) - 1e-4F ? "Drawn at true size, heads schematic."
                                                                 : "Drawn to one scale, heads schematic.",

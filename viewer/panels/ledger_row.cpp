@@ -1,7 +1,6 @@
 // The row that is always in sight: the kinds of the step and what looks like them, all that is out, what is not
 // torqued.
 #include <algorithm>
-#include <cctype>
 #include <fmt/format.h>
 
 #include "viewer/panels/panels.hpp"
@@ -13,20 +12,9 @@ namespace {
 /// A kind in the row.
 struct Cell {
     const Count* count = nullptr;
-    std::string whole, brief; ///< "M8 × 60: out 2 = tray 2", "M8 × 60: tray 2"
+    std::string whole, brief; ///< "M8 × 60: 2 out = 2 in tray", "M8 × 60: 2 in tray"
     Mark mark = Mark::bolt;
 };
-
-std::string capital(std::string text) {
-    if (!text.empty())
-        text[0] = char(std::toupper(static_cast<unsigned char>(text[0])));
-    return text;
-}
-std::string uncapital(std::string text) {
-    if (!text.empty())
-        text[0] = char(std::tolower(static_cast<unsigned char>(text[0])));
-    return text;
-}
 
 /// The first that has room; the last, where none has.
 std::string longest(const Ui& ui, const std::vector<std::string>& texts, float width) {
@@ -38,14 +26,10 @@ std::string longest(const Ui& ui, const std::vector<std::string>& texts, float w
 
 std::vector<std::string> balance_words(const View& view, const Count& total) {
     if (!view.done.now.begun)
-        return {"Nothing is out by the log", "Nothing out", "Out 0"};
-    const std::string out = capital(print_balance(total, false)), places = print_places(total);
-    return {out + "; " + places,
-            capital(print_balance(total, true)) + "; " + places,
-            out,
-            capital(print_balance(total, true)),
-            fmt::format("Out {}, tray {}", total.came_out, total.in_tray),
-            fmt::format("Out {}", total.came_out)};
+        return {"Nothing is taken out yet", "Nothing out", "0 out"};
+    const std::string out = print_balance(total, true);
+    return {out + "; " + print_places(total, true), out,
+            fmt::format("{} out, {} in tray", total.came_out, total.in_tray), fmt::format("{} out", total.came_out)};
 }
 
 std::vector<Cell> cells_of(const View& view) {
@@ -69,7 +53,7 @@ std::vector<Cell> cells_of(const View& view) {
             more += fmt::format("; ANOTHER KIND IN {}", count.strangers);
         const std::string where = print_whereabouts(count);
         cells.push_back({&count, fmt::format("{}: {}{}", name, print_balance(count, true), more),
-                         fmt::format("{}: {}{}", name, where.empty() ? "out 0" : where, more),
+                         fmt::format("{}: {}{}", name, where.empty() ? "0 out" : where, more),
                          kind.alike || count.missing > 0 ? Mark::caution : Mark::bolt});
     }
     return cells;
@@ -104,7 +88,7 @@ Row fit_row(const Ui& ui, const std::vector<Cell>& cells, const std::vector<std:
     // In the hand there is room for one thing: the step's own kind, if it has one.
     std::vector<std::string> alone;
     if (!cells.empty() && room(totals.front()) > width)
-        alone = {cells.front().brief + " · all " + uncapital(totals.back()), cells.front().brief};
+        alone = {cells.front().brief + " · all " + totals.back(), cells.front().brief};
     alone.insert(alone.end(), totals.begin(), totals.end());
     for (std::string& one : alone)
         if (room(one) <= width)

@@ -117,6 +117,12 @@ void write_turn(Ui&, View&, const Ticks&, float width); ///< the torque, the pas
 void write_turn_words(Ui&, const Ticks&, float width);  ///< slot, lock, order and where it is from
 void write_ticks(Ui&, View&, Desk&, const Ticks&, float width);
 void write_closing(Ui&, View&, Desk&, float width);
+/// What happened to these, and is to be bought, mended or remembered for it.
+void write_owed(const Ui&, const View&, const std::vector<ItemId>&, float width);
+constexpr std::size_t MOST_NEEDS = 12;              ///< that are named on a card
+void write_to_have(Ui&, View&, Desk&, float width); ///< the way to where it is ticked off
+/// Where the strip ends: what is to be bought, mended or come back to before anything goes back.
+void write_before_refit(Ui&, View&, Desk&, float width);
 void write_interruption(Ui&, const View&, float width);      ///< of the start card, where a walk is taken up again
 void write_happened(Ui&, View&, Desk&, ItemId, float width); ///< of an item's sheet
 /// The numbers of the step's fasteners, beside their heads, off one another, `seconds` after those before; none while

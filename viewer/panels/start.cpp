@@ -138,19 +138,18 @@ static void draw_tour_button(Ui& ui, View& view, const Box& box) {
 }
 
 /// Tools and parts that nobody ticked off, before the first bolt.
-static void write_missing(Ui& ui, const View& view, float width) {
-    constexpr std::size_t MOST = 12;
+static void write_missing(Ui& ui, View& view, Desk& desk, float width) {
     std::vector<std::string> names;
     for (const Need& need : needs_of(view.session->job, view.done.now))
         if (!need.ticked)
-            names.push_back(printable(need.name));
+            names.push_back(printable(name_without_kind(need)));
     if (names.empty())
         return;
     framed(ui,
-           fmt::format("Not ticked off yet, before the first bolt ({}): {}. Tick them off under \"To have\": press the "
-                       "tray's row.",
-                       names.size(), few_of(names, "; ", MOST)),
+           fmt::format("Not ticked off yet, before the first bolt ({}): {}.", names.size(),
+                       few_of(names, "; ", MOST_NEEDS)),
            Mark::note, packed(ui.theme.note), width);
+    write_to_have(ui, view, desk, width);
 }
 
 void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
@@ -197,7 +196,7 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     cautions("Before every job", standing, false);
     cautions("Before this one", map.cautions, true);
     if (!view.done.now.begun && view.keeper)
-        write_missing(ui, view, width);
+        write_missing(ui, view, desk, width);
     paragraph(map.source.empty() ? "Source of the figures: not stated." : "Source of the figures: " + map.source,
               packed(ui.theme.text_soft), ui.fonts.text, width);
     const bool measured = desk.start.contents > 0;

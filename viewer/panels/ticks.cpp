@@ -81,7 +81,7 @@ void write_turn(Ui& ui, View& view, const Ticks& ticks, float width) {
     }
     const Tick* next = next_of(ticks);
     if (next != nullptr && ticks.all.size() > 1)
-        strong(fmt::format("Now number {}: {}", next->number, view.session->map[next->item].name));
+        strong(fmt::format("Now number {}: {}", next->number, size_of(view.session->map.fastener(next->item))));
     if (const auto choice = wrench_now(view, ticks)) {
         // An angle alone takes none.
         const bool takes_none =

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 #include <utility>
 
+#include "viewer/panels/entering.hpp"
 #include "viewer/panels/facts.hpp"
 
 namespace boltwalk {
@@ -31,36 +32,6 @@ void fold_on(View& view) {
     done.ledger = ledger_of(session.job, done.now);
     done.untorqued = untorqued_of(session.job, done.now);
     ++done.news;
-}
-
-/// Adds facts, and says so once they are stored.
-bool keep(View& view, std::vector<Entry> entries, const std::string& said) {
-    if (!view.keeper || entries.empty())
-        return false;
-    Done& done = view.done;
-    const std::size_t deviations = done.now.deviations.size();
-    const bool strikes = entries.front().deed == Deed::struck;
-    done.stored = view.keeper->add(std::move(entries));
-    fold_on(view);
-    done.said = said;
-    done.deviates.clear();
-    if (!strikes && deviations <= done.now.deviations.size())
-        for (const Deviation& one :
-             gathered(view.keeper->entries(), std::span(done.now.deviations).subspan(deviations)))
-            done.deviates.push_back(one.what);
-    show_again(view);
-    return true;
-}
-
-Entry entry_about(const View& view, Deed deed, ItemId item) {
-    Entry e;
-    e.deed = deed;
-    e.item = item;
-    if (item)
-        e.named = view.session->map[item].name;
-    if (!at_end(view))
-        e.step = step_name(plan_of(view), view.at);
-    return e;
 }
 
 bool holds(const std::vector<ItemId>& items, ItemId item) {
@@ -108,11 +79,75 @@ bool is_in_wrong(const View& view, ItemId item) {
     return site.piece >= 0 && site.opened && !belongs(map, now.pieces[std::size_t(site.piece)], item);
 }
 
-std::string name_in(const View& view, ItemId item) {
-    return item ? view.session->map[item].name : "the vehicle";
+/// Still in its place, and no tool grips it or its thread is gone: nobody can know that it came out with the others.
+bool is_damaged_in_place(const View& view, ItemId item) {
+    if (!item || !view.session->map.is_fastener(item))
+        return false;
+    const JobNow& now = view.done.now;
+    const Site& site = now.sites[std::size_t(view.session->map[item].detail)];
+    return site.piece >= 0 && now.pieces[std::size_t(site.piece)].damaged;
+}
+
+/// What one press enters of a step: all that is open, what is damaged last and by itself.
+struct Rest {
+    std::vector<ItemId> left_out;
+    int count = 0;
+    bool damaged = false;
+};
+Rest rest_now(const View& view) {
+    const Step& step = plan_of(view).steps[view.at];
+    const StepProgress& progress = progress_now(view).steps[view.at];
+    Rest rest;
+    std::vector<ItemId> whole, damaged;
+    for (std::size_t i = 0; i < step.items.size(); ++i)
+        if (progress.items[i] != Doneness::open)
+            rest.left_out.push_back(step.items[i]);
+        else
+            (is_damaged_in_place(view, step.items[i]) ? damaged : whole).push_back(step.items[i]);
+    rest.damaged = whole.empty() && !damaged.empty();
+    if (!rest.damaged)
+        rest.left_out.insert(rest.left_out.end(), damaged.begin(), damaged.end());
+    rest.count = progress.open - (rest.damaged ? 0 : int(damaged.size()));
+    return rest;
 }
 
 } // namespace
+
+bool keep(View& view, std::vector<Entry> entries, const std::string& said) {
+    if (!view.keeper || entries.empty())
+        return false;
+    Done& done = view.done;
+    const std::size_t deviations = done.now.deviations.size();
+    const bool strikes = entries.front().deed == Deed::struck;
+    done.stored = view.keeper->add(std::move(entries));
+    fold_on(view);
+    done.said = said;
+    done.deviates.clear();
+    if (!strikes && deviations <= done.now.deviations.size())
+        for (const Deviation& one :
+             gathered(view.keeper->entries(), std::span(done.now.deviations).subspan(deviations)))
+            done.deviates.push_back(one.what);
+    show_again(view);
+    return true;
+}
+
+Entry entry_about(const View& view, Deed deed, ItemId item) {
+    Entry e;
+    e.deed = deed;
+    e.item = item;
+    if (item)
+        e.named = view.session->map[item].name;
+    if (!at_end(view))
+        e.step = step_name(plan_of(view), view.at);
+    return e;
+}
+
+std::string name_in(const View& view, ItemId item) {
+    if (!item)
+        return "the vehicle";
+    const Item& it = view.session->map[item];
+    return it.title.empty() ? it.name : it.title;
+}
 
 void take_up_log(View& view) {
     view.done = {};
@@ -265,7 +300,13 @@ Entering entering(const View& view, const Ticks& ticks) {
     }
     if (progress.open == 0)
         return {};
-    return done_words(step, progress.open, progress.open + progress.done + progress.left);
+    const Rest rest = rest_now(view);
+    const int all = progress.open + progress.done + progress.left;
+    if (rest.damaged && all > 1)
+        return {fmt::format("{}: {}", done_words(step, 1, 1).words,
+                            rest.count == 1 ? "the damaged one" : fmt::format("the {} damaged", rest.count)),
+                "Damaged"};
+    return done_words(step, rest.count, all);
 }
 
 void enter_step(View& view) {
@@ -284,13 +325,7 @@ void enter_step(View& view) {
         return;
     }
     const std::string said = fmt::format("Step {}: {}", view.at + 1, words);
-    std::vector<ItemId> left;
-    const Step& step = plan_of(view).steps[view.at];
-    const StepProgress& progress = progress_now(view).steps[view.at];
-    for (std::size_t i = 0; i < step.items.size(); ++i)
-        if (progress.items[i] != Doneness::open)
-            left.push_back(step.items[i]);
-    keep(view, rest_of_step(view, left), said);
+    keep(view, rest_of_step(view, rest_now(view).left_out), said);
     go_on_if_done(view);
 }
 
@@ -354,123 +389,6 @@ void tap(View& view, ItemId item) {
 bool can_strike(const View& view, ItemId item) {
     return view.keeper && !at_end(view) &&
            entry_behind(view.keeper->entries(), view.done.now, item, plan_of(view).steps[view.at].verb) != nullptr;
-}
-
-bool can_undo(const View& view) {
-    return view.keeper && !undo_of(view.keeper->entries(), view.done.now).empty();
-}
-
-void undo(View& view) {
-    if (!view.keeper)
-        return;
-    std::vector<Entry> strikes = undo_of(view.keeper->entries(), view.done.now);
-    const std::size_t count = strikes.size();
-    const std::string which = count == 1 ? strikes.front().named : fmt::format("{} entries", count);
-    if (!keep(view, std::move(strikes), fmt::format("Struck out: {}", which.empty() ? "the last entry" : which)))
-        return;
-    // To where that is to be done again.
-    view.back = view.done.now.state.refit;
-    const std::size_t to = std::min(progress_now(view).next, steps_of(view));
-    if (to != view.at)
-        go_to(view, to);
-    else
-        show_again(view);
-}
-
-void enter_found(View& view, ItemId item, Mishap mishap, const std::string& words) {
-    Entry e = entry_about(view, Deed::found, item);
-    e.mishap = mishap;
-    e.words = words;
-    // "M8 × 30, hex, 8.8" is what it was; anything else is a word on it.
-    if ((mishap == Mishap::substitute || mishap == Mishap::wrong_piece) && view.session->map.is_fastener(item))
-        if (const auto kind = read_kind(words, view.session->map.fastener(item).kind);
-            kind && (!kind->thread.empty() || kind->length_mm > 0)) {
-            e.as = *kind;
-            e.words.clear();
-        }
-    keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), spoken(mishap)));
-}
-
-void enter_piece(View& view, ItemId site, ItemId from) {
-    Entry e = entry_about(view, Deed::did, site);
-    e.verb = Verb::start;
-    e.piece = PieceFrom::of_site;
-    e.piece_of = from;
-    e.piece_named = view.session->map[from].name;
-    const std::string said = fmt::format("{}: in it is the one of {}", e.named, e.piece_named);
-    keep(view, {std::move(e)}, said);
-}
-
-void enter_out_again(View& view, ItemId item) {
-    Entry e = entry_about(view, Deed::did, item);
-    e.verb = Verb::take_out;
-    keep(view, {std::move(e)}, fmt::format("{}: out again", name_in(view, item)));
-}
-
-void enter_in_way(View& view, ItemId item, const std::string& words) {
-    Entry e = entry_about(view, Deed::in_the_way, item);
-    e.words = words;
-    const std::string what = item ? e.named : words;
-    if (what.empty())
-        return;
-    keep(view, {std::move(e)}, fmt::format("In the way, and to go back: {}", what));
-}
-
-void enter_scenery_in_way(View& view, const std::string& node) {
-    Entry e = entry_about(view, Deed::in_the_way, {});
-    e.named = node;
-    keep(view, {std::move(e)}, fmt::format("In the way, and to go back: {}", node));
-}
-
-void enter_note(View& view, ItemId item, const std::string& words) {
-    Entry e = entry_about(view, Deed::noted, item);
-    e.words = words;
-    keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), words));
-}
-
-void enter_settled(View& view, const OpenDuty& open) {
-    Entry e = entry_about(view, Deed::settled, open.item);
-    e.about = open.key;
-    e.duty = open.duty;
-    keep(view, {std::move(e)}, "Settled: " + open.what);
-}
-
-void enter_reading(View& view, ItemId item, const std::string& torque) {
-    Entry e = entry_about(view, Deed::did, item);
-    e.verb = Verb::tighten;
-    e.torque = torque;
-    keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), torque));
-}
-
-void enter_moved(View& view, ItemId item, Whereabouts to) {
-    Entry e = entry_about(view, Deed::moved, item);
-    e.whereabouts = to;
-    keep(view, {std::move(e)}, fmt::format("{}: {}", name_in(view, item), word_of(to)));
-}
-
-void enter_tick(View& view, const std::string& need) {
-    Entry e;
-    e.deed = Deed::ticked;
-    e.words = need;
-    keep(view, {std::move(e)}, "There: " + need);
-}
-
-void strike_out(View& view, std::size_t entry) {
-    const auto& entries = view.keeper->entries();
-    if (entry >= entries.size())
-        return;
-    const std::string said = fmt::format("Struck out: entry {}", entries[entry].number);
-    keep(view, {strike_of(entries[entry])}, said);
-}
-
-void close_job(View& view) {
-    if (!view.keeper || is_closed(view) || (view.why.empty() && !view.done.open.empty()))
-        return;
-    Entry e;
-    e.deed = Deed::closed;
-    e.words = view.why;
-    keep(view, {std::move(e)}, "The job is closed");
-    view.why.clear();
 }
 
 bool is_closed(const View& view) {
