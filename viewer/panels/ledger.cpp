@@ -190,7 +190,7 @@ void draw_untorqued(Ui& ui, View& view, Desk& desk, const Box& all) {
     };
     const std::size_t key =
         std::size_t(view.sessions) * 100000 + std::size_t(view.done.news) * 4 + std::size_t(view.unit);
-    draw_rows(ui, desk.rows[std::size_t(Panel::untorqued)], scroll, width, key, list.size(), words,
+    draw_rows(ui, desk.rows[std::size_t(Panel::untorqued)], width, key, list.size(), words,
               [&](std::size_t i, const Box& row) {
                   if (!list_row(ui, "untorqued." + map[list[i].item].name, words(i), row, Mark::ahead,
                                 packed(ui.theme.text), view.picked == list[i].item))
@@ -234,7 +234,7 @@ void draw_record(Ui& ui, View& view, Desk& desk, const Box& all) {
         const std::size_t e = count - 1 - i;
         return printable(print_entry(entries[e])) + (struck[e] != 0 ? "  [struck out]" : "");
     };
-    draw_rows(ui, desk.rows[std::size_t(Panel::record)], scroll, width,
+    draw_rows(ui, desk.rows[std::size_t(Panel::record)], width,
               std::size_t(view.sessions) * 100000 + std::size_t(view.done.news), count, words,
               [&](std::size_t i, const Box& row) {
                   const std::size_t e = count - 1 - i;
@@ -335,7 +335,7 @@ void draw_needed(Ui& ui, View& view, Desk& desk, const Box& all) {
         return fmt::format("{}\n{}", printable(need.name), amount);
     };
     std::string ticked;
-    draw_rows(ui, desk.rows[std::size_t(Panel::needed)], scroll, width,
+    draw_rows(ui, desk.rows[std::size_t(Panel::needed)], width,
               std::size_t(view.sessions) * 100000 + std::size_t(view.done.news), needs.size(), words,
               [&](std::size_t i, const Box& row) {
                   const Need& need = needs[i];

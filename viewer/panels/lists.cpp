@@ -76,7 +76,7 @@ void draw_steps(Ui& ui, View& view, Desk& desk, const Box& box) {
     const auto words = [&](std::size_t i) { return fmt::format("{}  {}", i + 1, cards[i].headline); };
     Desk::Rows& rows = desk.rows[std::size_t(Panel::steps)];
     draw_rows(
-        ui, rows, scroll, width, std::size_t(view.sessions) * 2 + (view.back ? 1 : 0), cards.size(), words,
+        ui, rows, width, std::size_t(view.sessions) * 2 + (view.back ? 1 : 0), cards.size(), words,
         [&](std::size_t i, const Box& row) {
             const bool done = is_done(view, i);
             const Mark mark = i == view.at ? Mark::now : done ? Mark::done : Mark::ahead;
@@ -133,7 +133,7 @@ void draw_findings(Ui& ui, View& view, Desk& desk, const Box& box) {
         return text;
     };
     const std::size_t key = std::size_t(view.sessions) * 100000 + std::size_t(desk.open_finding + 1);
-    draw_rows(ui, desk.rows[std::size_t(Panel::findings)], scroll, width, key, findings.size(), words,
+    draw_rows(ui, desk.rows[std::size_t(Panel::findings)], width, key, findings.size(), words,
               [&](std::size_t i, const Box& row) {
                   const Finding& finding = findings[i];
                   if (!list_row(ui, fmt::format("finding.{}", i + 1), words(i), row, mark_of(finding.weight),
@@ -202,7 +202,7 @@ void draw_find(Ui& ui, View& view, Desk& desk, const Box& rest) {
     if (found.empty())
         paragraph("Nothing of that name, size or tool.", packed(ui.theme.text), ui.fonts.text, width);
     draw_rows(
-        ui, desk.rows[std::size_t(Panel::find)], scroll, width, key, found.size(),
+        ui, desk.rows[std::size_t(Panel::find)], width, key, found.size(),
         [&](std::size_t i) { return caption_of(map, found[i]); },
         [&](std::size_t i, const Box& row) {
             const ItemId id = found[i];

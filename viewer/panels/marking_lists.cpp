@@ -56,7 +56,7 @@ void draw_nodes(Window& window, const Box& box) {
     const float width = begin_scroll(ui, "mark.nodes", rest, scroll);
     std::size_t key = std::hash<std::string>{}(room.search) + marking.done * 31;
     draw_rows(
-        ui, room.rows[0], scroll, width, key, found.size(),
+        ui, room.rows[0], width, key, found.size(),
         [&](std::size_t i) { return printable(label_of(marking, found[i])); },
         [&](std::size_t i, const Box& row) {
             const std::int32_t node = found[i];
@@ -82,7 +82,7 @@ void draw_proposals(Window& window, const Box& box) {
               packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad);
     draw_rows(
-        ui, room.rows[1], scroll, width, marking.done, open.size(),
+        ui, room.rows[1], width, marking.done, open.size(),
         [&](std::size_t i) { return proposal_words(marking, marking.proposals.list[open[i]]); },
         [&](std::size_t i, const Box& row) {
             const Proposal& p = marking.proposals.list[open[i]];
@@ -116,7 +116,7 @@ void draw_mark_findings(Window& window, const Box& box) {
             text = printable(f.nodes.front()) + ": " + text;
         return text + (f.remedy.empty() ? "" : "\n" + printable(f.remedy));
     };
-    draw_rows(ui, room.rows[2], scroll, width, marking.done, marking.findings.size(), words,
+    draw_rows(ui, room.rows[2], width, marking.done, marking.findings.size(), words,
               [&](std::size_t i, const Box& row) {
                   const Finding& f = marking.findings[i];
                   if (!list_row(ui, fmt::format("mark.finding.{}", i + 1), words(i), row, mark_of(f.weight),

@@ -168,8 +168,8 @@ float row_height(const Ui&, std::string_view text, float width);
 
 /// A list whose rows are drawn only where they are seen.
 template <typename TextOf, typename DrawRow>
-void draw_rows(Ui& ui, Desk::Rows& rows, Scroll& scroll, float width, std::size_t key, std::size_t count,
-               const TextOf& text_of, const DrawRow& draw_row) {
+void draw_rows(Ui& ui, Desk::Rows& rows, float width, std::size_t key, std::size_t count, const TextOf& text_of,
+               const DrawRow& draw_row) {
     const float size = ImGui::GetFontSize();
     if (rows.tops.size() != count + 1 || rows.width != width || rows.size != size || rows.key != key) {
         rows.tops.assign(1, 0);
@@ -180,7 +180,8 @@ void draw_rows(Ui& ui, Desk::Rows& rows, Scroll& scroll, float width, std::size_
         rows.key = key;
     }
     const ImVec2 origin = ImGui::GetCursorScreenPos();
-    const float top = scroll.at, foot = scroll.at + ImGui::GetWindowHeight(), before = ImGui::GetCursorPosY();
+    // As it stands in this frame: scroll.at is the last one's, and nothing may be drawn after this one.
+    const float top = ImGui::GetScrollY(), foot = top + ImGui::GetWindowHeight(), before = ImGui::GetCursorPosY();
     for (std::size_t i = 0; i < count; ++i) {
         if (before + rows.tops[i + 1] < top || before + rows.tops[i] > foot)
             continue;
