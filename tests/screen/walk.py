@@ -301,7 +301,7 @@ def keeps_the_log_through_damage_kill_and_closing(display):
         window.until_state(panel="Tray")
         report = faultless("log_tray.png")
         label = window.control("ledger")["label"]
-        expect("scrapped 1" in label and "tray" in label, "the ledger tells of the sheared one: " + label)
+        expect("1 scrapped" in label and "in tray" in label, "the ledger tells of the sheared one: " + label)
         place = report["state"]
         window.process.send_signal(signal.SIGKILL)
         window.process.wait()
@@ -1192,7 +1192,7 @@ def keeps_the_kinds_of_the_step_in_sight():
                     row = [c["label"] for c in report["controls"] if c["id"].startswith("ledger")]
                     kinds = [label for label in row if label.startswith("M8 × ")]
                     expect(len(kinds) >= shown, f"{what}: at least {shown} kinds are in sight: {row}")
-                    of_it = "tray 2" if way == "strip" else "refitted 2"
+                    of_it = "2 in tray" if way == "strip" else "2 refitted"
                     expect(shown == 0 or "M8 × 60" in kinds[0] and of_it in kinds[0], f"{what}: the first is the step's first: {row}")
                     window.key("d")
                     window.until(lambda r: r["state"]["light"] != light, "the other light")
@@ -1202,6 +1202,17 @@ def keeps_the_kinds_of_the_step_in_sight():
                     window.press("ledger.2")
                     report = window.until_state(panel="Tray")
                     expect(way == "refit" or report["state"]["picked"] == "pump_bolt_long_1", "a kind leads to its own in the tray")
+
+
+def lists_what_is_done_where_it_is_taken_up():
+    """The list of steps goes to its end, and stands there with its rows: nothing is drawn after that."""
+    without_logs()
+    log_steps(*(f"did out {n}" for n in range(1, 16)))
+    with Display(1280, 800) as display, Window(PROGRAM, display, MAP, "--reach", "hand") as window:
+        read_start_card_by_key(window)
+        window.until_state(way="strip", at=15)
+        rows = [c["id"] for c in window.until_still()["controls"] if c["id"].startswith("step.")]
+        expect("step.15" in rows, f"the last step stands in the list: {rows}")
 
 
 def every_layout_fits():
@@ -1269,7 +1280,8 @@ def main():
     without = [name[1:] for name in sys.argv[4:] if name.startswith("-")]
     failed = 0
     with Display(*SIZES[0]) as display:
-        displays_of_their_own = [hands_the_page_over, keeps_the_kinds_of_the_step_in_sight, every_layout_fits]
+        displays_of_their_own = [hands_the_page_over, keeps_the_kinds_of_the_step_in_sight, lists_what_is_done_where_it_is_taken_up,
+                                 every_layout_fits]
         for test in tests + displays_of_their_own:
             if test.__name__ in without or only and test.__name__ not in only:
                 continue
