@@ -56,7 +56,7 @@ std::vector<Sheets> sheets_of(const Stage&); ///< by mesh
 /// How near the nearest sheet is, cell by cell of the picture.
 class Veil {
 public:
-    explicit Veil(const Projection&);
+    Veil(const Projection&, double scale);
     void add(const Sheets&, const Instance&, bool mirrored);
     void close();                                     ///< when all are added
     bool hides(const Sheets&, const Instance&) const; ///< no part of that node can be seen
@@ -67,7 +67,7 @@ private:
     glm::vec3 on_grid(const glm::vec3& in_view) const;
     void add_triangle(const glm::vec3& a, const glm::vec3& b, const glm::vec3& c, bool both_sides, bool mirrored);
     bool hides(const Bounds&, const Instance&) const;
-    float near_;
+    float near_, cell_px_;
     int width_, height_;
     glm::vec2 zoom_, middle_;
     std::vector<float> nearness_, around_; ///< of each cell; the least of it and of those beside it

@@ -17,7 +17,7 @@ constexpr double LEAST_SHEET = 1.0 / 64; ///< of the stage's radius: half a squa
 constexpr double LEAST_BOX = 1.0 / 8;    ///< of the stage's radius: a mesh is boxed in pieces of no less
 constexpr std::size_t MOST_BOXES = 8;    ///< along an axis
 constexpr std::size_t MOST_SHEETS = 8192;
-constexpr float CELL_PX = 2;         ///< a gap narrower than this may go unseen, and what shows through it is left out
+constexpr double CELL_PX = 2;        ///< at scale 1; what shows through a gap narrower than this may be left out
 constexpr float SURELY = 1.0005F;    ///< times as near counts as nearer
 constexpr float LONGEST_LINE = 4096; ///< cells: what is longer is not walked along
 constexpr float FLAT_CELLS = 0.01F;  ///< twice the area of a triangle that is seen from its edge
@@ -120,13 +120,14 @@ std::vector<Sheets> sheets_of(const Stage& stage) {
     return result;
 }
 
-Veil::Veil(const Projection& projection)
-    : near_(static_cast<float>(projection.near_m)), width_(static_cast<int>(std::ceil(projection.size_px.x / CELL_PX))),
-      height_(static_cast<int>(std::ceil(projection.size_px.y / CELL_PX))),
+Veil::Veil(const Projection& projection, double scale)
+    : near_(static_cast<float>(projection.near_m)), cell_px_(static_cast<float>(CELL_PX * std::max(scale, 1.0))),
+      width_(static_cast<int>(std::ceil(projection.size_px.x / cell_px_))),
+      height_(static_cast<int>(std::ceil(projection.size_px.y / cell_px_))),
       zoom_(
           glm::vec2(static_cast<float>(projection.projection[0][0]), static_cast<float>(projection.projection[1][1])) *
-          glm::vec2(projection.size_px) / (2 * CELL_PX)),
-      middle_(glm::vec2(projection.size_px) / (2 * CELL_PX)),
+          glm::vec2(projection.size_px) / (2 * cell_px_)),
+      middle_(glm::vec2(projection.size_px) / (2 * cell_px_)),
       nearness_(static_cast<std::size_t>(width_) * static_cast<std::size_t>(height_), 0.0F) {}
 
 /// Cells from the lower left, and the inverse of the distance, which is flat on the screen where the triangle is flat.
@@ -245,7 +246,7 @@ bool Veil::hides(const glm::vec3& from, const glm::vec3& to, float width_px) con
     if (!(longest < LONGEST_LINE))
         return false;
     const int steps = std::max(1, static_cast<int>(std::ceil(longest)));
-    const auto beside = static_cast<int>(width_px / (2 * CELL_PX)); // of cells that stand for three by three
+    const auto beside = static_cast<int>(width_px / (2 * cell_px_)); // of cells that stand for three by three
     for (int i = 0; i <= steps; ++i) {
         const glm::vec3 place = start + way * (static_cast<float>(i) / static_cast<float>(steps));
         // The nearest that it comes on its way to the next place.

@@ -166,7 +166,7 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
             glass.push_back(candidate);
     }
     if (!all) {
-        Veil& veil = result.veil.emplace(projection);
+        Veil& veil = result.veil.emplace(projection, frame.scale);
         for (const Candidate& candidate : solid)
             veil.add(sheets[at(candidate.mesh)], candidate.instance, candidate.mirrored);
         veil.close();
