@@ -304,20 +304,25 @@ void find_unreached(const Sightlines& lines, const Fastener& fastener, double en
     const std::vector<Round> rounds =
         look_round(lines, fastener.holds, radius * clamped_circle, drawn - most_gap * 2 * radius);
     const auto highest = [](const Round& r) { return *std::max_element(r.top.begin(), r.top.end()); };
+    const auto item_of = [&](const Round& r) { return lines.solids.bodies[at(r.body)].item; };
+    const auto is_its_nut = [&](const Round& r) {
+        return is_nut(map, item_of(r)) && !fastener.joint.empty() && map.fastener(item_of(r)).joint == fastener.joint;
+    };
     const Round* farthest = nullptr;
+    bool nut_reached = false; // then it clamps nothing of what lies beyond that
     for (const Round& one : rounds) {
-        const ItemId item = lines.solids.bodies[at(one.body)].item;
         fit.seated = fit.seated || highest(one) > lines.profile.seat - seated_m;
-        const bool its_nut = is_nut(map, item) && !fastener.joint.empty() && map.fastener(item).joint == fastener.joint;
-        if ((its_nut || names_part(fastener.holds, item)) && highest(one) < end + rounding_mm / 1000 &&
+        const bool reached = highest(one) > end + rounding_mm / 1000;
+        nut_reached = nut_reached || (is_its_nut(one) && reached);
+        if ((is_its_nut(one) || names_part(fastener.holds, item_of(one))) && !reached &&
             (farthest == nullptr || highest(one) < highest(*farthest)))
             farthest = &one;
     }
-    if (farthest == nullptr)
+    if (farthest == nullptr || nut_reached)
         return;
     for (const Round& one : rounds) {
-        const ItemId item = lines.solids.bodies[at(one.body)].item;
-        const bool known = names_part(fastener.holds, item) || is_loose(map, item) || &one == farthest;
+        const ItemId item = item_of(one);
+        const bool known = is_its_nut(one) || names_part(fastener.holds, item) || is_loose(map, item);
         if (!known && highest(one) > highest(*farthest))
             return;
     }
