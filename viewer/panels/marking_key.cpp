@@ -33,11 +33,9 @@ void draw_mark_key(Window& window, KeyId id, float width) {
     const std::string before = text;
     const bool entered = text_field(ui, window.desk, "mark.key." + name, std::string(hint_of(id)).c_str(), field, text);
     const bool active = ui.book.back().on;
-    bool opens = false;
     if (button(ui, "mark.offers." + name, "", {field.right() + ui.sizes.gap, at.y, icon, h},
                {.mark = marking.offering == id ? Mark::up : Mark::down, .on = marking.offering == id})) {
-        opens = marking.offering != id;
-        marking.offering = opens ? id : KeyId::id;
+        marking.offering = marking.offering == id ? KeyId::id : id;
         room.offering_nodes = marking.picked;
     }
     ImGui::SetCursorScreenPos(at);
@@ -86,8 +84,6 @@ void draw_mark_key(Window& window, KeyId id, float width) {
                     {.on = offer == text}))
                 chosen = offer;
     });
-    if (opens)
-        into_sight();
     if (!chosen.empty()) {
         // Names and states are lists: another one is added to what stands there.
         const bool adds = names_items(id) && !text.empty() && text.find(chosen) == std::string::npos;
