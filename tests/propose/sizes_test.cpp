@@ -131,7 +131,6 @@ nut = true
             joints[change.json].push_back(change.node);
     REQUIRE(joints.size() == 2);
     for (const auto& [joint, nodes] : joints) {
-        CAPTURE(joint);
         REQUIRE(nodes.size() == 2);
         CHECK(half.nodes[static_cast<std::size_t>(nodes[0])].name.substr(0, 3) == "nut");
         CHECK(half.nodes[static_cast<std::size_t>(nodes[1])].name.substr(0, 4) == "bolt");
