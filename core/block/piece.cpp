@@ -94,6 +94,26 @@ bool run_into_each_other(const Piece& piece, const Hole& a, const Hole& b) {
     return meet(first, second) || holds(first, second.front()) || holds(second, first.front());
 }
 
+/// ": it reaches 4.5 mm beyond its left edge", of the edge that it is farthest over; of an outline nothing.
+std::string beyond_in_words(const Piece& piece, const Hole& hole) {
+    const Plane plane = plane_of(piece, hole.face);
+    const glm::dvec2 half(std::abs(glm::dot(plane.u, piece.half)), std::abs(glm::dot(plane.v, piece.half)));
+    double most = 0;
+    glm::dvec3 towards(0.0);
+    for (const Level& level : hole.levels)
+        for (const glm::dvec2& p : moved(level.ring, hole.at))
+            for (const auto& [over, way] : {std::pair(p.x - half.x, plane.u), std::pair(-p.x - half.x, -plane.u),
+                                            std::pair(p.y - half.y, plane.v), std::pair(-p.y - half.y, -plane.v)})
+                if (over > most) {
+                    most = over;
+                    towards = way;
+                }
+    const auto edge = way_along(towards);
+    if (!edge || most < least_mm)
+        return "";
+    return fmt::format(": it reaches {} mm beyond its {} edge", print_number(most, 1), face_name(*edge));
+}
+
 struct Drilling {
     const Piece& piece;
     Notes& notes;
@@ -118,8 +138,8 @@ struct Drilling {
             }
             if (!inside) {
                 notes.fault(hole.mark,
-                            fmt::format("{} does not lie within the {} of the {}.", hole.name, face_name(hole.face),
-                                        piece.name.empty() ? piece.word : piece.name),
+                            fmt::format("{} does not lie within the {} of the {}{}.", hole.name, face_name(hole.face),
+                                        piece.name.empty() ? piece.word : piece.name, beyond_in_words(piece, hole)),
                             "Move it inwards, or make it smaller; a bolt with drill = false makes none.");
                 good = false;
             }

@@ -52,6 +52,7 @@ struct Estimate {
 struct Estimates {
     std::vector<Estimate> list;                     ///< by item in file order, then by question
     std::vector<std::vector<std::int32_t>> of_item; ///< item: indices into `list`
+    std::vector<Finding> doubts;                    ///< what the shapes say beside any order, for a check
 };
 
 } // namespace boltwalk

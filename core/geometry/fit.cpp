@@ -1,4 +1,4 @@
-#include "core/geometry/fit.hpp"
+#include "core/geometry/fit_doubts.hpp"
 
 #include <algorithm>
 #include <array>
@@ -23,8 +23,6 @@ constexpr double head_begins = 1.15;
 constexpr double one_depth_m = 0.0005;
 /// A thread shorter than this is a burr or a facet.
 constexpr double least_thread_m = 0.0005;
-/// A stated length and a modelled one may differ by so much: chamfers, points, washers modelled on.
-constexpr double length_apart_m = 0.001;
 /// Steps round the axis; each has its opposite half of them on. Three in four must agree: a round hole's facets spoil a
 /// few.
 constexpr std::size_t spokes = 16;
@@ -37,6 +35,10 @@ constexpr double wanted_in_aluminium = 1.5;
 /// A tap leaves thread incomplete at the bottom of a blind hole (DIN 76-1, whose figures of several pitches were not
 /// seen): a shank that ends nearer to it than one pitch binds before its head is down. Common practice, no source.
 constexpr double room_pitches = 1.0;
+/// A head that stands off farther than this does not lie on what is below it: pulled out, or drawn apart.
+constexpr double seated_m = 0.001;
+/// What lies so many diameters beyond the end of the bolt, as stated and as drawn, may be another's.
+constexpr double most_gap = 4;
 /// Figures of a model in single precision, put together and taken apart again.
 constexpr double rounding_mm = 0.05;
 
@@ -226,11 +228,15 @@ std::vector<Round> look_round(const Sightlines& lines, const std::vector<ItemId>
     return rounds;
 }
 
-bool is_nut(const Map& map, ItemId item) {
+bool is_loose(const Map& map, ItemId item) {
     if (!item || !map.is_fastener(item))
         return false;
     const FastenerKind kind = map.fastener(item).kind;
-    return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
+    return kind == FastenerKind::washer || kind == FastenerKind::spacer || kind == FastenerKind::shim;
+}
+
+bool is_plug(const Fastener& f) {
+    return f.kind != FastenerKind::bolt && f.kind != FastenerKind::screw;
 }
 
 bool is_asked(const Fastener& f) {
@@ -289,6 +295,41 @@ const Round* thread_of(const Solids& solids, const Fastener& fastener, const std
     return nut != nullptr ? nut : last;
 }
 
+/// What it is said to hold, and its nut, that lies wholly beyond its end. Nothing where something else lies before
+/// that: a nut, or what is not said to be held, may be where its thread ends.
+void find_unreached(const Sightlines& lines, const Fastener& fastener, double end, Fit& fit) {
+    const Map& map = *lines.solids.map;
+    const double radius = lines.profile.radius;
+    const double drawn = std::min(end, lines.profile.end);
+    const std::vector<Round> rounds =
+        look_round(lines, fastener.holds, radius * clamped_circle, drawn - most_gap * 2 * radius);
+    const auto highest = [](const Round& r) { return *std::max_element(r.top.begin(), r.top.end()); };
+    const auto item_of = [&](const Round& r) { return lines.solids.bodies[at(r.body)].item; };
+    const auto is_its_nut = [&](const Round& r) {
+        return is_nut(map, item_of(r)) && !fastener.joint.empty() && map.fastener(item_of(r)).joint == fastener.joint;
+    };
+    const Round* farthest = nullptr;
+    bool nut_reached = false; // then it clamps nothing of what lies beyond that
+    for (const Round& one : rounds) {
+        fit.seated = fit.seated || highest(one) > lines.profile.seat - seated_m;
+        const bool reached = highest(one) > end + rounding_mm / 1000;
+        nut_reached = nut_reached || (is_its_nut(one) && reached);
+        if ((is_its_nut(one) || names_part(fastener.holds, item_of(one))) && !reached &&
+            (farthest == nullptr || highest(one) < highest(*farthest)))
+            farthest = &one;
+    }
+    if (farthest == nullptr || nut_reached)
+        return;
+    for (const Round& one : rounds) {
+        const ItemId item = item_of(one);
+        const bool known = is_its_nut(one) || names_part(fastener.holds, item) || is_loose(map, item);
+        if (!known && highest(one) > highest(*farthest))
+            return;
+    }
+    fit.unreached = farthest->body;
+    fit.gap_mm = std::max(0.0, (end - highest(*farthest)) * 1000);
+}
+
 Fit measure(const Solids& solids, const Fastener& fastener) {
     const Map& map = *solids.map;
     Fit fit;
@@ -319,6 +360,12 @@ Fit measure(const Solids& solids, const Fastener& fastener) {
     // What is stated goes before what is drawn.
     const double end = fit.stated_mm ? profile.seat - *fit.stated_mm / 1000 : profile.end;
     const Sightlines lines{solids, profile, own};
+    find_unreached(lines, fastener, end, fit);
+    if (fit.unreached >= 0 && fit.seated && !is_plug(fastener)) {
+        fit.verdict = FitVerdict::short_one;
+        return fit;
+    }
+    fit.unreached = -1;
     const std::vector<Round> round_thread = look_round(lines, fastener.holds, profile.radius * thread_circle, end);
     const std::vector<Round> round_clamped = look_round(lines, fastener.holds, profile.radius * clamped_circle, end);
     const Round* thread = thread_of(solids, fastener, round_thread, round_clamped);
@@ -328,7 +375,7 @@ Fit measure(const Solids& solids, const Fastener& fastener) {
         return not_shown("of what it holds, nothing is modelled round its shank");
     fit.thread_drawn = thread >= round_thread.data() && thread < round_thread.data() + round_thread.size();
     fit.thread_in = thread->body;
-    const bool plug = fastener.kind != FastenerKind::bolt && fastener.kind != FastenerKind::screw;
+    const bool plug = is_plug(fastener);
     const bool first = std::none_of(round_clamped.begin(), round_clamped.end(), [&](const Round& r) {
         return r.body != thread->body && median(r.top) > median(thread->top) + one_depth_m;
     });
@@ -357,11 +404,14 @@ Fit measure(const Solids& solids, const Fastener& fastener) {
         fit.wanted_mm = fit.diameter_mm * (soft ? wanted_in_aluminium : wanted_in_metal);
         fit.wanted_why = soft ? "aluminium: 1.5 diameters" : "one diameter";
     }
+    // A nut's mouth is chamfered, so that the rays leave it before its end.
+    fit.ends_in_thread =
+        is_nut(map, holder) ? end > nut_end + rounding_mm / 1000 : median(thread->bottom) < end + one_depth_m;
     find_bottom(lines, fit, end, *thread);
     const double room_wanted = fastener.thread ? fastener.thread->pitch_mm * room_pitches - rounding_mm : 0;
     const bool in_nut = is_nut(map, holder);
     // A nut's mouths are chamfered: what counts is whether the bolt comes out of it.
-    const bool too_short = in_nut ? end > nut_end + rounding_mm / 1000 : fit.engaged_mm < fit.wanted_mm - rounding_mm;
+    const bool too_short = in_nut ? fit.ends_in_thread : fit.engaged_mm < fit.wanted_mm - rounding_mm;
     if (fit.room_mm && *fit.room_mm < room_wanted)
         fit.verdict = FitVerdict::bottoms;
     else if (!too_short || plug) // plugs seal; how long their thread is says little
@@ -372,46 +422,6 @@ Fit measure(const Solids& solids, const Fastener& fastener) {
     else
         fit.verdict = FitVerdict::short_one;
     return fit;
-}
-
-void judge(const Solids& solids, const Fit& fit, std::vector<Finding>& findings) {
-    const Map& map = *solids.map;
-    const Fastener& fastener = map.fastener(fit.fastener);
-    Finding finding;
-    finding.nodes.push_back(map[fit.fastener].name);
-    if (fit.thread_in >= 0)
-        finding.nodes.push_back(map.nodes[at(solids.bodies[at(fit.thread_in)].node)].name);
-    finding.key = "length_mm";
-    finding.value = fit.stated_mm ? fmt::format("{:g}", *fit.stated_mm) : "";
-    finding.remedy = "Look at the bolt and its hole, then correct `length_mm`, or the shapes.";
-    if (fit.verdict == FitVerdict::short_one) {
-        finding.weight = Weight::doubt;
-        finding.rule = "bolt-short";
-        finding.what = fmt::format("Estimated: {:.1f} mm of it stand in the thread of {}; {} would be {:.1f} mm.",
-                                   fit.engaged_mm, name_of(solids, fit.thread_in), fit.wanted_why, fit.wanted_mm);
-        finding.why = fmt::format("Under its head lie {:.1f} mm, and it is {:.1f} mm long.", fit.clamped_mm,
-                                  fit.stated_mm.value_or(fit.shank_mm));
-        findings.push_back(finding);
-    } else if (fit.verdict == FitVerdict::bottoms) {
-        finding.weight = Weight::doubt;
-        finding.rule = "bolt-bottoms";
-        finding.what =
-            *fit.room_mm < 0
-                ? fmt::format("Estimated: it is {:.1f} mm longer than its hole in {} is deep.", -*fit.room_mm,
-                              name_of(solids, fit.thread_in))
-                : fmt::format("Estimated: it ends {:.1f} mm above the bottom of its hole in {}, within one pitch.",
-                              *fit.room_mm, name_of(solids, fit.thread_in));
-        finding.why = "A bolt that stands on the bottom of its hole clamps nothing, whatever its torque.";
-        findings.push_back(finding);
-    }
-    if (fit.stated_mm && fit.shank_mm > 0 && std::abs(*fit.stated_mm - fit.shank_mm) > length_apart_m * 1000) {
-        finding.nodes.resize(1);
-        finding.weight = Weight::note;
-        finding.rule = "length-differs";
-        finding.what = fmt::format("Estimated: its shape is {:.1f} mm long under the head.", fit.shank_mm);
-        finding.why = fmt::format("The stated {:g} mm are what is reckoned with.", *fastener.length_mm);
-        findings.push_back(std::move(finding));
-    }
 }
 
 } // namespace
@@ -427,7 +437,7 @@ Fits fit_of(const Solids& solids, const Effort& effort) {
     if (!in_parallel(asked.size(), effort, [&](std::size_t i) { fits.list[i] = measure(solids, *asked[i]); }))
         return fits;
     for (const Fit& fit : fits.list)
-        judge(solids, fit, fits.findings);
+        find_doubts(solids, fit, fits.findings);
     return fits;
 }
 

@@ -4,7 +4,8 @@
 // Rays parallel to a fastener's axis, on circles outside its shank, meet what it goes through; rays on its axis, below
 // the shank's end, meet the bottom of the hole. What leaves room round the shank is clearance; what lies on it is
 // thread. What the shank stands in the thread for is its engagement. What it holds by a slot lies on opposite sides of
-// the shank only: it is clamped, and holds no thread.
+// the shank only: it is clamped, and holds no thread. What it is said to hold and does not reach lies beyond its end on
+// the same circles.
 #pragma once
 
 #include <cstdint>
@@ -39,6 +40,11 @@ struct Fit {
     std::optional<double> room_mm;   ///< from the shank's end to the bottom of the hole; none: it goes through
     bool thread_drawn = false;       ///< no gap is drawn round the shank there; else it is there for want of a nut
     std::int32_t thread_in = -1;     ///< the body that holds the thread: a part, or the nut
+    std::int32_t unreached = -1;     ///< what it is said to hold, or its nut, beyond its end: the farthest; then it is
+                                     ///< short_one, and of the figures below `stated_mm` only this one stands
+    double gap_mm = 0;               ///< from its end to that
+    bool seated = false;             ///< as drawn its head lies on something
+    bool ends_in_thread = false;     ///< a longer one would have more in the thread
 };
 
 struct Fits {
@@ -47,5 +53,9 @@ struct Fits {
 };
 
 Fits fit_of(const Solids&, const Effort& = {});
+
+/// The doubts for a check of the whole map: lengths that are stated, of bolts that are drawn in their place, and too
+/// short by every practice. It has less to say than Fits::findings. Alike ones are told once.
+std::vector<Finding> plainly_short(const Solids&, const Fits&);
 
 } // namespace boltwalk

@@ -364,8 +364,10 @@ std::vector<Finding> check(const Job& job) {
         offer_other_axis(job, job.dropped, found);
         offer_other_axis(job, strip.dropped, found);
     }
-    if (job.shapes_asked)
+    if (job.shapes_asked) {
         check_shanks(job, found);
+        found.insert(found.end(), job.estimates.doubts.begin(), job.estimates.doubts.end());
+    }
     check_look_alikes(job, found);
     const std::vector<Finding> torques = implausible_torques(job);
     found.insert(found.end(), torques.begin(), torques.end());

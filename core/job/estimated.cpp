@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "core/geometry/fit.hpp"
 #include "core/job/inside.hpp"
 #include "core/job/shapes.hpp"
 #include "core/job/ways.hpp"
@@ -145,6 +146,7 @@ Estimates estimates_of(const Job& job, const Solids& solids, const Plan& plan, c
     });
     for (Estimate& estimate : Ways(job, solids).find(plan, effort))
         estimates.list.push_back(std::move(estimate));
+    estimates.doubts = plainly_short(solids, fit_of(solids, {effort.threads, {}}));
     return estimates;
 }
 

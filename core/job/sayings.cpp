@@ -160,7 +160,8 @@ Text text_of(Rule rule) {
     case Rule::held_up:
         return {"{0} while {1} stands on its prop or hangs lowered.",
                 "A jack under a unit does not follow the vehicle.", "support",
-                "Do what needs the wheels down before the prop goes under, or after it is away."};
+                "Where it is raised for something that is done on stands: write `needs` = `stands` on what is propped, "
+                "too. Else do what needs the wheels down before the prop goes under, or after it is away."};
     case Rule::out_of_reach:
         return {"{0}, but by the shapes no tool gets on it while {1} is there.", "An estimate.", "not_in_way",
                 "Mend the shapes, or overrule them by `not_in_way`."};

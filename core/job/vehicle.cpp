@@ -1,4 +1,6 @@
 // What an action asks of the vehicle, and what it lacks.
+#include <algorithm>
+
 #include "core/job/inside.hpp"
 
 namespace boltwalk::inside {
@@ -45,10 +47,18 @@ VehicleAsk needs_of(const Job& job, const Action& action) {
         return {};
     VehicleAsk needs = fact(job, action.item).needs;
     switch (action.verb) {
+    case Verb::prop:
+        // It is not raised over the prop: what is raised for the fasteners that carry it is raised before.
+        if (is_part(job, action.item) && needs.stands == Ask::nothing) {
+            const auto carriers = job.carriers[slot(job, action.item)];
+            if (std::any_of(carriers.begin(), carriers.end(),
+                            [&](ItemId id) { return fact(job, id).needs.stands == Ask::yes; }))
+                needs.stands = Ask::yes;
+        }
+        return {.stands = needs.stands, .chocked = needs.chocked};
     case Verb::soak:
     case Verb::mark:
     case Verb::unload:
-    case Verb::prop:
     case Verb::prove:
     case Verb::drain:
     case Verb::fill:

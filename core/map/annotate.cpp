@@ -334,9 +334,11 @@ void annotate(Gltf& gltf, const NodeReading& nodes) {
     link(annotator);
     cross_check(annotator);
     if (!annotated && annotator.noted.empty()) {
-        annotator.add(Weight::note, "not-annotated", -1, "", "",
-                      "Nothing in this file is annotated: it can be looked at, and there is no order to check.", "",
-                      "Put the keys \"part\" and \"fastener\" on the objects, and export custom properties.");
+        annotator.add(
+            Weight::note, "not-annotated", -1, "", "",
+            "Nothing in this file is annotated: it can be looked at, and there is no order to check.", "",
+            "Mark it up in the window (boltwalk view --mark), or put the keys \"part\" and \"fastener\" on the "
+            "objects in the modelling tool, and export custom properties.");
     }
     if (annotator.not_kept > 0) {
         const std::size_t more = annotator.not_kept;

@@ -1,7 +1,6 @@
 // What a person has confirmed, as keys of the annotation.
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <set>
 
 #include <fmt/format.h>
@@ -51,12 +50,22 @@ std::string NodeNames::of(std::int32_t node, const std::string& base, std::vecto
     return name;
 }
 
+namespace {
+
+/// The fastener that this node is already; null: none.
+const Fastener* taken_before(const Map& map, std::int32_t node) {
+    const ItemId item = map.nodes[at(node)].item;
+    return item && map.is_fastener(item) && map[item].node == node ? &map.fastener(item) : nullptr;
+}
+
+} // namespace
+
 std::vector<Change> changes_of(const Map& map, const Proposals& proposals, std::span<const std::size_t> taken,
                                const std::string& thread) {
     std::vector<Change> changes;
     NodeNames names(map);
     std::set<std::int32_t> made_part;
-    std::map<std::int32_t, std::size_t> joint_of; // by the first of a stack: its number
+    std::set<std::int32_t> joined; // fasteners taken before that join a joint only now
     std::set<std::size_t> chosen(taken.begin(), taken.end());
     for (const std::size_t i : chosen) {
         const Proposal& p = proposals.list[i];
@@ -90,15 +99,31 @@ std::vector<Change> changes_of(const Map& map, const Proposals& proposals, std::
             text("thread", thread);
         if (const std::string axis = axis_text(map.nodes[at(p.node)], p.axis); axis != "+y")
             text("axis", axis);
-        // A bolt, its rings and its nut are one joint, named after its first in the file.
+        // A bolt, its rings and its nut are one joint, named after its first in the file, whether all are taken at once
+        // or one kind after the other.
         std::size_t first = i;
-        for (const std::int32_t other : p.stacked)
-            if (chosen.contains(at(other)))
-                first = std::min(first, at(other));
-        const bool shared = std::any_of(p.stacked.begin(), p.stacked.end(),
-                                        [&](std::int32_t other) { return chosen.contains(at(other)); });
-        if (shared)
-            text("joint", fmt::format("joint {}", proposals.list[first].id));
+        std::string joint;
+        bool shared = false;
+        for (const std::int32_t other : p.stacked) {
+            const Fastener* before = taken_before(map, proposals.list[at(other)].node);
+            if (before == nullptr && !chosen.contains(at(other)))
+                continue;
+            shared = true;
+            first = std::min(first, at(other));
+            if (before != nullptr && joint.empty())
+                joint = before->joint;
+        }
+        if (!shared)
+            continue;
+        if (joint.empty())
+            joint = fmt::format("joint {}", proposals.list[first].id);
+        text("joint", joint);
+        for (const std::int32_t other : p.stacked) {
+            const std::int32_t node = proposals.list[at(other)].node;
+            const Fastener* before = taken_before(map, node);
+            if (before != nullptr && before->joint.empty() && joined.insert(node).second)
+                changes.push_back({node, "joint", json_quoted(joint)});
+        }
     }
     return changes;
 }

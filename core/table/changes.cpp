@@ -121,6 +121,29 @@ void Comparison::units_compared(const Extras& extras,
     }
 }
 
+/// As a person may have written a node's name, or its title.
+std::string as_name(std::string_view text) {
+    std::string out = lower_case(text);
+    std::replace_if(
+        out.begin(), out.end(), [](char c) { return c == ' ' || c == '-'; }, '_');
+    return out;
+}
+
+/// "Is “guard_screw” meant? ", or nothing.
+std::string near_node(const std::vector<TableNode>& nodes, const std::string& name) {
+    const std::string wanted = as_name(name);
+    const std::size_t limit = near_limit(wanted.size());
+    const TableNode* best = nullptr;
+    std::size_t least = limit + 1;
+    for (const TableNode& node : nodes)
+        for (const std::string& its : {as_name(node.name), as_name(node.title)})
+            if (const std::size_t far = edit_distance(wanted, its, limit); far < least) {
+                least = far;
+                best = &node;
+            }
+    return best == nullptr ? "" : fmt::format("Is “{}” meant? ", best->name);
+}
+
 void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& nodes) {
     std::map<std::string, std::vector<const TableNode*>> by_name;
     for (const TableNode& node : nodes)
@@ -135,13 +158,13 @@ void Comparison::rows_read(const Extras& extras, const std::vector<TableNode>& n
         const auto found = by_name.find(name);
         if (name.empty() || found == by_name.end()) {
             const ItemId item = name.empty() ? ItemId{} : find_item(map, name);
-            out.wrong.push_back(
-                {row.line, "", name,
-                 name.empty() ? std::string("The row has no name.")
-                 : item
-                     ? fmt::format("It is a {}, and a table speaks of fasteners.", map.is_part(item) ? "part" : "task")
-                     : std::string("No fastener and no group of fasteners is named so."),
-                 name.empty() ? "Write the node's or the group's name." : "Correct the name, or take the row out."});
+            out.wrong.push_back({row.line, "", name,
+                                 name.empty() ? std::string("The row has no name.")
+                                 : item       ? fmt::format("It is a {}, and a table speaks of fasteners.",
+                                                      map.is_part(item) ? "part" : "task")
+                                              : std::string("No fastener and no group of fasteners is named so."),
+                                 name.empty() ? "Write the node's or the group's name."
+                                              : near_node(nodes, name) + "Correct the name, or take the row out."});
             out.rows_without_node.push_back(name);
             continue;
         }

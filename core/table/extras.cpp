@@ -42,7 +42,7 @@ std::vector<TableNode> table_nodes(const Map& map) {
         if (item.group >= 0 && !told[static_cast<std::size_t>(item.group)]) {
             const Group& group = map.groups[static_cast<std::size_t>(item.group)];
             told[static_cast<std::size_t>(item.group)] = true;
-            out.push_back({group.node, true, group.name, "group: " + group.title});
+            out.push_back({group.node, true, group.name, "group: " + group.title, group.title});
             for (const ItemId member : group.members)
                 if (map.is_fastener(member))
                     out.push_back(

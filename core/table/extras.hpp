@@ -31,7 +31,8 @@ struct TableNode {
     std::int32_t node = -1;
     bool group = false;
     std::string name;
-    std::string what; ///< for people: a group's title, a fastener's kind
+    std::string what;    ///< for people: a group's title, a fastener's kind
+    std::string title{}; ///< of a group
 };
 /// Each group that has a fastener, its members after it, in file order.
 std::vector<TableNode> table_nodes(const Map&);

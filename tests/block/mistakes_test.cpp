@@ -115,8 +115,13 @@ TEST_CASE("holes") {
     wrong(one_part("pipe = { outside = 20, through = [[0,0,0],[0,0,50]] }\nholes = [{ on = \"top\", d = 3 }]"), 5, 10,
           {"pipe carries no holes"});
     wrong(one_part("plate = [60, 40, 5]\nholes = [{ on = \"front\", d = 3 }]"), 5, 10, {"two flat ends only"});
+    // Drawn with 16 sides, whose middles lie on the circle: its corners are 4.5 / cos 11.25 degrees = 4.59 mm out.
     wrong(one_part("plate = [60, 40, 5]\nholes = [{ on = \"top, 2 from left\", d = 9 }]"), 5, 10,
-          {"does not lie within the top"});
+          {"does not lie within the top of the plate: it reaches 2.6 mm beyond its left edge."});
+    wrong(one_part("plate = [60, 40, 5]\nholes = [{ on = \"bottom, 3 from front\", d = 9 }]"), 5, 10,
+          {"bottom of the plate: it reaches 1.6 mm beyond its front edge."});
+    wrong(one_part("plate = [60, 40, 5]\nround = 18\nholes = [{ on = \"top, 6 from left, 6 from front\", d = 9 }]"), 6,
+          10, {"does not lie within the top of the plate."}); // in the corner that is cut off
     wrong(one_part("plate = [60, 40, 5]\nholes = [{ on = \"top\", d = 9 }, { on = \"top, 24 from left\", d = 9 }]"), 5,
           33, {"hole 2 runs into hole 1"});
     wrong(one_part("box = [60, 40, 50]\nholes = [{ on = \"top\", d = 9 }, { on = \"left\", d = 9 }]"), 5, 33,

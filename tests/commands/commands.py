@@ -732,8 +732,7 @@ class Commands(unittest.TestCase):
         done = run("table", BIG, "--apply", table, "-o", self.out)
         self.assertEqual(done.returncode, FINDINGS)
         self.assertFalse(os.path.exists(self.out))
-        for words in (b"line 2, skid_bolts, thread", b"line 3, no_such_bolt", b"no row speaks of drain_plug",
-                      b"nothing was written: 2 to mend"):
+        for words in (b"line 2, skid_bolts, thread", b"line 3, no_such_bolt", b"nothing was written: 2 to mend"):
             self.assertIn(words, done.stderr)
         done = run("table", BIG, "--apply", table, "--partly", "-o", self.out)
         self.assertEqual(done.returncode, FINDINGS)
@@ -741,6 +740,35 @@ class Commands(unittest.TestCase):
         changed = {node["name"]: node.get("extras", {}) for node in nodes_of(self.out)}
         self.assertEqual(changed["skid_bolts"]["torque"], "16 lbf·ft")
         self.assertEqual(changed["skid_bolts"]["thread"], "M8")
+
+    def test_a_short_table_tells_in_one_line_what_no_row_speaks_of(self):
+        fasteners = json.loads(run("fit", BIG, "--json").stdout)["estimated"]
+        self.assertGreater(len(fasteners), 40)
+        table = os.path.join(self.folder.name, "table.csv")
+        with open(table, "w", encoding="utf-8") as file:
+            file.write("name,note\nskid_bolt_1,look twice\nskid_bolt_2,look twice\n")
+        done = run("table", BIG, "--apply", table, "-o", self.out)
+        self.assertEqual(done.returncode, GOOD, done.stderr)
+        lines = [line for line in done.stderr.decode().splitlines() if "no row speaks of" in line]
+        self.assertEqual(len(lines), 1, done.stderr)
+        self.assertIn("no row speaks of 104 of 106 fasteners: skid_bolts (4 of 6), ", lines[0])
+        self.assertRegex(lines[0], r" \(all \d+\), .* and \d+ more \(--all names each\)$")
+        self.assertLess(len(lines[0]), 300)
+        every = run("table", BIG, "--apply", table, "--all", "-o", self.out).stderr
+        self.assertEqual(every.count(b"no row speaks of "), 104)
+        self.assertIn(b"no row speaks of drain_plug\n", every)
+
+    def test_a_table_of_another_map_tells_twenty_rows_and_how_many_more(self):
+        table = os.path.join(self.folder.name, "table.csv")
+        with open(table, "w", encoding="utf-8") as file:
+            file.write("name,thread\n" + "".join(f"other_{n},M8\n" for n in range(33)) + "skid_bolts,M88x9x9\n")
+        done = run("table", BIG, "--apply", table, "-o", self.out)
+        self.assertEqual(done.returncode, FINDINGS)
+        self.assertEqual(done.stderr.count(b", other_"), 20)
+        self.assertIn(b"and 13 more rows", done.stderr)
+        self.assertIn(b"line 35, skid_bolts, thread", done.stderr)
+        self.assertIn(b"nothing was written: 34 to mend", done.stderr)
+        self.assertEqual(run("table", BIG, "--apply", table, "--all", "-o", self.out).stderr.count(b", other_"), 33)
 
     def test_a_table_of_many_changes_lists_twenty_or_all(self):
         table = os.path.join(self.folder.name, "table.csv")

@@ -106,7 +106,7 @@ TEST_CASE("what is clamped, what is in the thread, what is left to the bottom: a
 TEST_CASE("in steel less than one diameter of thread is short") {
     // One diameter in steel, 1.5 in aluminium: www.drillingscrew.net, "How does thread engagement length affect the
     // clamping force of ...", 2026, and the two catalogues named in fit.cpp; www.sizes.com, "length of engagement",
-    // has less as the least that breaks the bolt and not its thread (3/8-16: 0.333 in, 0.89 diameters).
+    // has less as the least that breaks the bolt and not its thread (3/8-16: 0.269 in, 0.72 diameters).
     for (const double engaged_mm : {4.0, 8.0, 9.5, 10.5, 15.0}) {
         CAPTURE(engaged_mm);
         const Told is = in_block((10 + engaged_mm) / 1000);

@@ -75,6 +75,26 @@ TEST_CASE("wheels down for one bolt and under for the next, with the unit on its
     CHECK(strip_rules(b.map) == Names{"held-up"});
 }
 
+TEST_CASE("what is held from above by bolts with nuts below is raised first, and propped then") {
+    Build b;
+    b.part("frame", true);
+    b.part("box").support = "helper";
+    b.fastener("bolt", {"box", "frame"}).joint = "mount";
+    b.fastener("nut", {"box", "frame"}, FastenerKind::nut).joint = "mount";
+    b["box"].from = b["bolt"].from = Place::over;
+    b["nut"].from = Place::under;
+    b.map.target = b.at("box");
+    CHECK(strip_rules(b.map) == Names{});
+    const Plan plan = plan_strip(prepare(b.map));
+    REQUIRE(plan.steps.size() > 2);
+    CHECK(plan.steps[0].verb == Verb::set_vehicle);
+    CHECK(plan.steps[1].verb == Verb::prop);
+    CHECK(plan_refit(prepare(b.map), plan).findings.empty());
+    // By nothing from below: it stays on its wheels.
+    b["nut"].from = Place::over;
+    CHECK(plan_strip(prepare(b.map)).steps[0].verb == Verb::prop);
+}
+
 namespace {
 
 /// A plate on two bolts, one got at from the left, the other from under.

@@ -444,3 +444,77 @@ TEST_CASE("what is picked is marked in the drawing: of a group its shapes, each 
     CHECK(drawn_of_picked(*marking).front() == bolt);
     CHECK(meaning_for(*marking, KeyId::holds).find("holds together") != std::string::npos);
 }
+
+namespace {
+
+/// A file of that JSON alone, in the room.
+std::shared_ptr<Marking> room_of(const testing::Folder& folder, const std::string& json) {
+    const std::string path = (folder.path / "told.gltf").string();
+    std::ofstream(path, std::ios::binary) << json;
+    return marked_up(path);
+}
+
+/// What the room says to do about the finding of that rule.
+std::string told_here(const Marking& marking, const std::string& rule) {
+    for (const Finding& finding : marking.findings)
+        if (finding.rule == rule)
+            return remedy_here(marking, finding);
+    FAIL_CHECK("no " << rule);
+    return "";
+}
+
+/// A scene of these nodes; a triangle of the size of a hand is mesh 0.
+std::string scene_of(const std::string& nodes, const std::string& list, const std::string& mesh_extras = "") {
+    return R"({"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[)" + list + R"(]}],"nodes":[)" + nodes +
+           R"(],"meshes":[{"primitives":[{"attributes":{"POSITION":0}}])" +
+           (mesh_extras.empty() ? "" : R"(,"extras":{)" + mesh_extras + "}") +
+           R"(}],"accessors":[{"bufferView":0,"componentType":5126,"count":3,"type":"VEC3","min":[0,0,0],"max":[0.1,0.1,0]}],)"
+           R"("bufferViews":[{"buffer":0,"byteLength":36}],"buffers":[{"byteLength":36,"uri":"data:application/octet-stream;base64,)"
+           R"(AAAAAAAAAAAAAAAAzczMPQAAAAAAAAAAAAAAAM3MzD0AAAAA"}]})";
+}
+
+} // namespace
+
+TEST_CASE("what to do is said in the room's own terms, and what cannot be done there is said to be so") {
+    const testing::Folder folder;
+    const auto part = [](const std::string& more) {
+        return R"({"name":"a","mesh":0,"extras":{"part":true})" + more + "}";
+    };
+    const auto nothing = room_of(folder, scene_of(R"({"name":"a","mesh":0})", "0"));
+    CHECK(told_here(*nothing, "not-annotated").find("Pick a shape") == 0);
+    const auto mesh = room_of(folder, scene_of(R"({"name":"a","mesh":0},{"name":"b","mesh":0,"extras":{"part":true}})",
+                                               "0,1", R"("fastener":"bolt")"));
+    CHECK(told_here(*mesh, "on-mesh").find("Pick it, say what it is") == 0);
+    const auto bare =
+        room_of(folder, scene_of(R"({"name":"a","mesh":0,"extras":{"torque":"8 N·m"}},)" + part(""), "0,1"));
+    CHECK(told_here(*bare, "no-item").find("Pick it, and say what it is: Part") == 0);
+    const auto turned = room_of(folder, scene_of(part(R"(,"rotation":[0,0,0,0])"), "0"));
+    CHECK(told_here(*turned, "rotation").find("It may stay so") == 0);
+    const auto flat =
+        room_of(folder, scene_of(R"({"name":"a","mesh":0,"scale":[1,2,1],"extras":{"fastener":"bolt"}})", "0"));
+    CHECK(told_here(*flat, "scale").find("Not to be mended in this room") == 0);
+    // Nothing that the room says first is a deed of another program.
+    for (const auto& marking : {nothing, mesh, bare, turned, flat})
+        for (const Finding& finding : marking->findings) {
+            const std::string words = remedy_here(*marking, finding);
+            for (const char* word : {"xport", "Blender", "ustom Propert", "Apply the object", "modelling tool"})
+                CHECK_MESSAGE((words.find(word) == std::string::npos ||
+                               words.find("where the model was made") < words.find(word)),
+                              words);
+        }
+}
+
+TEST_CASE("two of one name get names of their own as the room says") {
+    const testing::Folder folder;
+    const auto marking =
+        room_of(folder, scene_of(R"({"name":"a","mesh":0,"extras":{"part":true}},)"
+                                 R"({"name":"a","mesh":0,"extras":{"part":true},"translation":[1,0,0]})",
+                                 "0,1"));
+    CHECK(told_here(*marking, "two-of-one-name").find("Say Scenery of it, then again what it is") == 0);
+    pick_node(*marking, 1, false);
+    REQUIRE(mark_as(*marking, MarkKind::scenery));
+    REQUIRE(mark_as(*marking, MarkKind::part));
+    CHECK(std::none_of(marking->findings.begin(), marking->findings.end(),
+                       [](const Finding& finding) { return finding.rule == "two-of-one-name"; }));
+    CHECK(marking->map.parts.size() == 2);
+}

@@ -101,6 +101,50 @@ nut = true
     CHECK(std::count_if(changes.begin(), changes.end(), [](const Change& c) { return c.key == "torque"; }) == 0);
 }
 
+TEST_CASE("bolts taken first and their nuts afterwards are one joint each all the same") {
+    Map half = testing::map_of(R"(
+frame = { part = true, fixed = true, plate = [200, 120, 10] }
+cover = { part = true, plate = [200, 120, 6], on = "top of frame" }
+[bolts]
+standard = "ISO 4014 M8x30"
+holds = ["cover", "frame"]
+on = "top of cover, 40 from left"
+row = { count = 2, step = 60, towards = "right" }
+nut = true
+)");
+    const Map as_it_came = as_scenery(half);
+    const Proposals proposals = find_proposals(make_solids(as_it_came));
+    REQUIRE(proposals.list.size() == 4);
+    // As if only the bolts had been said so far, by themselves.
+    std::vector<std::size_t> nuts;
+    for (Fastener& fastener : half.fasteners)
+        fastener.joint.clear();
+    for (std::size_t i = 0; i < proposals.list.size(); ++i)
+        if (proposals.list[i].kind == FastenerKind::nut) {
+            nuts.push_back(i);
+            half.nodes[static_cast<std::size_t>(proposals.list[i].node)].item = {};
+        }
+    REQUIRE(nuts.size() == 2);
+    std::map<std::string, std::vector<std::int32_t>> joints;
+    for (const Change& change : changes_of(half, proposals, nuts))
+        if (change.key == "joint")
+            joints[change.json].push_back(change.node);
+    REQUIRE(joints.size() == 2);
+    for (const auto& [joint, nodes] : joints) {
+        REQUIRE(nodes.size() == 2);
+        CHECK(half.nodes[static_cast<std::size_t>(nodes[0])].name.substr(0, 3) == "nut");
+        CHECK(half.nodes[static_cast<std::size_t>(nodes[1])].name.substr(0, 4) == "bolt");
+    }
+    // A joint that has a name keeps it.
+    for (Fastener& fastener : half.fasteners)
+        fastener.joint = "mount " + half[fastener.item].name;
+    for (const Change& change : changes_of(half, proposals, nuts))
+        if (change.key == "joint") {
+            CHECK(change.json.find("mount bolt") != std::string::npos);
+            CHECK(half.nodes[static_cast<std::size_t>(change.node)].name.find("nut") != std::string::npos);
+        }
+}
+
 TEST_CASE("what a body touches") {
     const Map map = bare(R"(
 frame = { part = true, fixed = true, box = [200, 20, 200] }

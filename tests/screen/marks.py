@@ -570,10 +570,34 @@ def names_what_it_speaks_of(display):
         window.until(lambda r: not r["state"]["marking"]["picked"], "let go")
 
 
+def turns_to_what_a_field_says(display):
+    """The lowest field in sight: what its key means stands below it, and comes into sight."""
+    mine = fresh(FOLDER / "to_read.glb")
+    mine.write_bytes(SHIPPED.read_bytes())
+    with Window(PROGRAM, display, mine, "--mark") as window:
+        pick_in_room(window, "water_pump")
+        into_sight(window, "mark.key.part")
+        fields = [c for c in window.until_still()["controls"] if c["id"].startswith("mark.key.") and not c["cut"]]
+        name = max(fields, key=lambda c: c["box"][1])["id"]
+
+        def room_below():
+            x, y, w, h = window.control(name)["box"]
+            return window.control("mark.form.more")["box"][1] - (y + h)
+
+        before = room_below()
+        line = window.control(name)["box"][3] / 2  # a field is at least two lines of its words high
+        expect(before < 3 * line, f"{name} is the lowest: {before} px below it")
+        window.press(name)
+        window.until_state(typing=True)
+        window.until_still()
+        window.shot(FOLDER / "to_read.png")
+        expect(room_below() > before + line, f"{name}: what it means came into sight: {before} px below it, now {room_below()}")
+
+
 def main():
     FOLDER.mkdir(parents=True, exist_ok=True)
     tests = [numbers_what_is_alike, turns_a_model_in_millimetres, makes_a_group_of_what_is_picked, adds_a_photograph, takes_what_is_dropped,
-             saves_over_nothing_of_anybodys, answers_stand_still, names_what_it_speaks_of]
+             saves_over_nothing_of_anybodys, answers_stand_still, names_what_it_speaks_of, turns_to_what_a_field_says]
     failed = 0
 
     def tried(test, display):

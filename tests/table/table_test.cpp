@@ -1,5 +1,6 @@
 // The table in and out, by a file made here: a group of two bolts, a nut of its own.
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include "core/table/table.hpp"
 
@@ -177,6 +178,14 @@ TEST_CASE("rows without a node and nodes without a row are told, both ways") {
     CHECK(to.changes.wrong[0].line == 3);
     CHECK(to.changes.wrong[1].what == "It is a part, and a table speaks of fasteners.");
     CHECK(to.changes.wrong[3].what == "Line 2 speaks of it already.");
+    // As a person writes it, or its title, or with a letter wrong: the node that was meant is named.
+    for (const char* written : {"Plate bolts", "plate-bolts", "plate_blots", "plate_bolt"})
+        CHECK_MESSAGE(
+            Compared(fmt::format("name,thread\n{},M8\n", written)).changes.wrong.at(0).remedy.find("Is “plate_bolt") ==
+                0,
+            written);
+    CHECK(Compared("name,thread\nflywheel,M8\n").changes.wrong.at(0).remedy ==
+          "Correct the name, or take the row out.");
 }
 
 TEST_CASE("a value is judged as check judges it, and told by line and column; what is right stays right") {

@@ -34,6 +34,9 @@ std::string figures(const Solids& solids, const Fit& fit) {
         return "the shapes do not show it: " + fit.why;
     if (fit.verdict == FitVerdict::not_stated)
         return fit.why;
+    if (fit.unreached >= 0)
+        return fmt::format("{:.1f} mm {}, ends {:.1f} mm short of {} (estimated)", fit.stated_mm.value_or(fit.shank_mm),
+                           fit.stated_mm ? "stated" : "as modelled", fit.gap_mm, name_of(solids, fit.unreached));
     return fmt::format(
         "{:.1f} mm {}, {:.1f} mm clamped, {:.1f} mm in the thread of {}{} ({}: {:.1f} mm), {} (estimated)",
         fit.stated_mm.value_or(fit.shank_mm), fit.stated_mm ? "stated" : "as modelled", fit.clamped_mm, fit.engaged_mm,
@@ -93,6 +96,8 @@ std::string json_of(const Solids& solids, const Fits& fits) {
         one["wanted_why"] = fit.wanted_why;
         one["room_mm"] = fit.room_mm ? Json(*fit.room_mm) : Json();
         one["thread_drawn"] = fit.thread_drawn;
+        one["unreached"] = fit.unreached >= 0 ? Json(name_of(solids, fit.unreached)) : Json();
+        one["unreached_by_mm"] = fit.gap_mm;
         one["thread_in"] = fit.thread_in >= 0 ? Json(name_of(solids, fit.thread_in)) : Json();
         root["estimated"].push_back(std::move(one));
     }

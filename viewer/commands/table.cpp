@@ -1,6 +1,8 @@
 #include "viewer/commands/table.hpp"
 
+#include <map>
 #include <memory>
+#include <set>
 #include <span>
 
 #include <CLI/CLI.hpp>
@@ -20,7 +22,8 @@ struct Settings {
     bool partly = false, all = false;
 };
 
-constexpr std::size_t most_listed = 20; ///< changes; more are a screenful
+constexpr std::size_t most_listed = 20; ///< changes, and rows without a node; more are a screenful
+constexpr std::size_t most_named = 6;   ///< groups and fasteners that no row speaks of: they are told in one line
 
 /// "manual.csv, line 7, skid_bolts, torque: what. remedy"
 std::string say(const std::string& file, const TableNote& note) {
@@ -48,6 +51,66 @@ std::string list_of(const std::vector<TableChanged>& told, bool all) {
     return out;
 }
 
+/// Rows without a node are told up to a screenful: a table of another map has nothing else.
+void tell_wrong(const Settings& settings, const TableChanges& changes) {
+    const std::set<std::string> nowhere(changes.rows_without_node.begin(), changes.rows_without_node.end());
+    std::size_t rows = 0;
+    for (const TableNote& note : changes.wrong) {
+        const bool without_node = note.line > 0 && note.column.empty() && nowhere.count(note.name) != 0;
+        if (!without_node || ++rows <= most_listed || settings.all)
+            say_error(say(settings.table, note));
+    }
+    if (rows > most_listed && !settings.all)
+        say_error(fmt::format("{}: and {} more rows with a name that no fastener and no group has (--all lists them)",
+                              settings.table, rows - most_listed));
+}
+
+/// "no row speaks of 12 of 106 fasteners: skid_bolts (all 6), brace_bolts (2 of 4), drain_plug"
+void tell_without_row(const Settings& settings, const Map& map, const std::vector<std::string>& names) {
+    if (names.empty())
+        return;
+    if (settings.all) {
+        for (const std::string& name : names)
+            say_error(fmt::format("no row speaks of {}", name));
+        return;
+    }
+    std::map<std::string, std::int32_t> group_of;
+    std::vector<std::size_t> members(map.groups.size(), 0);
+    for (const Fastener& fastener : map.fasteners) {
+        const Item& item = map[fastener.item];
+        group_of.emplace(item.name, item.group);
+        if (item.group >= 0)
+            ++members[static_cast<std::size_t>(item.group)];
+    }
+    struct Untold {
+        std::string name;
+        std::int32_t group;
+        std::size_t count;
+    };
+    std::vector<Untold> list;
+    for (const std::string& name : names) {
+        const auto known = group_of.find(name);
+        const std::int32_t group = known == group_of.end() ? -1 : known->second;
+        if (group >= 0 && !list.empty() && list.back().group == group)
+            ++list.back().count;
+        else
+            list.push_back({group < 0 ? name : map.groups[static_cast<std::size_t>(group)].name, group, 1});
+    }
+    std::string told;
+    std::size_t left = names.size();
+    for (std::size_t i = 0; i < list.size() && i < most_named; ++i) {
+        const Untold& one = list[i];
+        const std::size_t of = one.group < 0 ? 1 : members[static_cast<std::size_t>(one.group)];
+        told += (i == 0 ? "" : ", ") + one.name;
+        if (one.group >= 0)
+            told += one.count == of ? fmt::format(" (all {})", of) : fmt::format(" ({} of {})", one.count, of);
+        left -= one.count;
+    }
+    if (left > 0)
+        told += fmt::format(" and {} more (--all names each)", left);
+    say_error(fmt::format("no row speaks of {} of {} fasteners: {}", names.size(), map.fasteners.size(), told));
+}
+
 int apply(const Settings& settings, const Map& map, std::span<const std::byte> file) {
     const auto bytes = bytes_of(settings.table);
     if (!bytes)
@@ -58,12 +121,10 @@ int apply(const Settings& settings, const Map& map, std::span<const std::byte> f
         return exit_unreadable;
     }
     const TableChanges changes = changes_of(map, file, *table);
-    for (const TableNote& note : changes.wrong)
-        say_error(say(settings.table, note));
+    tell_wrong(settings, changes);
     for (const TableNote& note : changes.doubts)
         say_error("worth a look: " + say(settings.table, note));
-    for (const std::string& name : changes.nodes_without_row)
-        say_error(fmt::format("no row speaks of {}", name));
+    tell_without_row(settings, map, changes.nodes_without_row);
     if (!changes.wrong.empty() && !settings.partly) {
         say_error(fmt::format("nothing was written: {} to mend (--partly writes what is right)", changes.wrong.size()));
         return exit_findings;
@@ -110,7 +171,7 @@ void add_table(CLI::App& app, int& exit_code) {
     command->add_option("-o,--output", settings->output, "the CSV file; with --apply the map to write")->required();
     auto* filled = command->add_option("--apply", settings->table, "a CSV file, as a spreadsheet saves it");
     command->add_flag("--partly", settings->partly, "write what is right, although something is wrong")->needs(filled);
-    command->add_flag("--all", settings->all, "list every change, however many")->needs(filled);
+    command->add_flag("--all", settings->all, "list every change and every name, however many")->needs(filled);
     command->callback([settings, &exit_code] { exit_code = run(*settings); });
 }
 

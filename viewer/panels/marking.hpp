@@ -129,6 +129,8 @@ std::string shown_of(const Marking&, KeyId);
 std::string meant_by(const Marking&, KeyId, const std::string& typed);
 /// What a person typed for all that is picked; an empty text takes the key away, unless it is a title.
 bool set_value(Marking&, KeyId, const std::string& text);
+/// What to do about a finding in this room: its own remedy may speak of a modelling tool.
+std::string remedy_here(const Marking&, const Finding&);
 /// Fills Marking::typed: the findings that this value would add, as reading finds them.
 void try_value(Marking&, KeyId, const std::string& text);
 /// Values worth offering: the key's fixed words, what the tables sell with what is measured, the parts that it may

@@ -18,9 +18,17 @@ void draw_mark_key(Window& window, KeyId id, float width) {
     std::string& text = room.texts[std::size_t(id)];
     paragraph(differ ? name + "  (several values)" : name, packed(ui.theme.text_soft), ui.fonts.text, width);
     const ImVec2 at = ImGui::GetCursorScreenPos();
+    // Turns the form so far that what was drawn last is in sight, and the field still is.
+    const auto into_sight = [&] {
+        const float top = ImGui::GetWindowPos().y;
+        const float by =
+            std::min(ImGui::GetCursorScreenPos().y - top - ImGui::GetWindowHeight(), at.y - ui.sizes.text * 1.5F - top);
+        if (by > 0) {
+            room.form.want = room.form.at + by;
+            window.settle = SETTLE_FRAMES;
+        }
+    };
     const float h = ui.sizes.target, icon = ui.sizes.icon;
-    const std::vector<std::string> offers =
-        marking.offering == id || room.typing == id ? offers_for(marking, id) : std::vector<std::string>{};
     const Box field{at.x, at.y, width - icon - ui.sizes.gap, h};
     const std::string before = text;
     const bool entered = text_field(ui, window.desk, "mark.key." + name, std::string(hint_of(id)).c_str(), field, text);
@@ -32,8 +40,9 @@ void draw_mark_key(Window& window, KeyId id, float width) {
     }
     ImGui::SetCursorScreenPos(at);
     ImGui::Dummy({width, h + ui.sizes.gap});
+    const bool begins = active && room.typing != id;
     if (active) {
-        if (room.typing != id)
+        if (begins)
             room.typing_nodes = marking.picked;
         room.typing = room.explained = id;
         room.explained_of = marking.picked;
@@ -57,17 +66,15 @@ void draw_mark_key(Window& window, KeyId id, float width) {
     if (active)
         for (const Finding& finding : marking.typed) {
             framed(ui, printable(finding.what), mark_of(finding.weight), colour_of(ui, finding.weight), width);
-            if (!finding.remedy.empty())
-                paragraph(printable(finding.remedy), packed(ui.theme.text), ui.fonts.text, width);
+            if (const std::string remedy = remedy_here(marking, finding); !remedy.empty())
+                paragraph(printable(remedy), packed(ui.theme.text), ui.fonts.text, width);
         }
-    // What is wrong is brought into sight: it stands below the field.
-    const float below = ImGui::GetCursorScreenPos().y - ImGui::GetWindowPos().y - ImGui::GetWindowHeight();
-    if (active && !marking.typed.empty() && below > 0) {
-        room.form.want = room.form.at + below;
-        window.settle = SETTLE_FRAMES;
-    }
+    // What it means, and what is wrong, stand below the field.
+    if (begins || (active && !marking.typed.empty()))
+        into_sight();
     if (marking.offering != id)
         return;
+    const std::vector<std::string> offers = offers_for(marking, id);
     if (offers.empty())
         paragraph("Nothing to choose from: type it.", packed(ui.theme.text), ui.fonts.text, width);
     std::string chosen;

@@ -114,7 +114,8 @@ void draw_mark_findings(Window& window, const Box& box) {
         std::string text = printable(f.what);
         if (!f.nodes.empty())
             text = printable(f.nodes.front()) + ": " + text;
-        return text + (f.remedy.empty() ? "" : "\n" + printable(f.remedy));
+        const std::string remedy = remedy_here(marking, f);
+        return text + (remedy.empty() ? "" : "\n" + printable(remedy));
     };
     draw_rows(ui, room.rows[2], width, marking.done, marking.findings.size(), words,
               [&](std::size_t i, const Box& row) {

@@ -83,6 +83,8 @@ template <typename Archive>
 void each(Archive&, Estimate&);
 template <typename Archive>
 void each(Archive&, Alternative&);
+template <typename Archive>
+void each(Archive&, Finding&);
 template <typename Archive, typename T>
 void each(Archive& archive, std::vector<T>& list) {
     each_of(archive, list);
@@ -131,7 +133,7 @@ void each(Archive& a, InTheWay& i) {
 }
 template <typename Archive>
 void each(Archive& a, Estimates& e) {
-    all(a, e.list, e.of_item);
+    all(a, e.list, e.of_item, e.doubts);
 }
 template <typename Archive>
 void each(Archive& a, Estimate& e) {
@@ -141,6 +143,10 @@ template <typename Archive>
 void each(Archive& a, Alternative& o) {
     all(a, o.gone, o.lowered, o.undecided, o.stays, o.scenery, o.never, o.tried, o.how);
 }
+template <typename Archive>
+void each(Archive& a, Finding& f) {
+    all(a, f.weight, f.rule, f.nodes, f.key, f.value, f.what, f.why, f.remedy);
+}
 
 // A field added to one of these has to go over too: then its size changes, and this says so.
 constexpr std::size_t LIST = sizeof(std::vector<int>), TEXT = sizeof(std::string);
@@ -148,7 +154,8 @@ static_assert(sizeof(Overlays) == 4 * LIST && sizeof(Explosion) == LIST && sizeo
 static_assert(sizeof(Track) == sizeof(ItemId) + LIST + 4 && sizeof(ToolDrawn) == 4 + 2 * TEXT + 2 * LIST + 4 + 24);
 static_assert(sizeof(Plumb) == 5 * sizeof(double) + sizeof(Words) && sizeof(InTheWay) == sizeof(ItemId) + TEXT);
 static_assert(sizeof(OutOfSight) == 8 + 8 + 2 * TEXT + sizeof(StepView));
-static_assert(sizeof(Estimates) == 2 * LIST && sizeof(Estimate) == 8 + LIST + 4 + 2 * LIST);
+static_assert(sizeof(Estimates) == 3 * LIST && sizeof(Finding) == 4 + LIST + 6 * TEXT);
+static_assert(sizeof(Estimate) == 8 + LIST + 4 + 2 * LIST);
 static_assert(sizeof(Alternative) == 5 * LIST + 4 + TEXT);
 static_assert(std::is_trivially_copyable_v<Camera> && std::is_trivially_copyable_v<ExplodeLeg>);
 
