@@ -148,19 +148,23 @@ bool is_better(const LabelBox& goal, const LabelBox& now, const LabelRoom& room,
            goal.leaders.size() > now.leaders.size();
 }
 
+/// Nothing else that is held is near that place: else what goes for it comes back where it was, and goes again for
+/// ever.
+bool is_free(const SteadyLabels& labels, const LabelBox& place, double within) {
+    return std::all_of(labels.held.begin(), labels.held.end(), [&](const HeldLabel& other) {
+        return other.at.wish == place.wish || apart(place, other.at, within) >= within;
+    });
+}
+
 /// Would it say more in a fresh layout, or does one that is missing find room there only when this goes over?
-bool should_go_over(const SteadyLabels& labels, const HeldLabel& label, const LabelLayout& goal, double within,
-                    double scale) {
-    const LabelBox* better = box_of(goal, label.at.wish);
-    if (better == nullptr || is_there(*better, label.at, scale))
+bool should_go_over(const SteadyLabels& labels, const LabelBox& better, const LabelBox& now, const LabelLayout& goal,
+                    double within, double scale) {
+    if (is_there(better, now, scale))
         return false;
-    // It says more there, where it finds that place free.
-    if (better->form < label.at.form)
-        return std::all_of(labels.held.begin(), labels.held.end(), [&](const HeldLabel& other) {
-            return other.at.wish == label.at.wish || apart(*better, other.at, within) >= within;
-        });
+    if (better.form < now.form)
+        return is_free(labels, better, within);
     return std::any_of(goal.boxes.begin(), goal.boxes.end(), [&](const LabelBox& one) {
-        return apart(one, label.at, within) < within &&
+        return apart(one, now, within) < within &&
                std::none_of(labels.held.begin(), labels.held.end(),
                             [&](const HeldLabel& other) { return other.at.wish == one.wish; });
     });
@@ -212,9 +216,10 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
     for (HeldLabel& label : labels.held) {
         const auto wish = std::size_t(label.at.wish);
         const LabelBox* better = goal != nullptr ? box_of(*goal, label.at.wish) : nullptr;
-        label.leaving = label.leaving || (better != nullptr && is_better(*better, label.at, room, scale));
-        if (!label.leaving && goal != nullptr && labels.gone_over[wish] == 0 &&
-            should_go_over(labels, label, *goal, now.within, scale)) {
+        label.leaving = label.leaving || (better != nullptr && is_better(*better, label.at, room, scale) &&
+                                          is_free(labels, *better, now.within));
+        if (!label.leaving && better != nullptr && labels.gone_over[wish] == 0 &&
+            should_go_over(labels, *better, label.at, *goal, now.within, scale)) {
             label.leaving = true;
             labels.gone_over[wish] = 1;
         }
