@@ -11,6 +11,7 @@ namespace {
 constexpr double LONGER = 1.5;      ///< times the leader that a fresh layout gives it, and
 constexpr double LONGER_PX = 60;    ///< so much more: then it is worth going over
 constexpr double SAME_PLACE_PX = 2; ///< from its place in a fresh layout: nothing to go over to
+constexpr int GO_OVER_MOST = 2;     ///< times that a label goes over to another place while the picture rests
 constexpr double NARROWER_PX = 80;  ///< of leader that a label is given before it is broken narrower
 
 const LabelTarget* target_of(const LabelAsk& ask, std::int32_t id) {
@@ -216,13 +217,15 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
     for (HeldLabel& label : labels.held) {
         const auto wish = std::size_t(label.at.wish);
         const LabelBox* better = goal != nullptr ? box_of(*goal, label.at.wish) : nullptr;
-        label.leaving = label.leaving || (better != nullptr && is_better(*better, label.at, room, scale) &&
-                                          is_free(labels, *better, now.within));
-        if (!label.leaving && better != nullptr && labels.gone_over[wish] == 0 &&
-            should_go_over(labels, *better, label.at, *goal, now.within, scale)) {
-            label.leaving = true;
-            labels.gone_over[wish] = 1;
-        }
+        // Not for ever: where two want one place, or room comes and goes with another, each stays in the end.
+        const auto may_go = [&] { return !label.leaving && goal != nullptr && labels.gone_over[wish] < GO_OVER_MOST; };
+        const auto go = [&](bool goes) {
+            label.leaving = goes;
+            labels.gone_over[wish] = static_cast<std::uint8_t>(labels.gone_over[wish] + (goes ? 1 : 0));
+        };
+        if (better != nullptr && may_go())
+            go((is_better(*better, label.at, room, scale) && is_free(labels, *better, now.within)) ||
+               should_go_over(labels, *better, label.at, *goal, now.within, scale));
         label.strength =
             label.leaving ? label.strength - seconds / FADE_OUT_S : std::min(1.0, label.strength + seconds / FADE_IN_S);
         if (label.strength <= 0 && label.leaving) // it comes back at once, where it is better off
@@ -232,7 +235,8 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
             continue;
         }
         // Half faded it does not stay when the picture rests.
-        label.leaving = label.leaving || (goal != nullptr && label.at.opacity < label.strength);
+        if (may_go())
+            go(label.at.opacity < label.strength);
         now.kept.push_back(label);
     }
 

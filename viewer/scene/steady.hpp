@@ -46,8 +46,7 @@ struct SteadyLabels {
     std::vector<HeldLabel> held;
     glm::dvec3 tool_point{0.0}; ///< of the tool drawn: what its words point at
     std::vector<double> away_s; ///< by wish: still to wait
-    /// By wish: since the picture rests it has gone over to say more, or to make room. Once is enough, or two labels
-    /// that want one place would come and go for ever.
+    /// By wish: how often it has gone over to another place since the picture rests.
     std::vector<std::uint8_t> gone_over;
     bool busy = false; ///< something fades, or waits to come back: another picture is due
     std::int32_t came = 0;
