@@ -22,6 +22,7 @@ struct Printed {
     std::vector<std::size_t> out_at; ///< by Map::fasteners: the step of the way out that takes it out, from 1; 0: none
     std::vector<std::size_t> back_at;
     std::vector<Tightening> tightenings;          ///< of the way back
+    std::vector<int> turns;                       ///< by item: its number on the screen (core/job/step_numbers.hpp)
     std::vector<std::optional<Outline>> outlines; ///< of the boarded; empty where no board is printed
     /// By step, of the way out and of the way back; empty where none are printed.
     std::array<std::vector<std::optional<SheetPicture>>, 2> pictures;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "core/job/step_numbers.hpp"
 #include "core/photo/photo.hpp"
 #include "core/sheet/parts.hpp"
 
@@ -30,7 +31,8 @@ std::optional<SheetPicture> print_of(const Photo& photo) {
 
 Printed gather(const Job& job, const Plan& strip, const Plan& refit, const SheetSettings& settings) {
     const Map& map = *job.map;
-    Printed out{job, strip, refit, settings, {}, {}, {}, {}, tightenings(job, refit), {}, {}, {}};
+    Printed out{job, strip, refit, settings, {}, {}, {}, {}, tightenings(job, refit), {}, {}, {}, {}};
+    out.turns = step_numbers(job, strip, refit, out.tightenings);
     out.number_of.assign(map.fasteners.size(), 0);
     out.out_at.assign(map.fasteners.size(), 0);
     out.back_at.assign(map.fasteners.size(), 0);

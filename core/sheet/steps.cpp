@@ -61,20 +61,23 @@ private:
     bool begun_ = false;
 };
 
-/// A box for each, with its number on the bolt board under it; several rows where there are many.
-void boxes(Pages& pages, const Printed& printed, const std::vector<ItemId>& items, const Column& column) {
+/// Under its box: its number on the bolt board.
+void place_on_board(Pages& pages, const Printed& printed, ItemId item, double x, double y) {
     const Map& map = *printed.job.map;
+    const int number = map.is_fastener(item) ? printed.number_of[static_cast<std::size_t>(map[item].detail)] : 0;
+    if (number > 0)
+        pages.line_of_text(Ink::tiny, std::to_string(number), x - mm(1.5), y + box_side + 1, box_side + mm(3),
+                           Align::centre);
+}
+
+/// A box for each; several rows where there are many.
+void boxes(Pages& pages, const Printed& printed, const std::vector<ItemId>& items, const Column& column) {
     const double pitch = box_side + mm(3.5), row = box_side + pages.line_height(Ink::tiny) + mm(1.2);
     Cells cells(pages, column, pages.y(), pitch, pitch - box_side, row);
     for (const ItemId item : items) {
         const auto [x, y] = cells.next();
         pages.box(x, y, box_side);
-        if (map.is_fastener(item)) {
-            const int number = printed.number_of[static_cast<std::size_t>(map[item].detail)];
-            if (number > 0)
-                pages.line_of_text(Ink::tiny, std::to_string(number), x - mm(1.5), y + box_side + 1, box_side + mm(3),
-                                   Align::centre);
-        }
+        place_on_board(pages, printed, item, x, y);
     }
     cells.end();
 }
@@ -83,15 +86,16 @@ void boxes(Pages& pages, const Printed& printed, const std::vector<ItemId>& item
 /// one tightening, or to none.
 void readings(Pages& pages, const Printed& printed, std::vector<ItemId> items, const Tightening* how,
               const Column& column) {
-    const Map& map = *printed.job.map;
     int passes = 1;
+    const bool in_turn = how != nullptr && how->items.size() > 1;
     if (how != nullptr) {
         const auto place = [&](ItemId item) { return std::find(how->items.begin(), how->items.end(), item); };
         std::stable_sort(items.begin(), items.end(), [&](ItemId a, ItemId b) { return place(a) < place(b); });
         passes = std::max(static_cast<int>(how->rounds.size()), 1);
         std::string words;
-        if (items.size() > 1)
-            words = fmt::format("In this order ({}).", how->order_words);
+        // The joint's bolts may stand under several lines of hardware: their numbers say whose turn it is.
+        if (in_turn)
+            words = fmt::format("By the numbers before the boxes ({}).", how->order_words);
         for (int pass = 0; pass < passes && passes > 1; ++pass) {
             TorqueSpec one = *how->torque;
             one.stages = {how->rounds[static_cast<std::size_t>(pass)].stage};
@@ -104,13 +108,15 @@ void readings(Pages& pages, const Printed& printed, std::vector<ItemId> items, c
     const double line_width = mm(17), room = column.width - mm(6) - line_width;
     const double pitch_of_box = std::min(box_side + mm(1), room / passes), side = pitch_of_box - mm(1);
     const double boxes_width = pitch_of_box * passes;
-    const double pitch = mm(6) + boxes_width + line_width + mm(3), row = box_side + mm(2.2);
+    const double pitch = mm(6) + boxes_width + line_width + mm(3);
+    const double row = box_side + pages.line_height(Ink::tiny) + mm(1.2);
     Cells cells(pages, column, pages.y() + 1, pitch, mm(3), row);
     for (const ItemId item : items) {
         const auto [x, y] = cells.next();
-        const int number = printed.number_of[static_cast<std::size_t>(map[item].detail)];
-        if (number > 0)
-            pages.line_of_text(Ink::tiny, std::to_string(number), x, y + mm(1.2), mm(5), Align::right);
+        if (in_turn)
+            pages.line_of_text(Ink::strong, std::to_string(printed.turns[static_cast<std::size_t>(item.index)]), x,
+                               y + mm(0.5), mm(5), Align::right);
+        place_on_board(pages, printed, item, x + mm(6) + (pitch_of_box - mm(1) - box_side) / 2, y);
         for (int pass = 0; pass < passes; ++pass)
             pages.box(x + mm(6) + pitch_of_box * pass, y + box_side - side, side);
         pages.rule(x + mm(6) + boxes_width, y + box_side, x + mm(6) + boxes_width + line_width, y + box_side, 0.5);
@@ -217,8 +223,9 @@ double print_photos(Pages& pages, const Printed& printed, const StepCard& card, 
 void print_way(Pages& pages, const Printed& printed, bool refit) {
     const Plan& plan = refit ? printed.refit : printed.strip;
     pages.text(Ink::title, refit ? "The way back" : "The way out");
-    pages.text(Ink::small, refit ? "A box for each that is done; beside a torque, room for the reading. Small numbers: "
-                                   "its place on the bolt board."
+    pages.text(Ink::small, refit ? "A box for each that is done; beside a torque, room for the reading. Numbers before "
+                                   "a box: whose turn it is, as on the screen. Small numbers: its place on the bolt "
+                                   "board."
                                  : "A box for each that is out. Small numbers: its place on the bolt board.");
     pages.skip(mm(2));
     for (std::size_t i = 0; i < plan.steps.size(); ++i) {

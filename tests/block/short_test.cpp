@@ -11,8 +11,8 @@ using namespace boltwalk::testing;
 namespace {
 
 /// A cover of 10 mm on a frame of 40 mm, and a bolt "b" of that standard through the one into the other.
-std::string stack(const std::string& standard, const std::string& more = "", const std::string& frame = "") {
-    return "frame = { part = true, fixed = true, box = [200, 40, 200]" + frame +
+std::string stack(const std::string& standard, const std::string& more = "", const std::string& of_frame = "") {
+    return "frame = { part = true, fixed = true, box = [200, 40, 200]" + of_frame +
            " }\n"
            "cover = { part = true, plate = [100, 100, 10], on = \"top of frame\" }\n"
            "[b]\nstandard = \"" +
@@ -33,7 +33,7 @@ std::vector<Finding> doubts_of(const Map& map, bool shapes = true) {
     return found;
 }
 
-std::string doubted(const std::string& recipe) {
+std::string too_short(const std::string& recipe) {
     const std::vector<Finding> found = doubts_of(map_of(recipe));
     CHECK(found.size() < 2);
     return found.empty() ? "" : found[0].what;
@@ -53,7 +53,7 @@ std::string restated(const std::string& recipe, double length_mm) {
 } // namespace
 
 TEST_CASE("a bolt that ends before it reaches the last part is doubted, however it is drawn") {
-    CHECK(doubted(stack("ISO 4017 M8x8")) == "Estimated: 8 mm long, it ends 2 mm short of frame.");
+    CHECK(too_short(stack("ISO 4017 M8x8")) == "Estimated: 8 mm long, it ends 2 mm short of frame.");
     CHECK(restated(stack("ISO 4017 M8x25"), 6) == "Estimated: 6 mm long, it ends 4 mm short of frame.");
     const Map map = map_of(stack("ISO 4017 M8x8"));
     const std::vector<Finding> found = doubts_of(map);
@@ -62,26 +62,27 @@ TEST_CASE("a bolt that ends before it reaches the last part is doubted, however 
     CHECK(found[0].value == "8");
     CHECK(doubts_of(map, false).empty()); // by what is stated alone
     // A washer of ISO 7089 for M8 is 1.6 mm thick: 10 mm end 1.6 mm before the frame.
-    CHECK(doubted(stack("ISO 4017 M8x10", "washer = true")) == "Estimated: 10 mm long, it ends 1.6 mm short of frame.");
+    CHECK(too_short(stack("ISO 4017 M8x10", "washer = true")) ==
+          "Estimated: 10 mm long, it ends 1.6 mm short of frame.");
 }
 
 TEST_CASE("thread that is too little by every practice is doubted, what only some call little is not") {
     // www.sizes.com, "length of engagement": 0.71 to 0.73 diameters in material as strong as the bolt is the least.
     for (const int engaged : {1, 2, 4, 5}) // M8: up to 0.63 diameters
-        CHECK_MESSAGE(!doubted(stack("ISO 4017 M8x" + std::to_string(10 + engaged))).empty(), engaged);
+        CHECK_MESSAGE(!too_short(stack("ISO 4017 M8x" + std::to_string(10 + engaged))).empty(), engaged);
     for (const int engaged : {6, 7, 8, 20}) // 0.75 diameters and more
-        CHECK_MESSAGE(doubted(stack("ISO 4017 M8x" + std::to_string(10 + engaged))).empty(), engaged);
-    CHECK(doubted(stack("ISO 4017 M8x12")) ==
+        CHECK_MESSAGE(too_short(stack("ISO 4017 M8x" + std::to_string(10 + engaged))).empty(), engaged);
+    CHECK(too_short(stack("ISO 4017 M8x12")) ==
           "Estimated: 2.0 mm of it stand in the thread of frame; one diameter would be 8.0 mm.");
     // Aluminium, stated, wants more (www.drillingscrew.net, named in tests/geometry/fit.cpp: 1.5 diameters).
-    CHECK_FALSE(doubted(stack("ISO 4017 M8x17", "", ", material = \"aluminium\"")).empty());
-    CHECK(doubted(stack("ISO 4017 M8x19", "", ", material = \"aluminium\"")).empty());
+    CHECK_FALSE(too_short(stack("ISO 4017 M8x17", "", ", material = \"aluminium\"")).empty());
+    CHECK(too_short(stack("ISO 4017 M8x19", "", ", material = \"aluminium\"")).empty());
 }
 
 TEST_CASE("a nut that the bolt does not reach, or hardly, is doubted") {
     const std::string nut = "nut = true";
-    CHECK(doubted(stack("ISO 4014 M8x60", nut)).empty());
-    CHECK(doubted(stack("ISO 4014 M8x55", nut)).find("of it stand in the thread of b_nut") != std::string::npos);
+    CHECK(too_short(stack("ISO 4014 M8x60", nut)).empty());
+    CHECK(too_short(stack("ISO 4014 M8x55", nut)).find("of it stand in the thread of b_nut") != std::string::npos);
     CHECK(restated(stack("ISO 4014 M8x60", nut), 45) == "Estimated: 45 mm long, it ends 5 mm short of its nut.");
     CHECK(restated(stack("ISO 4014 M8x60", nut), 8) == "Estimated: 8 mm long, it ends 42 mm short of its nut.");
     // Stated so short that its nut is drawn where the last part is: both sides of a mirrored pair, whatever the last
@@ -138,31 +139,31 @@ TEST_CASE("alike ones are told once") {
 
 TEST_CASE("where it may be otherwise nothing is said") {
     // No length is stated: a drawing's is no statement.
-    CHECK(doubted(stack("ISO 4017 M8", "draw = { length_mm = 12 }")).empty());
+    CHECK(too_short(stack("ISO 4017 M8", "draw = { length_mm = 12 }")).empty());
     // Through a thin sheet and on: a nut that is not drawn, and a longer one would hold no more.
     const std::string sheet = "frame = { part = true, fixed = true, plate = [200, 200, 3] }\n"
                               "cover = { part = true, plate = [100, 100, 10], on = \"top of frame\" }\n"
                               "[b]\nstandard = \"ISO 4017 M8x25\"\nholds = \"cover; frame\"\non = \"top of cover\"\n";
-    CHECK(doubted(sheet).empty());
+    CHECK(too_short(sheet).empty());
     // Between cover and frame stands what it is not said to hold: that may hold its thread.
     const std::string pillar = "frame = { part = true, fixed = true, box = [200, 40, 200] }\n"
                                "pillar = { cylinder = [20, 15], on = \"top of frame\" }\n"
                                "cover = { part = true, plate = [100, 100, 10], on = \"top of pillar\" }\n"
                                "[b]\nstandard = \"ISO 4017 M8x20\"\nholds = \"cover; frame\"\non = \"top of cover\"\n"
                                "drill = false\n";
-    CHECK(doubted(pillar).empty());
+    CHECK(too_short(pillar).empty());
     // Drawn pulled out, its head off what it lies on.
-    CHECK(doubted("frame = { part = true, fixed = true, box = [200, 40, 200] }\n"
-                  "cover = { part = true, plate = [100, 100, 10], on = \"top of frame\" }\n"
-                  "[b]\nstandard = \"ISO 4017 M8x20\"\nholds = \"cover; frame\"\non = \"top of cover, 30 off\"\n"
-                  "drill = false\n")
+    CHECK(too_short("frame = { part = true, fixed = true, box = [200, 40, 200] }\n"
+                    "cover = { part = true, plate = [100, 100, 10], on = \"top of frame\" }\n"
+                    "[b]\nstandard = \"ISO 4017 M8x20\"\nholds = \"cover; frame\"\non = \"top of cover, 30 off\"\n"
+                    "drill = false\n")
               .empty());
     // Far beyond its end and its drawing's: hardly what it was meant for.
-    CHECK(
-        doubted("frame = { part = true, fixed = true, box = [200, 40, 200] }\n"
-                "cover = { part = true, plate = [100, 100, 10], on = \"top of frame, 60 off\" }\n"
-                "[b]\nstandard = \"ISO 4017 M8x16\"\nholds = \"cover; frame\"\non = \"top of cover\"\ndrill = false\n")
-            .empty());
+    CHECK(too_short(
+              "frame = { part = true, fixed = true, box = [200, 40, 200] }\n"
+              "cover = { part = true, plate = [100, 100, 10], on = \"top of frame, 60 off\" }\n"
+              "[b]\nstandard = \"ISO 4017 M8x16\"\nholds = \"cover; frame\"\non = \"top of cover\"\ndrill = false\n")
+              .empty());
     // Plugs seal: how much thread they have says little.
-    CHECK(doubted(stack("ISO 4017 M8x12", "fastener = \"drain_plug\"")).empty());
+    CHECK(too_short(stack("ISO 4017 M8x12", "fastener = \"drain_plug\"")).empty());
 }

@@ -21,6 +21,9 @@ namespace {
 constexpr int PX_WIDE = 1280, PX_HIGH = 800;
 constexpr double FRAME_S = 1.0 / 60;
 constexpr int CAMERAS = 1000, PATHS = 60;
+/// The window's drawing where 1280x800 of 96 dots an inch is read from the hand: the rest is its panels.
+constexpr int HAND_WIDE = 579, HAND_HIGH = 438;
+constexpr double HAND_SCALE = 1.2;
 
 /// A map's walk down and back, as pictures.
 struct Walk {
@@ -120,7 +123,36 @@ Camera random_camera(Dice& dice, const Walk& walk, const Frame& frame) {
 }
 
 struct Counted {
-    int pictures = 0, labels = 0, left_out = 0, faults = 0;
+    int pictures = 0, labels = 0, shorter = 0, left_out = 0, out_of_picture = 0, faults = 0;
+
+    void take(const Walk& walk, const Frame& frame) {
+        ++pictures;
+        labels += int(frame.layout.boxes.size());
+        shorter += int(std::count_if(frame.layout.boxes.begin(), frame.layout.boxes.end(),
+                                     [](const LabelBox& box) { return box.form > 0; }));
+        left_out += int(frame.layout.left_out.size());
+        out_of_picture += int(std::count_if(frame.layout.left_out.begin(), frame.layout.left_out.end(),
+                                            [&](std::int32_t wish) { return is_out(walk, frame, wish); }));
+    }
+    std::string words() const {
+        return std::to_string(pictures) + " pictures, " + std::to_string(labels - shorter) + " labels in full, " +
+               std::to_string(shorter) + " shorter, " + std::to_string(left_out - out_of_picture) +
+               " left out for want of room, " + std::to_string(out_of_picture) + " out of the picture";
+    }
+
+private:
+    /// None of what it names is in the picture.
+    static bool is_out(const Walk& walk, const Frame& frame, std::int32_t wish) {
+        const Projection projection =
+            project(frame.camera, {frame.width_px, frame.height_px}, bounds_of(walk.stage, frame.poses));
+        if (const std::size_t plumb = std::size_t(wish) - frame.labels.size(); std::size_t(wish) >= frame.labels.size())
+            return plumb < frame.over.plumbs.size() && !to_screen(projection, frame.over.plumbs[plumb].centre);
+        const auto& items = frame.labels[std::size_t(wish)].items;
+        return std::none_of(items.begin(), items.end(), [&](ItemId item) {
+            return walk.map.is_fastener(item) ? fastener_mark(walk.stage, frame, projection, item).has_value()
+                                              : part_mark(walk.stage, frame, projection, item).has_value();
+        });
+    }
 };
 
 } // namespace
@@ -148,18 +180,79 @@ TEST_CASE("over a thousand random cameras a map no label touches another, a mark
             if (!found.empty())
                 CAPTURE(found.front());
             CHECK(found.empty());
-            ++counted.pictures;
             counted.faults += int(found.size());
-            counted.labels += int(frame.layout.boxes.size());
-            counted.left_out += int(frame.layout.left_out.size());
+            counted.take(walk, frame);
             // Each that is asked for stands in the picture, or is named as left out: the card's list has it.
             CHECK(frame.layout.boxes.size() + frame.layout.left_out.size() >=
                   frame.labels.size() + frame.over.plumbs.size());
         }
-        MESSAGE(std::string(name) << ": " << counted.pictures << " cameras, " << counted.labels << " labels, "
-                                  << counted.left_out << " left out (no room, or out of the picture), "
-                                  << counted.faults << " touch anything");
+        MESSAGE(std::string(name) << ": " << counted.words() << "; " << counted.faults << " touch anything");
         CHECK(counted.labels > 4 * counted.left_out);
+    }
+}
+
+namespace {
+
+/// The frame of a step as the hand's drawing has it.
+Frame in_hand(const Walk& walk, std::size_t i) {
+    Frame frame = walk.frame(i);
+    frame.width_px = HAND_WIDE;
+    frame.height_px = HAND_HIGH;
+    frame.scale = HAND_SCALE;
+    frame.caption = {};
+    return frame;
+}
+
+/// Lays it out in full or not at all, and then with what is shorter.
+void count_both(const Walk& walk, const Frame& frame, Counted& whole, Counted& with_shorter) {
+    for (const bool may_be_shorter : {false, true}) {
+        Frame own = frame;
+        if (!may_be_shorter)
+            for (LabelWish& wish : own.labels)
+                wish.shorter.clear();
+        place_labels(walk.stage, {}, own);
+        CHECK(touching(own, places_of(walk, own, {})).empty());
+        (may_be_shorter ? with_shorter : whole).take(walk, own);
+    }
+}
+
+void check_both(const std::string& what, const Counted& whole, const Counted& with_shorter) {
+    CAPTURE(what);
+    MESSAGE(what << ", all in full or not at all: " << whole.words());
+    MESSAGE(what << ", shorter where there is no room: " << with_shorter.words());
+    CHECK(with_shorter.left_out <= whole.left_out);
+    CHECK(with_shorter.labels - with_shorter.shorter <= whole.labels);
+}
+
+} // namespace
+
+TEST_CASE("in the drawing of a screen in the hand a label that finds no room in full says less") {
+    for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {
+        const Walk walk(name);
+        CAPTURE(name);
+        Counted whole, with_shorter;
+        for (std::size_t i = 0; i < walk.shots.size(); ++i) {
+            Frame frame = in_hand(walk, i);
+            if (frame.labels.empty())
+                continue;
+            const Room room{glm::dvec2(HAND_WIDE, HAND_HIGH), clear_of(frame)};
+            const StepView view = view_of(walk.job, walk.stage, walk.eyes, walk.shots[i], room);
+            frame.camera =
+                view.found ? view.camera : camera_for(walk.stage, frame.poses, walk.shots[i], room.size_px, room.clear);
+            count_both(walk, frame, whole, with_shorter);
+        }
+        check_both(std::string(name) + ", every step's own view", whole, with_shorter);
+        CHECK(with_shorter.left_out == with_shorter.out_of_picture); // each step says all in its own picture
+        whole = with_shorter = {};
+        Dice dice(37);
+        while (whole.pictures < CAMERAS) {
+            Frame frame = in_hand(walk, std::size_t(dice.between(0, double(walk.shots.size()) - 0.001)));
+            if (frame.labels.empty())
+                continue;
+            frame.camera = random_camera(dice, walk, frame);
+            count_both(walk, frame, whole, with_shorter);
+        }
+        check_both(std::string(name) + ", random cameras", whole, with_shorter);
     }
 }
 
@@ -215,6 +308,38 @@ void check_moved(const Walk& walk, const Frame& before, const SteadyLabels& old,
 }
 
 } // namespace
+
+TEST_CASE("in the drawing of a screen in the hand every step's labels come to rest, its numbers beside its heads") {
+    for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {
+        const Walk walk(name);
+        double longest_s = 0;
+        for (std::size_t i = 0; i < walk.shots.size(); ++i) {
+            Frame frame = in_hand(walk, i);
+            if (frame.labels.empty())
+                continue;
+            const Room room{glm::dvec2(HAND_WIDE, HAND_HIGH), clear_of(frame)};
+            const StepView view = view_of(walk.job, walk.stage, walk.eyes, walk.shots[i], room);
+            frame.camera =
+                view.found ? view.camera : camera_for(walk.stage, frame.poses, walk.shots[i], room.size_px, room.clear);
+            std::vector<Rect> numbers;
+            const double radius = 16;
+            for (const LabelTarget& head : places_of(walk, frame, {}).targets)
+                numbers.push_back({head.at.x + 0.75 * (head.radius_px + radius) - radius,
+                                   head.at.y - 0.75 * (head.radius_px + radius) - radius, 2 * radius, 2 * radius});
+            SteadyLabels labels;
+            double busy_s = 0;
+            for (int k = 0; k < 120; ++k) {
+                move_labels(walk.stage, numbers, true, FRAME_S, labels, frame);
+                busy_s = labels.busy ? (k + 1) * FRAME_S : busy_s;
+            }
+            CAPTURE(name);
+            CAPTURE(i);
+            CHECK(busy_s < 1.5);
+            longest_s = std::max(longest_s, busy_s);
+        }
+        MESSAGE(std::string(name) << ": at rest after " << longest_s << " s at most");
+    }
+}
 
 TEST_CASE("while the camera turns a label moves as its mark does, or fades and comes back elsewhere") {
     for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {

@@ -343,7 +343,7 @@ TEST_CASE("labels are laid off caption and gnomon, and are drawn") {
     frame.gnomon = true;
     frame.next = {scene.bolt};
     frame.caption.headline = "Take out 1 bolt";
-    frame.labels = {{"M10x1.25 × 35", "hex 14 · 64 N·m", {scene.bolt}}};
+    frame.labels = {{"M10x1.25 × 35", "hex 14 · 64 N·m", {scene.bolt}, {}}};
     place_labels(scene.stage, {}, frame);
     REQUIRE(frame.layout.boxes.size() == 1);
     CHECK(!overlap(frame.layout.boxes[0].box, gnomon_rect(frame)));

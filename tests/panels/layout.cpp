@@ -68,6 +68,27 @@ TEST_CASE("at a desk panel, drawing and card stand side by side at 1280 x 800") 
     CHECK(layout.drawing.w > 600);
 }
 
+TEST_CASE("on an upright screen the card stands under the drawing, and neither is a narrow strip") {
+    for (const auto& [width, height] : {std::pair{800.0F, 1280.0F}, {1200.0F, 2000.0F}})
+        for (const Distance reach : {Distance::desk, Distance::hand}) {
+            const Sizes sizes = sizes_for(reach, {});
+            for (const bool panel : {false, true}) {
+                const Layout layout = lay_out(width, height, sizes, panel, false, {590, 620}, {sizes.target, 0});
+                CAPTURE(width);
+                CAPTURE(name_of(reach));
+                CHECK(layout.card.w > 0.9F * width);
+                CHECK(layout.card.h > 14 * sizes.text);
+                const Box& above = layout.drawing.empty() ? layout.panel : layout.drawing;
+                CHECK(above.bottom() < layout.card.y);
+                CHECK(above.h > layout.card.h * 0.9F);
+                CHECK(above.w > 0.75F * above.h);
+            }
+            // Cameras are worked out for the drawing as it will first be seen.
+            const Box first = first_drawing(width, height, sizes);
+            CHECK(first.w > 0.75F * first.h);
+        }
+}
+
 TEST_CASE("read from 3 m on a small screen there are words alone, and the drawing or a panel when asked for") {
     const Sizes sizes = sizes_for(Distance::helper, {});
     CHECK(lay_out(1280, 800, sizes, false, false).shape == Shape::words);

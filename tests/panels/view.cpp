@@ -314,10 +314,18 @@ TEST_CASE("as one lies underneath the picture is turned, and nothing else") {
     let_pass(view);
     const Camera seen = camera_now(view);
     const auto up = [&] { return upright_of(camera_now(view)).z; };
+    // What is shown as chosen is what holds, also before anybody asked.
+    CHECK(lying_shown(view) == (up() > 0 ? Lying::head_forward : Lying::head_rearward));
     lie(view, Lying::head_forward);
     CHECK(up() > 0);
+    CHECK(lying_shown(view) == Lying::head_forward);
+    turn_by_hand(view, orbited(camera_now(view), 180, 0)); // half round: now the rear is up
+    CHECK(up() < 0);
+    CHECK(lying_shown(view) == Lying::head_rearward);
+    turn_by_hand(view, seen);
     lie(view, Lying::head_rearward);
     CHECK(up() < 0);
+    CHECK(lying_shown(view) == Lying::head_rearward);
     const Camera turned = camera_now(view);
     CHECK(eye_of(turned) == eye_of(seen));
     const Projection before = project(seen, {800, 600}, view.session->stage.bounds);
@@ -336,6 +344,11 @@ TEST_CASE("as one lies underneath the picture is turned, and nothing else") {
     let_pass(view);
     CHECK_FALSE(camera_now(view).turned);
     CHECK(upright_of(camera_now(view)).y > 0);
+    CHECK(lying_shown(view) == Lying::as_seen);
+    lie(view, Lying::head_forward); // kept for pictures from under; this one stays as it is
+    CHECK(upright_of(camera_now(view)).y > 0);
+    CHECK(lying_shown(view) == Lying::as_seen);
+    lie(view, Lying::head_rearward);
     // What is dragged follows the pointer in either.
     const Camera dragged = orbited(turned, 10, 0), plain = orbited(seen, -10, 0);
     CHECK(dragged.yaw_deg == doctest::Approx(plain.yaw_deg));

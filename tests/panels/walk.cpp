@@ -65,6 +65,29 @@ std::size_t open_ticks(const Ticks& ticks) {
 
 } // namespace
 
+TEST_CASE("a bolt has one number, out, started and tightened, and the row stands by it") {
+    View view = opened(copied("numbers"));
+    const auto numbers = [&] {
+        std::vector<std::pair<ItemId, int>> all;
+        const Ticks ticks = ticks_of(view);
+        for (const Tick& tick : ticks.all)
+            all.emplace_back(tick.item, tick.number);
+        for (std::size_t i = 0; i < all.size(); ++i)
+            CHECK(all[i].second == int(i) + 1);
+        return all;
+    };
+    walk_to(view, "Take out: 5 bolts, Pump bolts");
+    const auto out = numbers();
+    REQUIRE(out.size() == 5);
+    walk_back(view);
+    walk_to(view, "Start by hand: 5 bolts, Pump bolts");
+    CHECK(numbers() == out);
+    walk_to(view, "Tighten: 5 bolts, Pump bolts");
+    CHECK(numbers() == out);
+    REQUIRE(ticks_of(view).turning != nullptr);
+    CHECK(out.front().first == ticks_of(view).turn.next);
+}
+
 TEST_CASE("a step is one press, is stored, and the exception is struck out by its own mark") {
     const std::string path = copied("one_press");
     View view = opened(path);

@@ -729,7 +729,8 @@ def night_is_dark(display):
 
 
 def sizes_follow_the_ruler(display):
-    """The bar was too short by the ruler: "Longer" pressed until it is right, and everything grows with it."""
+    """The bar was too short by the ruler: "Longer" pressed until it is right. It stays under the finger meanwhile;
+    everything grows with it as soon as anything else is pressed."""
     def sizes():
         into_sight(window, "ruler.longer", "panel")
         report = window.report()
@@ -737,12 +738,19 @@ def sizes_follow_the_ruler(display):
         return {"a millimetre": px_per_mm, "letters": report["window"]["capital_mm"] * px_per_mm,
                 "a target": window.control("ruler.longer")["box"][3], "the gnomon's letters": report["gnomon"]["capital_mm"] * px_per_mm}
 
-    def press(name, grows):
+    def press(name, grows, times):
         into_sight(window, name, "panel")
-        before = window.report()["window"]["px_per_mm"]
-        window.press(name)
-        window.until(lambda r: (r["window"]["px_per_mm"] > before * 1.01) if grows else (r["window"]["px_per_mm"] < before / 1.01),
-                     f"{name} changes the bar")
+        where = window.control(name)["box"]
+        for _ in range(times):
+            before = window.report()["window"]["px_per_mm"]
+            window.press(name)
+            window.until(lambda r: (r["window"]["px_per_mm"] > before * 1.01) if grows else (r["window"]["px_per_mm"] < before / 1.01),
+                         f"{name} changes the bar")
+            window.until_still()
+            expect(window.control(name)["box"] == where, f"{name} stays where it is: {where}, then {window.control(name)['box']}")
+        window.shot(FOLDER / f"{name}.png")
+        into_sight(window, "light.day", "panel")
+        window.press("light.day")
         window.until_still()
 
     with Window(PROGRAM, display, MAP, "--reach", "hand") as window:
@@ -751,8 +759,7 @@ def sizes_follow_the_ruler(display):
         window.until_state(panel="Display")
         window.until_still()
         before = sizes()
-        for _ in range(6):
-            press("ruler.longer", True)
+        press("ruler.longer", True, 6)
         after = sizes()
         window.shot(FOLDER / "ruler_longer.png")
         for what, value in after.items():
@@ -762,8 +769,7 @@ def sizes_follow_the_ruler(display):
         expect(report["window"]["capital_mm"] >= 3.2, f"capitals are still 3.2 mm high: {report['window']['capital_mm']:.2f}")
         faults = layout_faults(report, True)
         expect(not faults, "\n".join(faults))
-        for _ in range(6):
-            press("ruler.shorter", False)
+        press("ruler.shorter", False, 6)
         again = sizes()
         for what, value in again.items():
             expect(abs(value / before[what] - 1) < 0.02, f"{what} is as before: {before[what]:.2f}, then {value:.2f}")
@@ -859,14 +865,22 @@ def turns_the_picture_as_one_lies(display):
         faults = layout_faults(report, glove=False)
         expect(not faults, "\n".join(faults))
         before = report["state"]["camera"]
+        lit = [c["id"] for c in report["controls"] if c["id"].startswith("lie.") and c["on"]]
+        expect(len(lit) == 1, f"seen from under one of the two holds, also before anybody asked: {lit}")
         window.press("lie.forward")
         window.until_still()
+        expect(window.control("lie.forward")["on"] and not window.control("lie.rearward")["on"], "what was asked for holds")
         window.shot(FOLDER / "lying_head_forward.png")
         window.press("lie.rearward")
         report = window.until_still()
         window.shot(FOLDER / "lying_head_rearward.png")
         expect(report["state"]["camera"] == before, "the picture is turned, the eye stays")
         expect(window.control("lie.rearward")["on"] and not window.control("lie.forward")["on"], "one way or the other")
+        # From elsewhere neither does anything, and neither can be pressed.
+        window.press("look.front")
+        report = window.until_still()
+        for control in report["controls"]:
+            expect(not control["id"].startswith("lie.") or not (control["on"] or control["enabled"]), f"from the front: {control}")
 
 
 def looks_at_what_is_not_annotated(display):

@@ -42,6 +42,13 @@ constexpr double WAY_RIM = 18; ///< a way that leaves the picture ends so far fr
 bool is_labelled(const Frame&, std::size_t wish);
 /// The tool that has its words in this picture; null: none.
 const ToolDrawn* tool_of(const Frame&);
+/// Of a label's widest: narrower, and with more lines, where it finds no room beside a line.
+constexpr double WIDTHS[] = {1, 0.75, 0.55};
+/// The sizes that a label may have (an index as of LabelBox::wish): in full first, then what is shorter, each as wide
+/// as it may be before it is broken narrower. What would have to be cut within a word is none of them, unless there is
+/// no other.
+std::vector<LabelSize> sizes_of(const Frame&, std::size_t wish);
+glm::dvec2 size_of(const Words&, const Frame&); ///< in full
 /// It is said somewhere in the picture that a part's way is estimated.
 bool is_told(const Frame&, ItemId part);
 

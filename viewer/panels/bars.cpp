@@ -233,15 +233,22 @@ void draw_drawing_switches(Ui& ui, View& view, Flow& flow) {
 }
 
 void draw_lying_buttons(Ui& ui, View& view, Flow& flow) {
+    const Lying shown = lying_shown(view);
     for (const bool forward : {true, false}) {
         const char* label = forward ? "Head forward" : "Head rearward";
         const Lying lying = forward ? Lying::head_forward : Lying::head_rearward;
-        const bool on = view.lying == lying;
         if (button(ui, forward ? "lie.forward" : "lie.rearward", label,
                    flow.next(std::min(flow.box.w, width_of(ui, label)), ui.sizes.target, ui.sizes.gap),
-                   {.on = on, .role = "switch"}))
-            lie(view, on ? Lying::as_seen : lying);
+                   {.on = shown == lying, .enabled = shown != Lying::as_seen, .role = "switch"}))
+            lie(view, lying);
     }
+}
+
+void write_not_from_under(Ui& ui, const View& view, float width) {
+    if (lying_shown(view) != Lying::as_seen)
+        return;
+    paragraph("This picture is not seen from under.", packed(ui.theme.text_soft), ui.fonts.text, width);
+    space(ui.sizes.pad);
 }
 
 void draw_tools(Ui& ui, View& view, const Layout& layout) {

@@ -89,6 +89,7 @@ void write_lying(Ui& ui, View& view, float width) {
     Flow flow = flow_here(width);
     draw_lying_buttons(ui, view, flow);
     settle(ui, from, flow);
+    write_not_from_under(ui, view, width);
 }
 
 void write_end(Ui& ui, View& view, Desk& desk, float width) {

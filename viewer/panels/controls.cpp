@@ -251,7 +251,8 @@ float begin_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) 
     const std::string key(id);
     ui.areas.push_back(box);
     const bool turns = scroll.contents > box.h + 1;
-    const float foot = turns ? ui.sizes.turn + ui.sizes.pad * 0.5F : 0;
+    // What stands lowest in it keeps as far from them as any two buttons.
+    const float foot = turns ? ui.sizes.turn + std::max(ui.sizes.gap, ui.sizes.pad * 0.5F) : 0;
     ImGui::SetCursorScreenPos(corner(box));
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0, 0});
     ImGui::BeginChild(key.c_str(), {box.w, box.h - foot}, false,

@@ -306,7 +306,7 @@ int run_window(const WindowOptions& options) {
 
     on_opening_progress([] { glfwPostEmptyEvent(); });
     // The drawing's size before it was ever drawn: cameras are worked out for it while the map opens.
-    const Box drawing = lay_out(float(options.width), float(options.height), window.ui.sizes, true, true).drawing;
+    const Box drawing = first_drawing(float(options.width), float(options.height), window.ui.sizes);
     if (!drawing.empty())
         window.view.drawing_px = {double(drawing.w), double(drawing.h)};
     if (!options.path.empty())

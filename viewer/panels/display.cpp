@@ -48,13 +48,19 @@ void ruler(Ui& ui, Desk& desk, float width) {
     Flow flow({from.x, from.y, width, 0});
     const auto put = [&](const char* id, const char* label, double factor) {
         if (button(ui, id, label, flow.next(width_of(ui, label), ui.sizes.target, ui.sizes.gap))) {
+            if (!desk.before_ruler)
+                desk.before_ruler = screen;
             screen.px_per_mm = std::clamp(screen.px_per_mm * factor, 40 / 25.4, 600 / 25.4);
             desk.screen_changed = true;
         }
     };
-    put("ruler.shorter", "Shorter", 1 / 1.02);
-    put("ruler.longer", "Longer", 1.02);
+    put(RULER_SHORTER, "Shorter", 1 / 1.02);
+    put(RULER_LONGER, "Longer", 1.02);
     settle(ui, from, flow);
+    if (desk.before_ruler)
+        paragraph("Letters and buttons follow as soon as anything else is pressed.", packed(ui.theme.text),
+                  ui.fonts.text, width);
+    space(ui.sizes.pad * 0.5F);
 }
 
 struct KeyLine {
@@ -159,6 +165,7 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
         Flow flow = flow_here(width);
         draw_lying_buttons(ui, view, flow);
         settle(ui, from, flow);
+        write_not_from_under(ui, view, width);
     }
     if (has_job(view)) {
         title(ui, "Read aloud", width);

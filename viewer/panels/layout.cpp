@@ -10,6 +10,7 @@ namespace {
 constexpr float PANEL_LEAST = 12.5F, CARD_LEAST = 16, DRAWING_LEAST = 20;
 constexpr float PANEL_MOST = 19, CARD_MOST = 25;
 constexpr float STRIP_MOST = 0.3F; // of what lies between the top row and the last
+constexpr float TALL_CARD = 0.45F; // of the height, where the screen stands upright: the drawing has the rest
 constexpr float LOW_MIDDLE = 9;    // buttons' heights: two or three rows of them are half of it
 constexpr float STRIP_LEAST = 16;  // pixels: lower than that nothing can be read
 
@@ -117,21 +118,26 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         l.track = {l.back.right() + m, last, l.ahead.x - m - l.back.right() - m, row};
     }
 
+    // Side by side on an upright screen each would be a narrow strip: there the card stands under the drawing.
+    const bool tall = middle.h > middle.w;
+    const Box upper{middle.x, middle.y, middle.w, std::round((middle.h - m) * (1 - TALL_CARD))};
+    const Box lower{middle.x, upper.bottom() + m, middle.w, middle.h - upper.h - m};
     switch (l.shape) {
     case Shape::wide: {
         const float card = clamp_share(middle.w, 0.28F, CARD_LEAST * em, CARD_MOST * em);
         float left = middle.x;
+        l.card = tall ? lower : Box{middle.right() - card, middle.y, card, middle.h};
+        const Box beside = tall ? upper : Box{middle.x, middle.y, l.card.x - m - middle.x, middle.h};
         if (panel_open) {
             const float panel = clamp_share(middle.w, 0.2F, PANEL_LEAST * em, PANEL_MOST * em);
-            l.panel = {left, middle.y, panel, middle.h};
+            l.panel = {left, beside.y, panel, beside.h};
             left = l.panel.right() + m;
         }
-        l.card = {middle.right() - card, middle.y, card, middle.h};
-        if (panel_open && strips.panel_has_tabs && middle.h < LOW_MIDDLE * sizes.target) {
-            l.panel.w = l.card.x - m - middle.x;
+        if (panel_open && strips.panel_has_tabs && beside.h < LOW_MIDDLE * sizes.target) {
+            l.panel.w = beside.w;
             break;
         }
-        l.drawing = {left, middle.y, l.card.x - m - left, middle.h};
+        l.drawing = {left, beside.y, beside.right() - left, beside.h};
         // Gloves want rows so high that the drawing would suffer: then its controls stand in a panel.
         const int rows = wants.places + sizes.gap + wants.switches <= l.drawing.w ? 1 : 2;
         const float tools = float(rows) * (sizes.target + sizes.gap) - sizes.gap;
@@ -144,8 +150,8 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
     }
     case Shape::swap: {
         const float card = clamp_share(middle.w, 0.45F, CARD_LEAST * 0.9F * em, CARD_MOST * em);
-        l.card = {middle.right() - card, middle.y, card, middle.h};
-        const Box rest{middle.x, middle.y, l.card.x - m - middle.x, middle.h};
+        l.card = tall ? lower : Box{middle.right() - card, middle.y, card, middle.h};
+        const Box rest = tall ? upper : Box{middle.x, middle.y, l.card.x - m - middle.x, middle.h};
         (panel_open ? l.panel : l.drawing) = rest;
         break;
     }
@@ -154,6 +160,12 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         break;
     }
     return l;
+}
+
+Box first_drawing(float width, float height, const Sizes& sizes) {
+    // Wide, the list of steps is open at first; where it would have the drawing's place, the drawing comes first.
+    const Layout layout = lay_out(width, height, sizes, true, true);
+    return layout.drawing.empty() ? lay_out(width, height, sizes, false, true).drawing : layout.drawing;
 }
 
 std::vector<std::pair<std::string, Box>> areas(const Layout& l) {

@@ -58,10 +58,14 @@ struct Strips {
         false; ///< a row of buttons above it: where the rest would be too low, it is as wide as may be
 };
 
+/// Upright, the card stands under the drawing, else beside it.
 /// `panel_open`: a panel was asked for; in `swap` it takes the drawing's place, in `words` everything's.
 /// `drawing_asked`: in `words`, the drawing instead of the card.
 Layout lay_out(float width, float height, const Sizes&, bool panel_open, bool drawing_asked, const ToolWidths& = {},
                const Strips& = {});
+
+/// Where the drawing will stand before anything was ever drawn: cameras are worked out for it while a map opens.
+Box first_drawing(float width, float height, const Sizes&);
 
 /// The areas that are there, by name.
 std::vector<std::pair<std::string, Box>> areas(const Layout&);

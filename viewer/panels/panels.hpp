@@ -1,6 +1,8 @@
 // The panels: each draws itself into its box and calls what a person asked for on the view. Dear ImGui only.
 #pragma once
 
+#include <optional>
+
 #include "viewer/panels/controls.hpp"
 #include "viewer/panels/numbers.hpp"
 #include "viewer/panels/press.hpp"
@@ -28,6 +30,9 @@ struct Desk {
     Shape shape = Shape::wide; ///< of this frame's layout
     Screen screen;             ///< as measured or corrected
     bool screen_changed = false;
+    /// While the ruler's buttons are being pressed: what was known of the screen before. Letters and buttons go by it
+    /// until something else is pressed, so that those stay under the finger.
+    std::optional<Screen> before_ruler;
     std::string reading; ///< being typed: what the wrench said
     ItemId reading_of;
     std::string slot_reading; ///< being typed: at what torque a castle nut came to its slot
@@ -47,6 +52,11 @@ struct Desk {
     };
     Rows rows[PANELS + 1];
 };
+
+/// What letters and buttons go by.
+inline const Screen& screen_laid_out(const Desk& desk) {
+    return desk.before_ruler ? *desk.before_ruler : desk.screen;
+}
 
 inline constexpr float HOLD_SECONDS = 0.5F; ///< a longer press asks about what is under it
 /// The left button is down so long, or was when it came up: a frame may come late.
@@ -73,6 +83,8 @@ struct Flow {
     Box next(float width, float height, float gap);
     float bottom = 0;
 };
+/// The buttons that correct how large the screen is.
+inline constexpr const char *RULER_SHORTER = "ruler.shorter", *RULER_LONGER = "ruler.longer";
 void draw_top(Ui&, View&, Desk&, const Layout&);
 ToolWidths tool_widths(const Ui&, const View&);
 void draw_tools(Ui&, View&, const Layout&);
@@ -142,6 +154,7 @@ float study_width(const Ui&); ///< that its row wants
 void draw_view_buttons(Ui&, View&, Flow&);
 void draw_drawing_switches(Ui&, View&, Flow&);
 void draw_lying_buttons(Ui&, View&, Flow&);
+void write_not_from_under(Ui&, const View&, float width); ///< why those can do nothing; else nothing
 
 /// The main action: on, confirm, over to the way back. Also what Space and a pedal do.
 struct MainAction {

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "core/job/estimated.hpp"
+#include "core/job/step_numbers.hpp"
 
 namespace boltwalk {
 
@@ -163,6 +164,7 @@ bool Opening::do_piece(const OnTo& on_to) {
             made.refit_cards.push_back(card_of(made.job, made.refit, i));
         made.findings = check(made.job);
         made.turns = tightenings(made.job, made.refit);
+        made.numbers = step_numbers(made.job, made.strip, made.refit, made.turns);
         return true;
     case 5:
         if (!staged_)

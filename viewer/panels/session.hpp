@@ -32,6 +32,7 @@ struct Session {
     std::vector<StepCard> strip_cards, refit_cards; ///< by step
     std::vector<Finding> findings;
     std::vector<Tightening> turns; ///< all that the way back tightens, in its order
+    std::vector<int> numbers;      ///< by item: what it is called where a step has several (core/job/step_numbers.hpp)
     Stage stage;
     Eyes eyes; ///< on a page they are the other instance's: here is solids.body_of, once anything is seen apart
     Room room; ///< that the views were made for

@@ -11,6 +11,9 @@ namespace boltwalk {
 
 namespace {
 
+constexpr float FIGURE_RADII = 1.5F;        ///< of a number in its circle: the size of its letters,
+constexpr float WIDEST_FIGURE_RADII = 1.6F; ///< and its width at most
+
 Mark mark_of(Tick::Is is) {
     switch (is) {
     case Tick::Is::open:
@@ -34,6 +37,27 @@ const Tick* next_of(const Ticks& ticks) {
 
 bool is_numbered(const View& view, const Ticks& ticks) {
     return is_walking(view) && !at_end(view) && ticks.all.size() > 1 && ticks.all.front().item;
+}
+
+/// Numbers that say in which order something is done, in a step where nothing is tightened.
+bool is_numbered_for_later(const View& view, const Ticks& ticks) {
+    const auto& turns = view.session->turns;
+    return plan_of(view).steps[view.at].verb != Verb::tighten &&
+           std::any_of(turns.begin(), turns.end(), [&](const Tightening& one) {
+               return one.items.size() > 1 && std::any_of(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) {
+                          return std::find(one.items.begin(), one.items.end(), tick.item) != one.items.end();
+                      });
+           });
+}
+
+/// A number in its circle, never larger than that has room for: letters for 3 m would be wider than it.
+void figure_in(ImDrawList* list, const std::string& text, const ImVec2& middle, float radius, ImU32 ink, ImFont* font) {
+    float size = std::min(font->FontSize * ImGui::GetIO().FontGlobalScale, FIGURE_RADII * radius);
+    const float width = font->CalcTextSizeA(size, FLT_MAX, 0, text.c_str()).x;
+    size *= std::min(1.0F, WIDEST_FIGURE_RADII * radius / std::max(width, 1.0F));
+    const ImVec2 box = font->CalcTextSizeA(size, FLT_MAX, 0, text.c_str());
+    list->AddText(font, size, {std::round(middle.x - box.x * 0.5F), std::round(middle.y - box.y * 0.5F)}, ink,
+                  text.c_str());
 }
 
 ImU32 faded(ImU32 colour, float share) {
@@ -177,6 +201,8 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
     }
     if (ticks.all.size() > 1) {
         paragraph("Tap: done, or not. Hold: what happened.", packed(ui.theme.text_soft), ui.fonts.text, width);
+        if (is_numbered_for_later(view, ticks))
+            paragraph("Numbered as they will be tightened.", packed(ui.theme.text_soft), ui.fonts.text, width);
         space(ui.sizes.pad);
     }
     if (tapped)
@@ -228,7 +254,7 @@ void draw_numbers(Ui& ui, const std::vector<StepNumber>& numbers, const Box& box
         list->AddLine(head, at, tint(packed(ui.theme.label_edge)), line);
         list->AddCircleFilled(at, r, fill, 24);
         list->AddCircle(at, r, rim, 24, is == Tick::Is::done ? line * 2 : line);
-        text_in(ui, std::to_string(one.tick.number), {at.x - r, at.y - r, 2 * r, 2 * r}, 0.5F, ink, ui.fonts.strong);
+        figure_in(list, std::to_string(one.tick.number), at, r, ink, ui.fonts.strong);
         if (is == Tick::Is::done || is == Tick::Is::left) { // a sign of its own at the rim
             const float s = r * 1.1F;
             const ImVec2 sign{at.x + r * 0.45F, at.y + r * 0.35F};

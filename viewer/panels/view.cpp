@@ -403,13 +403,17 @@ void look_at_step(View& view) {
 
 void lie(View& view, Lying lying) {
     view.lying = lying;
-    if (!view.session)
-        return;
-    const Camera now = camera_now(view);
-    if (is_under(now)) {
-        const Camera turned = as_lying(now, lying);
+    if (view.session && is_under(view.flight.to)) {
+        const Camera turned = as_lying(view.flight.to, lying);
         view.flight = {turned, turned, 1};
     }
+}
+
+Lying lying_shown(const View& view) {
+    const Camera& camera = view.flight.to;
+    if (!view.session || !is_under(camera))
+        return Lying::as_seen;
+    return upright_of(camera).z > 0 ? Lying::head_forward : Lying::head_rearward;
 }
 
 bool is_from_under(const View& view) {

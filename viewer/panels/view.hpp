@@ -180,6 +180,9 @@ void look_at_all(View&);
 void look_at_step(View&);
 /// Of what is seen from under, from here on; the present picture too, if it is.
 void lie(View&, Lying);
+/// What is up in the picture, whether somebody asked for it or it lies so of itself; as_seen: it is not seen from
+/// under, and asking for either changes nothing in it.
+Lying lying_shown(const View&);
 bool is_from_under(const View&); ///< the step is done from there
 void look_from(View&, Place);
 void look_at(View&, std::vector<ItemId> items);

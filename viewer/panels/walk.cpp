@@ -240,7 +240,8 @@ Ticks ticks_of(const View& view) {
     const auto add = [&](ItemId item, Tick::Is is) {
         if (is == Tick::Is::done && is_in_wrong(view, item))
             is = Tick::Is::left;
-        ticks.all.push_back({item, int(ticks.all.size()) + 1, is});
+        const int number = item ? view.session->numbers[std::size_t(item.index)] : 1;
+        ticks.all.push_back({item, number, is});
         if (item)
             taken.push_back(item);
     };
@@ -279,6 +280,8 @@ Ticks ticks_of(const View& view) {
         if (ticks.turning == nullptr && progress.items[i] == Doneness::open)
             ++ticks.open;
     }
+    std::stable_sort(ticks.all.begin(), ticks.all.end(),
+                     [](const Tick& a, const Tick& b) { return a.number < b.number; });
     return ticks;
 }
 
@@ -294,7 +297,10 @@ Entering entering(const View& view, const Ticks& ticks) {
         const std::string brief = torque.empty() ? "Tight" : torque;
         if (ticks.all.size() == 1)
             return {torque.empty() ? "Tight" : torque + " reached", brief};
-        const std::string which = fmt::format("{} of {}", mark->number, ticks.all.size());
+        // Of the joint's bolts this step may have only the last ones.
+        const bool from_one = ticks.all.back().number == int(ticks.all.size());
+        const std::string which =
+            from_one ? fmt::format("{} of {}", mark->number, ticks.all.size()) : fmt::format("Number {}", mark->number);
         return {torque.empty() ? which + " tight" : fmt::format("{}: {}", which, torque),
                 fmt::format("{}: {}", mark->number, brief)};
     }

@@ -33,12 +33,12 @@ std::size_t open_before(const View&);
 /// A mark: one fastener, part or task of the step, or of the joint that is tightened in it.
 struct Tick {
     enum class Is : std::uint8_t { open, next, done, left };
-    ItemId item; ///< none: the vehicle
-    int number = 0;
+    ItemId item;    ///< none: the vehicle
+    int number = 0; ///< of the step's items, from 1; the same in every step (core/job/step_numbers.hpp)
     Is is = Is::open;
 };
 struct Ticks {
-    std::vector<Tick> all;
+    std::vector<Tick> all;               ///< by their numbers
     const Tightening* turning = nullptr; ///< whose turn it is; null: nothing is tightened in turn here
     RoundNow turn;
     int open = 0; ///< of this round

@@ -39,16 +39,21 @@ void start_imgui() {
 
 void fit_letters(Window& window) {
     View& view = window.view;
-    if (window.letters_reach == view.reach && window.letters_px_per_mm == window.desk.screen.px_per_mm &&
+    Desk& desk = window.desk;
+    const std::string& focus = window.ui.focus;
+    if (view.panel != Panel::display || (focus != RULER_SHORTER && focus != RULER_LONGER))
+        desk.before_ruler.reset();
+    const Screen& screen = screen_laid_out(desk);
+    if (window.letters_reach == view.reach && window.letters_px_per_mm == screen.px_per_mm &&
         window.letters_density == window.density && window.letters_session == view.sessions)
         return;
     const bool rebuilt = window.letters_session >= 0;
     window.letters_reach = view.reach;
-    window.letters_px_per_mm = window.desk.screen.px_per_mm;
+    window.letters_px_per_mm = screen.px_per_mm;
     window.letters_density = window.density;
     window.letters_session = view.sessions;
-    window.ui.sizes = sizes_for(view.reach, window.desk.screen);
-    window.near_sizes = sizes_for(Distance::hand, window.desk.screen);
+    window.ui.sizes = sizes_for(view.reach, screen);
+    window.near_sizes = sizes_for(Distance::hand, screen);
     GLint most_px = WEBGL2_TEXTURE_PX;
     if (!ONE_THREAD)
         glGetIntegerv(GL_MAX_TEXTURE_SIZE, &most_px);
@@ -196,7 +201,7 @@ void draw_frame(Window& window, const Surface& surface) {
     Ui& ui = window.ui;
     ui.prints = &window.prints;
     ui.theme = theme_of(window.view.night);
-    ui.sizes = sizes_in(window.view.reach, window.desk.screen, surface.width, surface.height);
+    ui.sizes = sizes_in(window.view.reach, screen_laid_out(window.desk), surface.width, surface.height);
     ImGui::NewFrame();
     window.desk.press.begins();
     ui.begin_frame();

@@ -283,9 +283,12 @@ void tell_ways(const Overlays& overlays, std::vector<LabelWish>& labels, Caption
     for (const Track& track : overlays.tracks) {
         (track.estimated ? estimated : stated) = true;
         for (LabelWish& label : labels)
-            if (label.items.size() == 1 && label.items.front() == track.part)
+            if (label.items.size() == 1 && label.items.front() == track.part) {
                 label.detail += fmt::format("{}way out {}", label.detail.empty() ? "" : " · ",
                                             track.estimated ? "estimated" : "as stated");
+                if (track.estimated)
+                    label.shorter.clear(); // nothing estimated without its word
+            }
     }
     if (!caption.footnote.empty())
         caption.footnote = !estimated ? "The way out is the author's."

@@ -199,6 +199,8 @@ struct LabelWish {
     std::string headline;
     std::string detail; ///< may be empty
     std::vector<ItemId> items;
+    /// A line to stand alone where the whole finds no room, the longest first: "6 × M10x1.25 × 35", "6 × 35 mm".
+    std::vector<std::string> shorter;
     bool operator==(const LabelWish&) const = default;
 };
 
@@ -209,6 +211,7 @@ struct LabelBox {
     glm::dvec2 foot{0.0};            ///< where the leaders leave the box
     double opacity = 1;              ///< fading in or out (viewer/scene/steady.hpp)
     std::vector<std::int32_t> led;   ///< whose the leaders are: LabelTarget::id
+    std::int32_t form = 0;           ///< 0: in full; else so manyeth of what is shorter
     bool operator==(const LabelBox&) const = default;
 };
 

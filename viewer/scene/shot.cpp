@@ -53,7 +53,32 @@ LabelWish wish_of(const Map& map, const Hardware& hardware) {
         if (!text.empty() && text != "none")
             details.push_back(text);
     wish.detail = fmt::format("{}", fmt::join(details, " · "));
+    if (!wish.detail.empty())
+        wish.shorter.push_back(wish.headline);
     return wish;
+}
+
+/// The shortest of each: count and thread where no other label has that thread, else count and length where that tells
+/// them apart. A label that would then be taken for another's stays as it is.
+void add_shortest(const Map& map, std::vector<LabelWish>& labels) {
+    std::vector<std::string> threads, lengths;
+    for (const LabelWish& wish : labels) {
+        const bool is_one = !wish.items.empty() && map.is_fastener(wish.items.front());
+        const Fastener* fastener = is_one ? &map.fastener(wish.items.front()) : nullptr;
+        threads.push_back(fastener != nullptr && fastener->thread ? fastener->thread->name : "");
+        lengths.push_back(fastener != nullptr && fastener->length_mm ? print_number(*fastener->length_mm, 1) + " mm"
+                                                                     : "");
+    }
+    const auto is_single = [](const std::vector<std::string>& all, std::size_t i) {
+        return !all[i].empty() && std::count(all.begin(), all.end(), all[i]) == 1;
+    };
+    for (std::size_t i = 0; i < labels.size(); ++i) {
+        if (threads[i].empty() || lengths[i].empty() || !(is_single(threads, i) || is_single(lengths, i)))
+            continue;
+        const std::string& what = is_single(threads, i) ? threads[i] : lengths[i];
+        const std::size_t count = labels[i].items.size();
+        labels[i].shorter.push_back(count > 1 ? fmt::format("{} × {}", count, what) : what);
+    }
 }
 
 /// Items with something to see; a part that only went along is seen by its leader.
@@ -107,6 +132,8 @@ void label_parts(const Map& map, Shot& shot) {
         wish.headline = map[item].title;
         if (map.part(item).mass_kg)
             wish.detail = fmt::format("{} kg", print_number(*map.part(item).mass_kg));
+        if (!wish.detail.empty())
+            wish.shorter.push_back(wish.headline);
         wish.items = {item};
         shot.labels.push_back(std::move(wish));
     }
@@ -130,6 +157,7 @@ Shot of_step(const Job& job, const Plan& plan, State before, std::size_t step) {
         if (!hardware.items.empty() && map.is_fastener(hardware.items.front()))
             shot.labels.push_back(wish_of(map, hardware));
     label_unlisted(map, shot);
+    add_shortest(map, shot.labels);
     label_parts(map, shot);
     if (!shot.moves.empty())
         shot.caption.footnote = "The way out is the author's, or drawn outwards where none is stated.";

@@ -11,6 +11,7 @@ namespace {
 constexpr double LONGER = 1.5;      ///< times the leader that a fresh layout gives it, and
 constexpr double LONGER_PX = 60;    ///< so much more: then it is worth going over
 constexpr double SAME_PLACE_PX = 2; ///< from its place in a fresh layout: nothing to go over to
+constexpr int GO_OVER_MOST = 2;     ///< times that a label goes over to another place while the picture rests
 constexpr double NARROWER_PX = 80;  ///< of leader that a label is given before it is broken narrower
 
 const LabelTarget* target_of(const LabelAsk& ask, std::int32_t id) {
@@ -37,6 +38,16 @@ double apart(const Segment& line, const Rect& box, double most) {
     return most;
 }
 
+/// From one label to another, their leaders too, up to `within`.
+double apart(const LabelBox& a, const LabelBox& b, double within) {
+    double least = std::min(within, apart(a.box, b.box));
+    for (const glm::dvec2& point : b.leaders)
+        least = std::min(least, apart({b.foot, point}, a.box, within));
+    for (const glm::dvec2& point : a.leaders)
+        least = std::min(least, apart({a.foot, point}, b.box, within));
+    return least;
+}
+
 struct Now {
     std::span<const LabelAsk> asks;
     const LabelRoom& room;
@@ -54,13 +65,8 @@ struct Now {
         for (const LabelAsk& ask : asks)
             for (const LabelTarget& target : ask.targets)
                 least = std::min(least, to_rect(box, target.at) - target.radius_px);
-        for (const HeldLabel& other : kept) {
-            least = std::min(least, apart(box, other.at.box));
-            for (const glm::dvec2& point : other.at.leaders)
-                least = std::min(least, apart({other.at.foot, point}, box, within));
-            for (const glm::dvec2& point : label.leaders)
-                least = std::min(least, apart({label.foot, point}, other.at.box, within));
-        }
+        for (const HeldLabel& other : kept)
+            least = std::min(least, apart(label, other.at, within));
         return least;
     }
 
@@ -128,9 +134,14 @@ const LabelBox* box_of(const LabelLayout& layout, std::int32_t wish) {
     return found != layout.boxes.end() ? &*found : nullptr;
 }
 
+bool is_there(const LabelBox& goal, const LabelBox& now, double scale) {
+    return goal.form == now.form &&
+           glm::length(glm::dvec2(goal.box.x - now.box.x, goal.box.y - now.box.y)) < SAME_PLACE_PX * scale;
+}
+
 /// Is it worth going over to a fresh layout's place?
 bool is_better(const LabelBox& goal, const LabelBox& now, const LabelRoom& room, double scale) {
-    if (glm::length(glm::dvec2(goal.box.x - now.box.x, goal.box.y - now.box.y)) < SAME_PLACE_PX * scale)
+    if (is_there(goal, now, scale) || goal.form != now.form)
         return false;
     if (on_line(now, room) != on_line(goal, room))
         return on_line(now, room);
@@ -138,7 +149,29 @@ bool is_better(const LabelBox& goal, const LabelBox& now, const LabelRoom& room,
            goal.leaders.size() > now.leaders.size();
 }
 
-/// The best of its sizes beside those that are kept.
+/// Nothing else that is held is near that place: else what goes for it comes back where it was, and goes again for
+/// ever.
+bool is_free(const SteadyLabels& labels, const LabelBox& place, double within) {
+    return std::all_of(labels.held.begin(), labels.held.end(), [&](const HeldLabel& other) {
+        return other.at.wish == place.wish || apart(place, other.at, within) >= within;
+    });
+}
+
+/// Would it say more in a fresh layout, or does one that is missing find room there only when this goes over?
+bool should_go_over(const SteadyLabels& labels, const LabelBox& better, const LabelBox& now, const LabelLayout& goal,
+                    double within, double scale) {
+    if (is_there(better, now, scale))
+        return false;
+    if (better.form < now.form)
+        return is_free(labels, better, within);
+    return std::any_of(goal.boxes.begin(), goal.boxes.end(), [&](const LabelBox& one) {
+        return apart(one, now, within) < within &&
+               std::none_of(labels.held.begin(), labels.held.end(),
+                            [&](const HeldLabel& other) { return other.at.wish == one.wish; });
+    });
+}
+
+/// The best of its sizes beside those that are kept; a shorter form only where none that says more finds room.
 std::optional<LabelBox> placed(const Now& now, std::size_t wish, double scale) {
     LabelLayout kept;
     for (const HeldLabel& label : now.kept)
@@ -150,11 +183,15 @@ std::optional<LabelBox> placed(const Now& now, std::size_t wish, double scale) {
     std::optional<LabelBox> best;
     double price = 0;
     for (std::size_t k = 0; k < now.asks[wish].sizes.size(); ++k) {
-        sizes[wish] = now.asks[wish].sizes[k];
+        const LabelSize& size = now.asks[wish].sizes[k];
+        if (best && best->form != size.form)
+            break;
+        sizes[wish] = size.px;
         LabelLayout more = kept;
         if (!lay_out_one_more(sizes, targets, now.room, nullptr, more, wish))
             continue;
-        const LabelBox& one = more.boxes.back();
+        LabelBox& one = more.boxes.back();
+        one.form = size.form;
         const double asked = leader_length(one) + double(k) * NARROWER_PX * scale + (on_line(one, now.room) ? 1e6 : 0);
         if (!best || asked < price) {
             best = one;
@@ -172,12 +209,23 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
     labels.away_s.resize(asks.size(), 0);
     for (double& away : labels.away_s)
         away = std::max(0.0, away - seconds);
+    labels.gone_over.resize(asks.size(), 0);
+    if (goal == nullptr)
+        std::fill(labels.gone_over.begin(), labels.gone_over.end(), std::uint8_t{0});
     labels.busy = false;
 
     for (HeldLabel& label : labels.held) {
         const auto wish = std::size_t(label.at.wish);
         const LabelBox* better = goal != nullptr ? box_of(*goal, label.at.wish) : nullptr;
-        label.leaving = label.leaving || (better != nullptr && is_better(*better, label.at, room, scale));
+        // Not for ever: where two want one place, or room comes and goes with another, each stays in the end.
+        const auto may_go = [&] { return !label.leaving && goal != nullptr && labels.gone_over[wish] < GO_OVER_MOST; };
+        const auto go = [&](bool goes) {
+            label.leaving = goes;
+            labels.gone_over[wish] = static_cast<std::uint8_t>(labels.gone_over[wish] + (goes ? 1 : 0));
+        };
+        if (better != nullptr && may_go())
+            go((is_better(*better, label.at, room, scale) && is_free(labels, *better, now.within)) ||
+               should_go_over(labels, *better, label.at, *goal, now.within, scale));
         label.strength =
             label.leaving ? label.strength - seconds / FADE_OUT_S : std::min(1.0, label.strength + seconds / FADE_IN_S);
         if (label.strength <= 0 && label.leaving) // it comes back at once, where it is better off
@@ -187,7 +235,8 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
             continue;
         }
         // Half faded it does not stay when the picture rests.
-        label.leaving = label.leaving || (goal != nullptr && label.at.opacity < label.strength);
+        if (may_go())
+            go(label.at.opacity < label.strength);
         now.kept.push_back(label);
     }
 

@@ -6,6 +6,7 @@
 // fading out and in. Pixels are those of a picture at scale 1.
 #pragma once
 
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -19,9 +20,16 @@ inline constexpr double FADE_IN_S = 0.2, FADE_OUT_S = 0.15;
 inline constexpr double AWAY_S = 0.25;   ///< one that is gone does not come back sooner
 inline constexpr double FADE_WITHIN = 6; ///< nearer than that to anything it fades, pixels
 
+/// A size that a label may have.
+struct LabelSize {
+    glm::dvec2 px{0.0};
+    std::int32_t form = 0; ///< LabelBox::form
+    bool operator==(const LabelSize&) const = default;
+};
+
 /// What is asked of one label in this picture.
 struct LabelAsk {
-    std::vector<glm::dvec2> sizes;    ///< that it may have, the best first; none: not in this picture
+    std::vector<LabelSize> sizes;     ///< that it may have, the best first; none: not in this picture
     std::vector<LabelTarget> targets; ///< on the screen, each with its id
 };
 
@@ -38,7 +46,9 @@ struct SteadyLabels {
     std::vector<HeldLabel> held;
     glm::dvec3 tool_point{0.0}; ///< of the tool drawn: what its words point at
     std::vector<double> away_s; ///< by wish: still to wait
-    bool busy = false;          ///< something fades, or waits to come back: another picture is due
+    /// By wish: how often it has gone over to another place since the picture rests.
+    std::vector<std::uint8_t> gone_over;
+    bool busy = false; ///< something fades, or waits to come back: another picture is due
     std::int32_t came = 0;
 };
 

@@ -229,7 +229,7 @@ EMSCRIPTEN_KEEPALIVE const char* page_start(const char* settings) {
 EMSCRIPTEN_KEEPALIVE void page_resize(float width, float height, int width_px, int height_px) {
     page->surface = {width, height, width_px, height_px};
     if (page->window.view.drawing_px.x <= 1) { // cameras are worked out for it while the map opens
-        const Box drawing = lay_out(width, height, page->window.ui.sizes, true, true).drawing;
+        const Box drawing = first_drawing(width, height, page->window.ui.sizes);
         if (!drawing.empty())
             page->window.view.drawing_px = {double(drawing.w), double(drawing.h)};
     }
