@@ -98,6 +98,23 @@ TEST_CASE("read from 3 m on a small screen there are words alone, and the drawin
     CHECK_FALSE(lay_out(1280, 800, sizes, true, true).panel.empty());
 }
 
+TEST_CASE("upright and high enough the drawing stands above the words, and has everything where it is asked for") {
+    const Sizes sizes = sizes_for(Distance::bench, {});
+    const Layout both = lay_out(1200, 2000, sizes, false, false);
+    CHECK(both.shape == Shape::words);
+    CHECK(both.drawing.h > both.card.h);
+    CHECK(both.card.h > 14 * sizes.text);
+    CHECK(both.drawing.bottom() < both.card.y);
+    const Layout panel = lay_out(1200, 2000, sizes, true, false);
+    CHECK(panel.panel.y == both.drawing.y);
+    CHECK(panel.drawing.empty());
+    CHECK_FALSE(panel.card.empty());
+    const Layout alone = lay_out(1200, 2000, sizes, false, true);
+    CHECK(alone.card.empty());
+    CHECK(alone.drawing.h > 1.5F * both.drawing.h);
+    CHECK(lay_out(800, 1280, sizes, false, false).drawing.empty()); // there the words need it all
+}
+
 TEST_CASE("ledger and warning stand above the last row, as wide as the window, in every shape") {
     for (const Distance reach : {Distance::desk, Distance::hand, Distance::bench, Distance::helper})
         for (const auto& size : {std::pair{1280.0F, 800.0F}, {2000.0F, 1200.0F}, {800.0F, 1280.0F}}) {

@@ -11,6 +11,7 @@ constexpr float PANEL_LEAST = 12.5F, CARD_LEAST = 16, DRAWING_LEAST = 20;
 constexpr float PANEL_MOST = 19, CARD_MOST = 25;
 constexpr float STRIP_MOST = 0.3F; // of what lies between the top row and the last
 constexpr float TALL_CARD = 0.45F; // of the height, where the screen stands upright: the drawing has the rest
+constexpr float BOTH_HIGH = 40;    // upright, so high has room for both where only words fit across
 constexpr float LOW_MIDDLE = 9;    // buttons' heights: two or three rows of them are half of it
 constexpr float STRIP_LEAST = 16;  // pixels: lower than that nothing can be read
 
@@ -156,6 +157,11 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
         break;
     }
     case Shape::words:
+        if (tall && middle.h >= BOTH_HIGH * em && !(drawing_asked && !panel_open)) {
+            (panel_open ? l.panel : l.drawing) = upper;
+            l.card = lower;
+            break;
+        }
         (panel_open ? l.panel : drawing_asked ? l.drawing : l.card) = middle;
         break;
     }
