@@ -260,7 +260,7 @@ for n, angle in enumerate((45, 135, 225, 315), 1):
                (24.5 * math.cos(math.radians(angle)), FACE + 4, 24.5 * math.sin(math.radians(angle))), FRONT, g,
                thread_in=("water_pump", 4))
 g = m.group("pump_bolts", "Pump bolts, three lengths", 5, step=STEP["pump_bolts"], fastener="bolt", thread="M8",
-            head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m", pattern="star",
+            head="hex_flange", drive="hex 13", grade="8.8", torque="22 N·m", pattern="centre_out",
             holds="water_pump;engine_block;pump_gasket", own_place=True, after="drain_coolant", from_="front",
             note="Three lengths: lay them out in the pump's shape")
 for kind, ears in EARS.items():

@@ -326,6 +326,12 @@ void find_unreached(const Sightlines& lines, const Fastener& fastener, double en
         if (!known && highest(one) > highest(*farthest))
             return;
     }
+    // In a hole much wider than the shank (a bush, an insert or a cage nut that is not modelled) it stands in that part
+    // all the same, and what lies below it there is the hole's bottom.
+    for (const double wider : {1.7, 2.5, 4.0})
+        for (const Round& one : look_round(lines, fastener.holds, radius * wider, end))
+            if (one.body == farthest->body)
+                return;
     fit.unreached = farthest->body;
     fit.gap_mm = std::max(0.0, (end - highest(*farthest)) * 1000);
 }
@@ -405,8 +411,14 @@ Fit measure(const Solids& solids, const Fastener& fastener) {
         fit.wanted_why = soft ? "aluminium: 1.5 diameters" : "one diameter";
     }
     // A nut's mouth is chamfered, so that the rays leave it before its end.
-    fit.ends_in_thread =
-        is_nut(map, holder) ? end > nut_end + rounding_mm / 1000 : median(thread->bottom) < end + one_depth_m;
+    if (is_nut(map, holder)) {
+        fit.ends_in_thread = end > nut_end + rounding_mm / 1000;
+    } else { // what it stands in goes on beyond its end
+        const double circle = fit.thread_drawn ? thread_circle : clamped_circle;
+        for (const Round& one : look_round(lines, fastener.holds, profile.radius * circle, end - 4 * profile.radius))
+            if (one.body == thread->body)
+                fit.ends_in_thread = median(one.bottom) < end - one_depth_m;
+    }
     find_bottom(lines, fit, end, *thread);
     const double room_wanted = fastener.thread ? fastener.thread->pitch_mm * room_pitches - rounding_mm : 0;
     const bool in_nut = is_nut(map, holder);

@@ -30,7 +30,9 @@ bool has_plainly_little(const Solids& solids, const Fit& fit) {
     double least = fit.diameter_mm * (soft ? plain_in_aluminium : plain_in_metal);
     if (is_nut(map, in))
         least = std::min(least, plain_in_nut * fit.wanted_mm);
-    return fit.ends_in_thread && fit.engaged_mm < least;
+    // A hole with room round the shank may be no thread at all, but what the tip of an adjuster stands in.
+    const bool holds_by_thread = is_nut(map, in) || (fit.thread_drawn && !map.fastener(fit.fastener).holds.empty());
+    return holds_by_thread && fit.ends_in_thread && fit.engaged_mm < least;
 }
 
 std::string length_in_words(const Fit& fit) {

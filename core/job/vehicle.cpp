@@ -55,7 +55,7 @@ VehicleAsk needs_of(const Job& job, const Action& action) {
                             [&](ItemId id) { return fact(job, id).needs.stands == Ask::yes; }))
                 needs.stands = Ask::yes;
         }
-        return {.stands = needs.stands, .chocked = needs.chocked};
+        [[fallthrough]];
     case Verb::soak:
     case Verb::mark:
     case Verb::unload:

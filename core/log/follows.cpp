@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "core/log/folding.hpp"
+#include "core/log/ledger.hpp"
 
 namespace boltwalk {
 
@@ -116,8 +117,11 @@ void Folding::stud_came(std::size_t f, const Entry& e) {
 void Folding::found_on(std::size_t f, const Entry& e) {
     const std::string wanted = print_kind(kind_of(map.fasteners[f]));
     const auto buy = [&](const char* why) {
-        if (!owes(Duty::buy, e.item))
-            owe(Duty::buy, e.item, e.key, fmt::format("Buy {} for {}: {}.", wanted, e.named, why));
+        if (owes(Duty::buy, e.item))
+            return;
+        // One more than was ticked off as there.
+        std::erase(now.ticked, need_of_part(map, map.fasteners[f]));
+        owe(Duty::buy, e.item, e.key, fmt::format("Buy {} for {}: {}.", wanted, e.named, why));
     };
     const auto chase = [&] {
         const auto& thread = map.fasteners[f].thread;

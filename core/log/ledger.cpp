@@ -365,6 +365,10 @@ std::vector<std::uint8_t> worked_on(const Job& job, const Gates& orders) {
 
 } // namespace
 
+std::string need_of_part(const Map& map, const Fastener& fastener) {
+    return "part: " + shop_name(map, fastener);
+}
+
 std::string name_without_kind(const Need& need) {
     const std::size_t colon = need.name.find(": ");
     return colon == std::string::npos ? need.name : need.name.substr(colon + 2);
@@ -391,14 +395,14 @@ std::vector<Need> needs_of(const Job& job, const JobNow& now) {
             ++need(NeedKind::tool, "tool: " + tool_for(*drive)).count;
     for (const Fastener& fastener : map.fasteners)
         if (fastener.renew)
-            ++need(NeedKind::part, "part: " + shop_name(map, fastener)).count;
+            ++need(NeedKind::part, need_of_part(map, fastener)).count;
     for (const Part& part : map.parts)
         if (part.renew)
             ++need(NeedKind::part, "part: " + map[part.item].title).count;
     for (const OpenDuty& open : now.duties)
         if (open.duty == Duty::buy && !open.settled && open.item && map.is_fastener(open.item) &&
             !map.fastener(open.item).renew)
-            ++need(NeedKind::part, "part: " + shop_name(map, map.fasteners[slot(map, open.item)])).count;
+            ++need(NeedKind::part, need_of_part(map, map.fasteners[slot(map, open.item)])).count;
     for (const Part& part : map.parts)
         // What stays keeps its fluid, unless the job lets it out.
         if (!part.fluid.empty() && (!part.fixed || is_drained(job, part.item))) {

@@ -91,7 +91,8 @@ struct Need {
     double amount_l = 0;
     bool ticked = false;
 };
-std::string name_without_kind(const Need&); ///< "hex 14", "gear oil"
+std::string need_of_part(const Map&, const Fastener&); ///< Need::name of a new one of it
+std::string name_without_kind(const Need&);            ///< "hex 14", "gear oil"
 /// Tools are those of the fasteners that the orders down and back work on, where `now` was folded with them.
 /// With `now`, what was ticked off, and what followed from what happened (Duty::buy).
 std::vector<Need> needs_of(const Job&, const JobNow& now);

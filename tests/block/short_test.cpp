@@ -167,3 +167,25 @@ TEST_CASE("where it may be otherwise nothing is said") {
     // Plugs seal: how much thread they have says little.
     CHECK(too_short(stack("ISO 4017 M8x12", "fastener = \"drain_plug\"")).empty());
 }
+
+TEST_CASE("nothing is said where what holds the thread may not be modelled, or a longer one would hold no better") {
+    const std::string hanging = "on = \"top of cover\"\ndrill = false\n";
+    // A cage nut that is not modelled, in a box section's near wall.
+    CHECK(too_short("[frame]\npart = true\nfixed = true\n[frame.wall]\nbox = [200, 3, 200]\n"
+                    "holes = [{ on = \"top\", d = 13 }]\n[frame.far]\nbox = [200, 3, 200]\nat = [0, -32, 0]\n"
+                    "[cover]\npart = true\nplate = [100, 100, 10]\non = \"top of frame.wall\"\n"
+                    "[b]\nstandard = \"ISO 4017 M8x20\"\nholds = \"cover; frame\"\n" +
+                    hanging)
+              .empty());
+    // An adjuster's tip in a blind pocket of the lever that it pushes.
+    CHECK(too_short("[lever]\npart = true\nbox = [60, 20, 60]\nholes = [{ on = \"top\", d = 9, deep = 4 }]\n"
+                    "[cover]\npart = true\nfixed = true\nplate = [100, 100, 12]\non = \"top of lever, 5 off\"\n"
+                    "[b]\nstandard = \"ISO 4017 M8x20\"\nholds = \"cover; lever\"\n" +
+                    hanging)
+              .empty());
+    // Flush with the far side of a thin plate that has the thread.
+    CHECK(too_short("[plate]\npart = true\nfixed = true\nplate = [60, 60, 4]\n"
+                    "[cover]\npart = true\nplate = [60, 60, 8]\non = \"top of plate\"\n"
+                    "[b]\nstandard = \"ISO 4017 M8x12\"\nholds = \"cover; plate\"\non = \"top of cover\"\n")
+              .empty());
+}

@@ -105,6 +105,7 @@ TEST_CASE("upright and high enough the drawing stands above the words, and has e
     CHECK(both.drawing.h > both.card.h);
     CHECK(both.card.h > 14 * sizes.text);
     CHECK(both.drawing.bottom() < both.card.y);
+    CHECK(first_drawing(1200, 2000, sizes).h == both.drawing.h);
     const Layout panel = lay_out(1200, 2000, sizes, true, false);
     CHECK(panel.panel.y == both.drawing.y);
     CHECK(panel.drawing.empty());

@@ -1,4 +1,5 @@
 #include "viewer/panels/walk.hpp"
+#include "viewer/panels/bookmark.hpp"
 
 #include <doctest/doctest.h>
 
@@ -115,6 +116,13 @@ TEST_CASE("a step is one press, is stored, and the exception is struck out by it
     CHECK(view.at == at);
 }
 
+TEST_CASE("undo with nothing to undo leaves everything as it is") {
+    View view = opened(copied("nothing_to_undo"));
+    undo(view);
+    CHECK(view.keeper->entries().empty());
+    CHECK(view.done.said.empty());
+}
+
 TEST_CASE("what was stuck is left, and the walk goes on past it") {
     View view = opened(copied("stuck"));
     walk_to(view, "Take out: 5 bolts");
@@ -138,11 +146,46 @@ TEST_CASE("what no tool grips is not taken to have come out with the others") {
     CHECK(entering(view, ticks_of(view)).words == "The other 4 out");
     enter_step(view);
     CHECK(view.at == at); // it is open still, and asked for by itself
-    CHECK(entering(view, ticks_of(view)).words == "Out: the damaged one");
+    CHECK(entering(view, ticks_of(view)).words == "Out: the one left");
     CHECK(view.done.now.state.fasteners[std::size_t(view.session->map[bolt].detail)] == FastenerState::tight);
     enter_step(view);
     CHECK(view.at == at + 1);
     CHECK(view.done.now.state.fasteners[std::size_t(view.session->map[bolt].detail)] == FastenerState::out);
+}
+
+TEST_CASE("what was ticked off as bought is wanted again when one more is damaged") {
+    View view = opened(copied("bought_twice"));
+    walk_to(view, "Take out: 4 bolts, Pulley");
+    const Ticks ticks = ticks_of(view);
+    const Map& map = view.session->map;
+    const std::string need = need_of_part(map, map.fastener(ticks.all[0].item));
+    const auto is_ticked = [&] {
+        const auto& all = view.done.now.ticked;
+        return std::find(all.begin(), all.end(), need) != all.end();
+    };
+    enter_found(view, ticks.all[0].item, Mishap::rounded);
+    enter_tick(view, need);
+    CHECK(is_ticked());
+    enter_found(view, ticks.all[0].item, Mishap::rounded); // the same one
+    CHECK(is_ticked());
+    enter_found(view, ticks.all[2].item, Mishap::rounded);
+    CHECK_FALSE(is_ticked());
+}
+
+TEST_CASE("where something was entered since a bookmark was kept the walk stands where its log says") {
+    const std::string path = copied("bookmark");
+    View view = opened(path);
+    const std::string early = bookmark_of(view);
+    walk_to(view, "Take out: 4 bolts, Pulley");
+    const std::size_t at = view.at;
+    REQUIRE(at > 0);
+    View again = opened(path);
+    CHECK(take_bookmark(again, early));
+    CHECK(again.at == at);
+    go_to(again, 1); // looked back, nothing entered since: the bookmark holds
+    View third = opened(path);
+    CHECK(take_bookmark(third, bookmark_of(again)));
+    CHECK(third.at == 1);
 }
 
 TEST_CASE("a walk that broke off is taken up where it was, with the same entries") {

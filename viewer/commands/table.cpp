@@ -23,7 +23,7 @@ struct Settings {
 };
 
 constexpr std::size_t most_listed = 20; ///< changes, and rows without a node; more are a screenful
-constexpr std::size_t most_named = 6;   ///< groups and fasteners that no row speaks of: they are told in one line
+constexpr std::size_t most_unspoken = 6;   ///< groups and fasteners that no row speaks of: they are told in one line
 
 /// "manual.csv, line 7, skid_bolts, torque: what. remedy"
 std::string say(const std::string& file, const TableNote& note) {
@@ -98,7 +98,7 @@ void tell_without_row(const Settings& settings, const Map& map, const std::vecto
     }
     std::string told;
     std::size_t left = names.size();
-    for (std::size_t i = 0; i < list.size() && i < most_named; ++i) {
+    for (std::size_t i = 0; i < list.size() && i < most_unspoken; ++i) {
         const Untold& one = list[i];
         const std::size_t of = one.group < 0 ? 1 : members[static_cast<std::size_t>(one.group)];
         told += (i == 0 ? "" : ", ") + one.name;

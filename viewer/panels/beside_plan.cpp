@@ -14,6 +14,8 @@ void undo(View& view) {
     if (!view.keeper)
         return;
     std::vector<Entry> strikes = undo_of(view.keeper->entries(), view.done.now);
+    if (strikes.empty())
+        return;
     const std::size_t count = strikes.size();
     const std::string which = count > 1                       ? fmt::format("{} entries", count)
                               : strikes.front().item          ? name_in(view, strikes.front().item)

@@ -32,6 +32,10 @@ bool take(const json& from, const char* key, double low, double high, double& in
     return true;
 }
 
+std::size_t entries_of(const View& view) {
+    return view.keeper ? view.keeper->entries().size() : 0;
+}
+
 } // namespace
 
 std::string bookmark_of(const View& view) {
@@ -42,6 +46,7 @@ std::string bookmark_of(const View& view) {
     mark["back"] = view.back;
     mark["at"] = view.at;
     mark["of"] = steps_of(view);
+    mark["entries"] = entries_of(view);
     mark["begun"] = view.start_read;
     mark["marking"] = view.marking != nullptr;
     mark["labels"] = view.labels;
@@ -75,6 +80,14 @@ bool take_bookmark(View& view, std::string_view text) {
     if (back)
         take_way(view, true);
     double at = 0, of = 0;
+    double entries = -1;
+    take(mark, "entries", 0, 1e9, entries);
+    // What was entered since counts for more: then the walk stands where its log says.
+    if (std::size_t(std::max(entries, 0.0)) != entries_of(view) && view.done.resumed) {
+        view.motion = 1;
+        view.flight.t = 1;
+        return true;
+    }
     // A plan of another length is another plan: its steps are not these.
     if (take(mark, "of", 0, 1e6, of) && std::size_t(of) == steps_of(view) && take(mark, "at", 0, of, at))
         go_to(view, std::size_t(at));

@@ -39,8 +39,20 @@ std::string joined(std::initializer_list<std::string> parts) {
     return all;
 }
 
-/// `turning`: the torque stands above, larger than all else.
-void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, bool turning, float width) {
+/// "numbers 2, 4": which of the marks are these.
+std::string numbers_of_kind(const Ticks& ticks, const Hardware& h) {
+    std::string numbers;
+    int count = 0;
+    for (const Tick& tick : ticks.all)
+        if (std::find(h.items.begin(), h.items.end(), tick.item) != h.items.end())
+            numbers += (count++ > 0 ? ", " : "") + std::to_string(tick.number);
+    return numbers.empty() ? "" : (count == 1 ? "number " : "numbers ") + numbers;
+}
+
+/// Where a torque is turned it stands above, larger than all else. `numbered`: there are other kinds.
+void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, const Ticks& ticks, bool numbered,
+                   float width) {
+    const bool turning = ticks.turning != nullptr;
     const ImVec2 from = ImGui::GetCursorScreenPos();
     // What has no size is called by its name at once; what no tool grips has no tool to fetch.
     const bool sized = !h.size.empty();
@@ -54,7 +66,8 @@ void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, boo
         if (!h.torque.empty())
             figure(ui, h.torque, width, packed(ui.theme.text));
     }
-    const std::string rest = joined({sized ? h.kind : "", h.grade.empty() ? "" : "grade " + h.grade});
+    const std::string rest = joined({numbered && ticks.all.size() > 1 ? numbers_of_kind(ticks, h) : "",
+                                     sized ? h.kind : "", h.grade.empty() ? "" : "grade " + h.grade});
     if (!rest.empty())
         paragraph(rest, packed(ui.theme.text), ui.fonts.text, width);
     if (!h.extra.empty())
@@ -143,18 +156,18 @@ float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float wid
     for (const std::string& caution : card.cautions)
         framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
     if (card.gate)
-        framed(ui, "To be confirmed before the next step", Mark::done, packed(ui.theme.done), width);
+        framed(ui, "To be confirmed before the next step", Mark::ahead, packed(ui.theme.note), width);
     if (const std::size_t open = open_before(view); open != std::string::npos)
         framed(ui, fmt::format("Looked at ahead: step {} is still open.", open + 1), Mark::now, packed(ui.theme.accent),
                width);
     for (const std::string& what : view.done.against)
         framed(ui, "Not yet: " + printable(what), Mark::doubt, packed(ui.theme.doubt), width);
     const float cautions_end = ImGui::GetCursorPosY() - ui.sizes.pad;
-    write_owed(ui, view, plan_of(view).steps[view.at].items, width);
+    write_owed(ui, view, ticks, width);
     write_turn(ui, view, ticks, width);
     write_ticks(ui, view, desk, ticks, width);
     for (std::size_t i = 0; i < card.hardware.size(); ++i)
-        hardware_line(ui, view, card.hardware[i], i, ticks.turning != nullptr, width);
+        hardware_line(ui, view, card.hardware[i], i, ticks, card.hardware.size() > 1, width);
     write_turn_words(ui, ticks, width);
 
     if (at_bench(view)) {

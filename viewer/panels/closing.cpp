@@ -77,16 +77,33 @@ void write_interruption(Ui& ui, const View& view, float width) {
         framed(ui, "The map has changed: " + printable(differs), Mark::doubt, packed(ui.theme.doubt), width);
 }
 
-static void write_duty(const Ui& ui, const OpenDuty& open, float width) {
+static void write_duty(const Ui& ui, const OpenDuty& open, const std::string& words, float width) {
     const bool note = open.duty == Duty::remember;
-    framed(ui, printable(open.what), note ? Mark::note : Mark::doubt, packed(note ? ui.theme.note : ui.theme.doubt),
-           width);
+    framed(ui, printable(words), note ? Mark::note : Mark::doubt, packed(note ? ui.theme.note : ui.theme.doubt), width);
 }
 
-void write_owed(const Ui& ui, const View& view, const std::vector<ItemId>& items, float width) {
-    for (const OpenDuty& open : view.done.now.duties)
-        if (!open.settled && open.item && std::find(items.begin(), items.end(), open.item) != items.end())
-            write_duty(ui, open, width);
+/// It was ticked off as there.
+static bool is_bought(const View& view, const OpenDuty& open) {
+    const Map& map = view.session->map;
+    if (open.duty != Duty::buy || !map.is_fastener(open.item))
+        return false;
+    const auto& ticked = view.done.now.ticked;
+    return std::find(ticked.begin(), ticked.end(), need_of_part(map, map.fastener(open.item))) != ticked.end();
+}
+
+void write_owed(const Ui& ui, const View& view, const Ticks& ticks, float width) {
+    for (const OpenDuty& open : view.done.now.duties) {
+        const auto tick = std::find_if(ticks.all.begin(), ticks.all.end(),
+                                       [&](const Tick& one) { return open.item && one.item == open.item; });
+        if (open.settled || tick == ticks.all.end() || is_bought(view, open))
+            continue;
+        // On the card a bolt goes by its number.
+        std::string words = open.what;
+        const std::string& name = view.session->map[open.item].name;
+        if (const std::size_t at = words.find(name); ticks.all.size() > 1 && at != std::string::npos)
+            words.replace(at, name.size(), fmt::format("number {}", tick->number));
+        write_duty(ui, open, words, width);
+    }
 }
 
 void write_before_refit(Ui& ui, View& view, Desk& desk, float width) {
@@ -105,7 +122,7 @@ void write_before_refit(Ui& ui, View& view, Desk& desk, float width) {
         return;
     section(ui, "Before anything goes back", width);
     for (const OpenDuty* open : duties)
-        write_duty(ui, *open, width);
+        write_duty(ui, *open, open->what, width);
     if (missing.empty())
         return;
     framed(ui,

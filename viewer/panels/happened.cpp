@@ -40,6 +40,14 @@ void write_own_tick(Ui& ui, View& view, ItemId item, float width) {
     settle(ui, from, flow);
 }
 
+void write_own_number(const Ui& ui, const View& view, ItemId item, float width) {
+    const Ticks ticks = ticks_of(view);
+    const auto mark =
+        std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
+    if (ticks.all.size() > 1 && mark != ticks.all.end())
+        paragraph(fmt::format("Number {} of this step", mark->number), packed(ui.theme.text), ui.fonts.text, width);
+}
+
 void write_duties(Ui& ui, View& view, ItemId item, float width) {
     const std::vector<OpenDuty> duties = view.done.now.duties; // a press changes them
     for (const OpenDuty& open : duties) {
@@ -171,6 +179,7 @@ void write_happened(Ui& ui, View& view, Desk& desk, ItemId item, float width) {
     const Map& map = view.session->map;
     if (!view.keeper || map.is_task(item))
         return;
+    write_own_number(ui, view, item, width);
     write_own_tick(ui, view, item, width);
     write_duties(ui, view, item, width);
     section(ui, "What happened?", width);

@@ -170,8 +170,10 @@ Layout lay_out(float width, float height, const Sizes& sizes, bool panel_open, b
 
 Box first_drawing(float width, float height, const Sizes& sizes) {
     // Wide, the list of steps is open at first; where it would have the drawing's place, the drawing comes first.
-    const Layout layout = lay_out(width, height, sizes, true, true);
-    return layout.drawing.empty() ? lay_out(width, height, sizes, false, true).drawing : layout.drawing;
+    for (const auto& [panel, alone] : {std::pair{true, false}, {false, false}, {false, true}})
+        if (const Box drawing = lay_out(width, height, sizes, panel, alone).drawing; !drawing.empty())
+            return drawing;
+    return {};
 }
 
 std::vector<std::pair<std::string, Box>> areas(const Layout& l) {

@@ -60,8 +60,8 @@ struct Strips {
 };
 
 /// Upright, the card stands under the drawing, else beside it.
-/// `panel_open`: a panel was asked for; in `swap` it takes the drawing's place, in `words` everything's.
-/// `drawing_asked`: in `words`, the drawing instead of the card.
+/// `panel_open`: a panel was asked for; in `swap` it takes the drawing's place, in `words` everything's but where the
+/// drawing stands above the card. `drawing_asked`: in `words`, the drawing instead of the card.
 Layout lay_out(float width, float height, const Sizes&, bool panel_open, bool drawing_asked, const ToolWidths& = {},
                const Strips& = {});
 

@@ -87,6 +87,11 @@ std::string where_words(const Count& c) {
 }
 
 void write_kind(Ui& ui, View& view, const Count& count, std::size_t index, float scale, float width) {
+    if (index > 0) { // its outline belongs to the words below it
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        ImGui::GetWindowDrawList()->AddLine(from, {from.x + width, from.y}, packed(ui.theme.panel_edge), ui.sizes.line);
+        space(ui.sizes.pad);
+    }
     draw_outline(ui, count, scale);
     if (count.in_tray > 0)
         paragraph(fmt::format("{} in the tray", count.in_tray), packed(ui.theme.text), ui.fonts.heading, width);
@@ -317,6 +322,14 @@ void draw_in_way(Ui& ui, View& view, Desk& desk, const Box& all) {
     end_scroll(ui, "in_way", box, scroll);
 }
 
+std::string need_words(const Need& need) {
+    const std::string amount = need.amount_l > 0 ? print_number(need.amount_l, 2) + " l"
+                               : need.kind == NeedKind::tool
+                                   ? fmt::format("for {} fastener{}", need.count, need.count == 1 ? "" : "s")
+                                   : fmt::format("{} ×", need.count);
+    return printable(need.name) + "\n" + amount;
+}
+
 void draw_needed(Ui& ui, View& view, Desk& desk, const Box& all) {
     const Box box = draw_tabs(ui, view, desk, all);
     Scroll& scroll = desk.panel[std::size_t(Panel::needed)];
@@ -328,12 +341,7 @@ void draw_needed(Ui& ui, View& view, Desk& desk, const Box& all) {
                              : fmt::format("To have before the first bolt; {} not ticked off:", missing),
               packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad);
-    const auto words = [&](std::size_t i) {
-        const Need& need = needs[i];
-        const std::string amount =
-            need.amount_l > 0 ? print_number(need.amount_l, 2) + " l" : fmt::format("{} ×", need.count);
-        return fmt::format("{}\n{}", printable(need.name), amount);
-    };
+    const auto words = [&](std::size_t i) { return need_words(needs[i]); };
     std::string ticked;
     draw_rows(ui, desk.rows[std::size_t(Panel::needed)], width,
               std::size_t(view.sessions) * 100000 + std::size_t(view.done.news), needs.size(), words,

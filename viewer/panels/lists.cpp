@@ -183,6 +183,11 @@ bool answers_to(const Map& map, ItemId id, const std::string& wanted) {
 
 } // namespace
 
+/// Sizes are looked for, and so they are shown.
+static std::string found_words(const Map& map, ItemId id) {
+    return map.is_fastener(id) ? caption_of(map, id) + "\n" + size_of(map.fastener(id)) : caption_of(map, id);
+}
+
 void draw_find(Ui& ui, View& view, Desk& desk, const Box& rest) {
     Scroll& scroll = desk.panel[std::size_t(Panel::find)];
     const Map& map = view.session->map;
@@ -203,11 +208,11 @@ void draw_find(Ui& ui, View& view, Desk& desk, const Box& rest) {
         paragraph("Nothing of that name, size or tool.", packed(ui.theme.text), ui.fonts.text, width);
     draw_rows(
         ui, desk.rows[std::size_t(Panel::find)], width, key, found.size(),
-        [&](std::size_t i) { return caption_of(map, found[i]); },
+        [&](std::size_t i) { return found_words(map, found[i]); },
         [&](std::size_t i, const Box& row) {
             const ItemId id = found[i];
             const Mark mark = map.is_fastener(id) ? Mark::bolt : map.is_part(id) ? Mark::drawing : Mark::words;
-            if (list_row(ui, "found." + map[id].name, caption_of(map, id), row, mark, packed(ui.theme.text),
+            if (list_row(ui, "found." + map[id].name, found_words(map, id), row, mark, packed(ui.theme.text),
                          view.picked == id)) {
                 pick_item(view, id);
                 look_at(view, {id});

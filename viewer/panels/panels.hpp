@@ -16,6 +16,7 @@ struct Desk {
     std::size_t shown_step = SIZE_MAX; ///< the list was last brought to
     bool shown_back = false;
     int open_finding = -1;
+    bool needs_open = false; ///< on the start card: what is to be had, row by row
     /// The card's cautions were in sight, for which step. Where they stand below what can be seen, the main action
     /// turns the card to them before it goes on.
     struct Read {
@@ -130,8 +131,9 @@ void write_turn_words(Ui&, const Ticks&, float width);  ///< slot, lock, order a
 void write_ticks(Ui&, View&, Desk&, const Ticks&, float width);
 void write_closing(Ui&, View&, Desk&, float width);
 /// What happened to these, and is to be bought, mended or remembered for it.
-void write_owed(const Ui&, const View&, const std::vector<ItemId>&, float width);
+void write_owed(const Ui&, const View&, const Ticks&, float width);
 constexpr std::size_t MOST_NEEDS = 12;              ///< that are named on a card
+std::string need_words(const Need&);                ///< what, and how many
 void write_to_have(Ui&, View&, Desk&, float width); ///< the way to where it is ticked off
 /// Where the strip ends: what is to be bought, mended or come back to before anything goes back.
 void write_before_refit(Ui&, View&, Desk&, float width);

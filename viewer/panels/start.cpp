@@ -149,7 +149,29 @@ static void write_missing(Ui& ui, View& view, Desk& desk, float width) {
            fmt::format("Not ticked off yet, before the first bolt ({}): {}.", names.size(),
                        few_of(names, "; ", MOST_NEEDS)),
            Mark::note, packed(ui.theme.note), width);
-    write_to_have(ui, view, desk, width);
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    if (!desk.needs_open) {
+        const char* label = "Tick off what is there";
+        if (button(ui, "to_have", label, {at.x, at.y, std::min(width, width_of(ui, label)), ui.sizes.target}))
+            desk.needs_open = true;
+        ImGui::SetCursorScreenPos(at);
+        ImGui::Dummy({width, ui.sizes.target + ui.sizes.pad});
+        return;
+    }
+    std::string ticked;
+    for (const Need& need : needs_of(view.session->job, view.done.now)) {
+        const std::string words = need_words(need);
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        const Box row{from.x, from.y, width, row_height(ui, words, width)};
+        if (list_row(ui, "need." + need.name, words, row, need.ticked ? Mark::done : Mark::ahead,
+                     packed(need.ticked ? ui.theme.done : ui.theme.text), false) &&
+            !need.ticked)
+            ticked = need.name;
+        ImGui::SetCursorScreenPos(from);
+        ImGui::Dummy({width, row.h + ui.sizes.gap});
+    }
+    if (!ticked.empty())
+        enter_tick(view, ticked);
 }
 
 void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {

@@ -179,7 +179,9 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
         const float w = std::max(width_of(ui, label, {.mark = Mark::done}), ui.sizes.target);
         const bool pressed = button(
             ui, "tick." + map[tick.item].name, label, flow.next(std::min(w, width), ui.sizes.target, ui.sizes.gap),
-            {.mark = mark_of(tick.is), .on = tick.is == Tick::Is::next || view.picked == tick.item, .role = "switch"});
+            {.mark = tick.is == Tick::Is::open && is_damaged_in_place(view, tick.item) ? Mark::doubt : mark_of(tick.is),
+             .on = tick.is == Tick::Is::next || view.picked == tick.item,
+             .role = "switch"});
         const bool mine = ImGui::IsItemActive() || pressed;
         if (mine && !desk.hold_taken && !ui.swiped && held_long()) {
             desk.hold_taken = true;

@@ -79,15 +79,6 @@ bool is_in_wrong(const View& view, ItemId item) {
     return site.piece >= 0 && site.opened && !belongs(map, now.pieces[std::size_t(site.piece)], item);
 }
 
-/// Still in its place, and no tool grips it or its thread is gone: nobody can know that it came out with the others.
-bool is_damaged_in_place(const View& view, ItemId item) {
-    if (!item || !view.session->map.is_fastener(item))
-        return false;
-    const JobNow& now = view.done.now;
-    const Site& site = now.sites[std::size_t(view.session->map[item].detail)];
-    return site.piece >= 0 && now.pieces[std::size_t(site.piece)].damaged;
-}
-
 /// What one press enters of a step: all that is open, what is damaged last and by itself.
 struct Rest {
     std::vector<ItemId> left_out;
@@ -112,6 +103,14 @@ Rest rest_now(const View& view) {
 }
 
 } // namespace
+
+bool is_damaged_in_place(const View& view, ItemId item) {
+    if (!item || !view.session->map.is_fastener(item))
+        return false;
+    const JobNow& now = view.done.now;
+    const Site& site = now.sites[std::size_t(view.session->map[item].detail)];
+    return site.piece >= 0 && now.pieces[std::size_t(site.piece)].damaged;
+}
 
 bool keep(View& view, std::vector<Entry> entries, const std::string& said) {
     if (!view.keeper || entries.empty())
@@ -145,8 +144,13 @@ Entry entry_about(const View& view, Deed deed, ItemId item) {
 std::string name_in(const View& view, ItemId item) {
     if (!item)
         return "the vehicle";
-    const Item& it = view.session->map[item];
-    return it.title.empty() ? it.name : it.title;
+    // Of alike ones by the number that stands on it.
+    const Ticks ticks = ticks_of(view);
+    const auto mark =
+        std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
+    if (ticks.all.size() > 1 && mark != ticks.all.end())
+        return fmt::format("{}, number {}", view.session->map[item].title, mark->number);
+    return caption_of(view.session->map, item);
 }
 
 void take_up_log(View& view) {
@@ -310,8 +314,8 @@ Entering entering(const View& view, const Ticks& ticks) {
     const int all = progress.open + progress.done + progress.left;
     if (rest.damaged && all > 1)
         return {fmt::format("{}: {}", done_words(step, 1, 1).words,
-                            rest.count == 1 ? "the damaged one" : fmt::format("the {} damaged", rest.count)),
-                "Damaged"};
+                            rest.count == 1 ? "the one left" : fmt::format("the {} left", rest.count)),
+                "The rest"};
     return done_words(step, rest.count, all);
 }
 

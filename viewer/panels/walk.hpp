@@ -59,6 +59,8 @@ void enter_slot(View&, const std::string& torque);
 void enter_round(View&);
 /// Enters one, or strikes out what says that it was done.
 void tap(View&, ItemId);
+/// Still in its place, and no tool grips it or its thread is gone: nobody can know that it came out with the others.
+bool is_damaged_in_place(const View&, ItemId);
 bool can_strike(const View&, ItemId); ///< an entry says that it was done, in the step shown
 
 /// A kind of fastener that matters in the step shown: of the step itself, or like one of those.
