@@ -22,8 +22,8 @@ struct Settings {
     bool partly = false, all = false;
 };
 
-constexpr std::size_t most_listed = 20; ///< changes, and rows without a node; more are a screenful
-constexpr std::size_t most_unspoken = 6;   ///< groups and fasteners that no row speaks of: they are told in one line
+constexpr std::size_t most_listed = 20;  ///< changes, and rows without a node; more are a screenful
+constexpr std::size_t most_unspoken = 6; ///< groups and fasteners that no row speaks of: they are told in one line
 
 /// "manual.csv, line 7, skid_bolts, torque: what. remedy"
 std::string say(const std::string& file, const TableNote& note) {
