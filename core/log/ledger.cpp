@@ -1,6 +1,7 @@
 #include "core/log/ledger.hpp"
 
 #include <algorithm>
+#include <initializer_list>
 #include <map>
 
 #include <fmt/format.h>
@@ -243,44 +244,51 @@ Count total_of(const std::vector<Count>& ledger) {
 
 namespace {
 
-std::string terms_of(const Count& c, bool short_words) {
-    std::string terms;
-    const auto term = [&](const char* name, int count, bool always) {
+struct Term {
+    const char* name;
+    int count;
+    bool always; ///< in the long form also where it is 0
+};
+
+std::string sum_of(std::initializer_list<Term> terms, bool short_words) {
+    std::string sum;
+    for (const auto& [name, count, always] : terms)
         if (count != 0 || (always && !short_words))
-            terms += fmt::format("{}{} {}", terms.empty() ? "" : " + ", count, name);
-    };
-    term("in tray", c.in_tray, true);
-    term("refitted", c.refitted, true);
-    term("elsewhere", c.elsewhere, false);
-    term("scrapped", c.scrapped, true);
-    term("missing", c.missing, true);
-    return terms;
+            sum += fmt::format("{}{} {}", sum.empty() ? "" : " + ", count, name);
+    return sum;
+}
+
+std::string whereabouts_of(const Count& c, bool short_words) {
+    return sum_of({{"in tray", c.in_tray, true},
+                   {"refitted", c.refitted, true},
+                   {"elsewhere", c.elsewhere, false},
+                   {"scrapped", c.scrapped, true},
+                   {"missing", c.missing, true}},
+                  short_words);
+}
+
+std::string equation(const std::string& whole, const std::string& sum) {
+    return sum.empty() ? whole : whole + " = " + sum;
 }
 
 } // namespace
 
 std::string print_balance(const Count& c, bool short_words) {
-    const std::string terms = terms_of(c, short_words);
-    return terms.empty() ? fmt::format("{} out", c.came_out) : fmt::format("{} out = {}", c.came_out, terms);
+    return equation(fmt::format("{} out", c.came_out), whereabouts_of(c, short_words));
 }
 
 std::string print_whereabouts(const Count& c) {
-    return terms_of(c, true);
+    return whereabouts_of(c, true);
 }
 
 std::string print_places(const Count& c, bool short_words) {
-    std::string terms;
-    const auto term = [&](const char* name, int count, bool always) {
-        if (count != 0 || (always && !short_words))
-            terms += fmt::format("{}{} {}", terms.empty() ? "" : " + ", count, name);
-    };
-    term("refitted", c.refitted, true);
-    term("of another kind", c.strangers, false);
-    term("new", c.fresh, true);
-    term("empty", c.empty - c.rests, true);
-    term("with the rest of a sheared one", c.rests, false);
-    const std::string places = fmt::format("{} {}", c.places, c.places == 1 ? "place" : "places");
-    return terms.empty() ? places : places + " = " + terms;
+    return equation(fmt::format("{} {}", c.places, c.places == 1 ? "place" : "places"),
+                    sum_of({{"refitted", c.refitted, true},
+                            {"of another kind", c.strangers, false},
+                            {"new", c.fresh, true},
+                            {"empty", c.empty - c.rests, true},
+                            {"with the rest of a sheared one", c.rests, false}},
+                           short_words));
 }
 
 std::vector<Finding> against_closing(const Job& job, const JobNow& now) {

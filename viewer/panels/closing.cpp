@@ -93,9 +93,8 @@ static bool is_bought(const View& view, const OpenDuty& open) {
 
 void write_owed(const Ui& ui, const View& view, const Ticks& ticks, float width) {
     for (const OpenDuty& open : view.done.now.duties) {
-        const auto tick = std::find_if(ticks.all.begin(), ticks.all.end(),
-                                       [&](const Tick& one) { return open.item && one.item == open.item; });
-        if (open.settled || tick == ticks.all.end() || is_bought(view, open))
+        const Tick* tick = open.item ? tick_of(ticks, open.item) : nullptr;
+        if (open.settled || tick == nullptr || is_bought(view, open))
             continue;
         // On the card a bolt goes by its number.
         std::string words = open.what;
@@ -129,17 +128,19 @@ void write_before_refit(Ui& ui, View& view, Desk& desk, float width) {
            fmt::format("To buy, or to have ready; {} not ticked off: {}.", missing.size(),
                        few_of(missing, "; ", MOST_NEEDS)),
            Mark::note, packed(ui.theme.note), width);
-    write_to_have(ui, view, desk, width);
+    if (press_to_have(ui, width))
+        open_panel(view, desk, Panel::needed);
 }
 
-void write_to_have(Ui& ui, View& view, Desk& desk, float width) {
+bool press_to_have(Ui& ui, float width) {
     const ImVec2 from = ImGui::GetCursorScreenPos();
     Flow flow = flow_here(width);
     const char* label = "Tick off what is there";
-    if (button(ui, "to_have", label, flow.next(std::min(width, width_of(ui, label)), ui.sizes.target, ui.sizes.gap)))
-        open_panel(view, desk, Panel::needed);
+    const bool pressed =
+        button(ui, "to_have", label, flow.next(std::min(width, width_of(ui, label)), ui.sizes.target, ui.sizes.gap));
     settle(ui, from, flow);
     space(ui.sizes.pad);
+    return pressed;
 }
 
 void write_closing(Ui& ui, View& view, Desk& desk, float width) {

@@ -24,9 +24,8 @@ bool press(Ui& ui, Flow& flow, const std::string& id, std::string_view label, bo
 /// Done or not, as its mark says: without a pointer too.
 void write_own_tick(Ui& ui, View& view, ItemId item, float width) {
     const Ticks ticks = ticks_of(view);
-    const auto mark =
-        std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
-    if (mark == ticks.all.end())
+    const Tick* mark = tick_of(ticks, item);
+    if (mark == nullptr)
         return;
     const bool done = mark->is == Tick::Is::done || (mark->is == Tick::Is::left && can_strike(view, item));
     if (done && !can_strike(view, item)) // nobody entered that: it sheared, or was so before
@@ -42,9 +41,8 @@ void write_own_tick(Ui& ui, View& view, ItemId item, float width) {
 
 void write_own_number(const Ui& ui, const View& view, ItemId item, float width) {
     const Ticks ticks = ticks_of(view);
-    const auto mark =
-        std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
-    if (ticks.all.size() > 1 && mark != ticks.all.end())
+    const Tick* mark = tick_of(ticks, item);
+    if (ticks.all.size() > 1 && mark != nullptr)
         paragraph(fmt::format("Number {} of this step", mark->number), packed(ui.theme.text), ui.fonts.text, width);
 }
 

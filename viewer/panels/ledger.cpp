@@ -330,6 +330,12 @@ std::string need_words(const Need& need) {
     return printable(need.name) + "\n" + amount;
 }
 
+bool need_row(Ui& ui, const Need& need, const Box& row) {
+    return list_row(ui, "need." + need.name, need_words(need), row, need.ticked ? Mark::done : Mark::ahead,
+                    packed(need.ticked ? ui.theme.done : ui.theme.text), false) &&
+           !need.ticked;
+}
+
 void draw_needed(Ui& ui, View& view, Desk& desk, const Box& all) {
     const Box box = draw_tabs(ui, view, desk, all);
     Scroll& scroll = desk.panel[std::size_t(Panel::needed)];
@@ -346,11 +352,8 @@ void draw_needed(Ui& ui, View& view, Desk& desk, const Box& all) {
     draw_rows(ui, desk.rows[std::size_t(Panel::needed)], width,
               std::size_t(view.sessions) * 100000 + std::size_t(view.done.news), needs.size(), words,
               [&](std::size_t i, const Box& row) {
-                  const Need& need = needs[i];
-                  if (list_row(ui, "need." + need.name, words(i), row, need.ticked ? Mark::done : Mark::ahead,
-                               packed(need.ticked ? ui.theme.done : ui.theme.text), false) &&
-                      !need.ticked)
-                      ticked = need.name;
+                  if (need_row(ui, needs[i], row))
+                      ticked = needs[i].name;
               });
     if (!ticked.empty())
         enter_tick(view, ticked);

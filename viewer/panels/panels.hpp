@@ -132,9 +132,10 @@ void write_ticks(Ui&, View&, Desk&, const Ticks&, float width);
 void write_closing(Ui&, View&, Desk&, float width);
 /// What happened to these, and is to be bought, mended or remembered for it.
 void write_owed(const Ui&, const View&, const Ticks&, float width);
-constexpr std::size_t MOST_NEEDS = 12;              ///< that are named on a card
-std::string need_words(const Need&);                ///< what, and how many
-void write_to_have(Ui&, View&, Desk&, float width); ///< the way to where it is ticked off
+constexpr std::size_t MOST_NEEDS = 12;       ///< that are named on a card
+std::string need_words(const Need&);         ///< what, and how many
+bool need_row(Ui&, const Need&, const Box&); ///< true: it was open, and was pressed
+bool press_to_have(Ui&, float width);        ///< the way to where it is ticked off
 /// Where the strip ends: what is to be bought, mended or come back to before anything goes back.
 void write_before_refit(Ui&, View&, Desk&, float width);
 void write_interruption(Ui&, const View&, float width);      ///< of the start card, where a walk is taken up again

@@ -140,7 +140,8 @@ static void draw_tour_button(Ui& ui, View& view, const Box& box) {
 /// Tools and parts that nobody ticked off, before the first bolt.
 static void write_missing(Ui& ui, View& view, Desk& desk, float width) {
     std::vector<std::string> names;
-    for (const Need& need : needs_of(view.session->job, view.done.now))
+    const std::vector<Need> needs = needs_of(view.session->job, view.done.now);
+    for (const Need& need : needs)
         if (!need.ticked)
             names.push_back(printable(name_without_kind(need)));
     if (names.empty())
@@ -149,23 +150,15 @@ static void write_missing(Ui& ui, View& view, Desk& desk, float width) {
            fmt::format("Not ticked off yet, before the first bolt ({}): {}.", names.size(),
                        few_of(names, "; ", MOST_NEEDS)),
            Mark::note, packed(ui.theme.note), width);
-    const ImVec2 at = ImGui::GetCursorScreenPos();
     if (!desk.needs_open) {
-        const char* label = "Tick off what is there";
-        if (button(ui, "to_have", label, {at.x, at.y, std::min(width, width_of(ui, label)), ui.sizes.target}))
-            desk.needs_open = true;
-        ImGui::SetCursorScreenPos(at);
-        ImGui::Dummy({width, ui.sizes.target + ui.sizes.pad});
+        desk.needs_open = press_to_have(ui, width);
         return;
     }
     std::string ticked;
-    for (const Need& need : needs_of(view.session->job, view.done.now)) {
-        const std::string words = need_words(need);
+    for (const Need& need : needs) {
         const ImVec2 from = ImGui::GetCursorScreenPos();
-        const Box row{from.x, from.y, width, row_height(ui, words, width)};
-        if (list_row(ui, "need." + need.name, words, row, need.ticked ? Mark::done : Mark::ahead,
-                     packed(need.ticked ? ui.theme.done : ui.theme.text), false) &&
-            !need.ticked)
+        const Box row{from.x, from.y, width, row_height(ui, need_words(need), width)};
+        if (need_row(ui, need, row))
             ticked = need.name;
         ImGui::SetCursorScreenPos(from);
         ImGui::Dummy({width, row.h + ui.sizes.gap});

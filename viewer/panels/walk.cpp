@@ -146,9 +146,8 @@ std::string name_in(const View& view, ItemId item) {
         return "the vehicle";
     // Of alike ones by the number that stands on it.
     const Ticks ticks = ticks_of(view);
-    const auto mark =
-        std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
-    if (ticks.all.size() > 1 && mark != ticks.all.end())
+    const Tick* mark = tick_of(ticks, item);
+    if (ticks.all.size() > 1 && mark != nullptr)
         return fmt::format("{}, number {}", view.session->map[item].title, mark->number);
     return caption_of(view.session->map, item);
 }
@@ -289,6 +288,12 @@ Ticks ticks_of(const View& view) {
     return ticks;
 }
 
+const Tick* tick_of(const Ticks& ticks, ItemId item) {
+    const auto found =
+        std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
+    return found == ticks.all.end() ? nullptr : &*found;
+}
+
 Entering entering(const View& view, const Ticks& ticks) {
     if (!view.keeper || at_end(view))
         return {};
@@ -368,9 +373,8 @@ void enter_round(View& view) {
 
 void tap(View& view, ItemId item) {
     const Ticks ticks = ticks_of(view);
-    const auto mark =
-        std::find_if(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) { return tick.item == item; });
-    if (mark == ticks.all.end())
+    const Tick* mark = tick_of(ticks, item);
+    if (mark == nullptr)
         return;
     const Step& step = plan_of(view).steps[view.at];
     if (mark->is == Tick::Is::done || (mark->is == Tick::Is::left && is_in_wrong(view, item))) {

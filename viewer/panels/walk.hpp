@@ -44,6 +44,7 @@ struct Ticks {
     int open = 0; ///< of this round
 };
 Ticks ticks_of(const View&);
+const Tick* tick_of(const Ticks&, ItemId); ///< null: that has no mark in this step
 
 /// What the main action enters. Empty: nothing is open here.
 struct Entering {
