@@ -224,6 +224,14 @@ void check_both(const std::string& what, const Counted& whole, const Counted& wi
     CHECK(with_shorter.labels - with_shorter.shorter <= whole.labels);
 }
 
+/// From where that step is looked at on such a screen.
+void look_as_in_the_hand(const Walk& walk, std::size_t step, Frame& frame) {
+    const Room room{glm::dvec2(HAND_WIDE, HAND_HIGH), clear_of(frame)};
+    const StepView view = view_of(walk.job, walk.stage, walk.eyes, walk.shots[step], room);
+    frame.camera =
+        view.found ? view.camera : camera_for(walk.stage, frame.poses, walk.shots[step], room.size_px, room.clear);
+}
+
 } // namespace
 
 TEST_CASE("in the drawing of a screen in the hand a label that finds no room in full says less") {
@@ -235,10 +243,7 @@ TEST_CASE("in the drawing of a screen in the hand a label that finds no room in 
             Frame frame = in_hand(walk, i);
             if (frame.labels.empty())
                 continue;
-            const Room room{glm::dvec2(HAND_WIDE, HAND_HIGH), clear_of(frame)};
-            const StepView view = view_of(walk.job, walk.stage, walk.eyes, walk.shots[i], room);
-            frame.camera =
-                view.found ? view.camera : camera_for(walk.stage, frame.poses, walk.shots[i], room.size_px, room.clear);
+            look_as_in_the_hand(walk, i, frame);
             count_both(walk, frame, whole, with_shorter);
         }
         check_both(std::string(name) + ", every step's own view", whole, with_shorter);
@@ -317,10 +322,7 @@ TEST_CASE("in the drawing of a screen in the hand every step's labels come to re
             Frame frame = in_hand(walk, i);
             if (frame.labels.empty())
                 continue;
-            const Room room{glm::dvec2(HAND_WIDE, HAND_HIGH), clear_of(frame)};
-            const StepView view = view_of(walk.job, walk.stage, walk.eyes, walk.shots[i], room);
-            frame.camera =
-                view.found ? view.camera : camera_for(walk.stage, frame.poses, walk.shots[i], room.size_px, room.clear);
+            look_as_in_the_hand(walk, i, frame);
             std::vector<Rect> numbers;
             const double radius = 16;
             for (const LabelTarget& head : places_of(walk, frame, {}).targets)
