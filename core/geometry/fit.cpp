@@ -37,6 +37,8 @@ constexpr double wanted_in_aluminium = 1.5;
 constexpr double room_pitches = 1.0;
 /// A head that stands off farther than this does not lie on what is below it: pulled out, or drawn apart.
 constexpr double seated_m = 0.001;
+/// So far beside the axis, in radii, the bottom of a hole is looked for.
+constexpr double beside_axis = 0.05;
 /// What lies so many diameters beyond the end of the bolt, as stated and as drawn, may be another's.
 constexpr double most_gap = 4;
 /// Figures of a model in single precision, put together and taken apart again.
@@ -259,14 +261,23 @@ bool measured_below_head(const Fastener& f) {
 }
 
 void find_bottom(const Sightlines& lines, Fit& fit, double end, const Round& thread) {
-    // The first face of the thread's body across the axis, from the seat down.
+    // The first face of the thread's body across the axis, from the seat down. Beside the axis, for on it the edges of
+    // a fan or a square's diagonal lie, where a line may count as met twice; so near to it that the cone a drill
+    // leaves adds little.
+    static const std::array<glm::dvec2, spokes> steps = circle();
     std::vector<RayHit> hits;
+    std::vector<double> faces;
     const double reach = 6 * lines.profile.radius;
-    double face = -1e30;
-    lines.along({0, 0}, lines.profile.seat, end - reach, hits, [&](std::int32_t body, const Interval& in) {
-        if (body == fit.thread_in)
-            face = std::max(face, in.top);
-    });
+    for (std::size_t i = 0; i < spokes; i += 2) {
+        double face = -1e30;
+        lines.along(steps[i] * (beside_axis * lines.profile.radius), lines.profile.seat, end - reach, hits,
+                    [&](std::int32_t body, const Interval& in) {
+                        if (body == fit.thread_in)
+                            face = std::max(face, in.top);
+                    });
+        faces.push_back(face);
+    }
+    const double face = median(faces);
     const double surface = median(thread.top);
     // Met where the surface round the hole is: no hole is modelled, so nothing can be said of its bottom.
     if (face > -1e30 && face < surface - one_depth_m)

@@ -55,7 +55,8 @@ struct Fits {
 Fits fit_of(const Solids&, const Effort& = {});
 
 /// The doubts for a check of the whole map: lengths that are stated, of bolts that are drawn in their place, and too
-/// short by every practice. It has less to say than Fits::findings. Alike ones are told once.
-std::vector<Finding> plainly_short(const Solids&, const Fits&);
+/// short by every practice or longer than their holes are deep. It has less to say than Fits::findings. Alike ones are
+/// told once.
+std::vector<Finding> plain_length_doubts(const Solids&, const Fits&);
 
 } // namespace boltwalk

@@ -21,6 +21,8 @@ constexpr double length_apart_mm = 1;
 constexpr double plain_in_metal = 0.7, plain_in_aluminium = 1.0;
 /// A nut may be lower than that: of its height so much, for its mouths are chamfered.
 constexpr double plain_in_nut = 0.8;
+/// A hole drawn just as deep as its bolt is long, chamfers and rounding included, is a way of drawing.
+constexpr double plainly_into_mm = 0.5;
 
 /// Where it ends in the thread, is that less than anybody calls enough?
 bool has_plainly_little(const Solids& solids, const Fit& fit) {
@@ -33,6 +35,15 @@ bool has_plainly_little(const Solids& solids, const Fit& fit) {
     // A hole with room round the shank may be no thread at all, but what the tip of an adjuster stands in.
     const bool holds_by_thread = is_nut(map, in) || (fit.thread_drawn && !map.fastener(fit.fastener).holds.empty());
     return holds_by_thread && fit.ends_in_thread && fit.engaged_mm < least;
+}
+
+bool is_plainly_short(const Solids& solids, const Fit& fit) {
+    return fit.verdict == FitVerdict::short_one && (fit.unreached >= 0 || has_plainly_little(solids, fit));
+}
+
+/// Into the ground of its hole, not only near it: how near it may come is a matter of practice.
+bool is_plainly_long(const Fit& fit) {
+    return fit.verdict == FitVerdict::bottoms && *fit.room_mm < -plainly_into_mm;
 }
 
 std::string length_in_words(const Fit& fit) {
@@ -96,14 +107,12 @@ void find_doubts(const Solids& solids, const Fit& fit, std::vector<Finding>& fin
     }
 }
 
-std::vector<Finding> plainly_short(const Solids& solids, const Fits& fits) {
+std::vector<Finding> plain_length_doubts(const Solids& solids, const Fits& fits) {
     const Map& map = *solids.map;
     std::vector<Finding> found;
     std::map<std::tuple<std::string, std::string, std::string>, std::size_t> told; ///< index into found
     for (const Fit& fit : fits.list) {
-        if (fit.verdict != FitVerdict::short_one || !fit.stated_mm || !fit.seated)
-            continue;
-        if (fit.unreached < 0 && !has_plainly_little(solids, fit))
+        if (!fit.stated_mm || !fit.seated || !(is_plainly_short(solids, fit) || is_plainly_long(fit)))
             continue;
         std::vector<Finding> its;
         find_doubts(solids, fit, its);

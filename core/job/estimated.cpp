@@ -146,7 +146,7 @@ Estimates estimates_of(const Job& job, const Solids& solids, const Plan& plan, c
     });
     for (Estimate& estimate : Ways(job, solids).find(plan, effort))
         estimates.list.push_back(std::move(estimate));
-    estimates.doubts = plainly_short(solids, fit_of(solids, {effort.threads, {}}));
+    estimates.doubts = plain_length_doubts(solids, fit_of(solids, {effort.threads, {}}));
     return estimates;
 }
 

@@ -1,6 +1,7 @@
 // What a person has confirmed, as keys of the annotation.
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <set>
 
 #include <fmt/format.h>
@@ -58,12 +59,52 @@ const Fastener* taken_before(const Map& map, std::int32_t node) {
     return item && map.is_fastener(item) && map[item].node == node ? &map.fastener(item) : nullptr;
 }
 
+/// Names of joints: of what was taken before, and made for what is taken now.
+class JointNames {
+public:
+    explicit JointNames(const Map& map) {
+        for (const Fastener& fastener : map.fasteners)
+            used_.insert(fastener.joint);
+    }
+    /// The joint that is named after this proposal; another's name is never given again.
+    std::string after(const Proposal& p) {
+        std::string& name = made_[p.node];
+        if (name.empty()) {
+            name = fmt::format("joint {}", p.id);
+            for (int n = 2; !used_.insert(name).second; ++n)
+                name = fmt::format("joint {} {}", p.id, n);
+        }
+        return name;
+    }
+
+private:
+    std::set<std::string> used_;
+    std::map<std::int32_t, std::string> made_;
+};
+
+/// What can be held of what a proposal's shank passes: nodes that nobody spoke for, and the nodes of parts, for a part
+/// may be drawn as many.
+std::vector<std::int32_t> holdable(const Map& map, const Proposal& p) {
+    std::vector<std::int32_t> nodes;
+    for (std::int32_t node : p.holds) {
+        const ItemId item = map.nodes[at(node)].item;
+        if (item && !map.is_part(item))
+            continue;
+        if (item)
+            node = map[item].node;
+        if (std::find(nodes.begin(), nodes.end(), node) == nodes.end())
+            nodes.push_back(node);
+    }
+    return nodes;
+}
+
 } // namespace
 
 std::vector<Change> changes_of(const Map& map, const Proposals& proposals, std::span<const std::size_t> taken,
                                const std::string& thread) {
     std::vector<Change> changes;
     NodeNames names(map);
+    JointNames joints(map);
     std::set<std::int32_t> made_part;
     std::set<std::int32_t> joined; // fasteners taken before that join a joint only now
     std::set<std::size_t> chosen(taken.begin(), taken.end());
@@ -76,7 +117,7 @@ std::vector<Change> changes_of(const Map& map, const Proposals& proposals, std::
         names.of(p.node, fmt::format("{}_{}_{}", kind, p.alike + 1, p.number), changes);
         text("fastener", kind);
         std::string holds;
-        for (const std::int32_t node : p.holds) {
+        for (const std::int32_t node : holdable(map, p)) {
             const std::string name = names.of(node, fmt::format("part_{}", node), changes);
             holds += (holds.empty() ? "" : "; ") + name;
             if (!map.nodes[at(node)].item && made_part.insert(node).second)
@@ -116,7 +157,7 @@ std::vector<Change> changes_of(const Map& map, const Proposals& proposals, std::
         if (!shared)
             continue;
         if (joint.empty())
-            joint = fmt::format("joint {}", proposals.list[first].id);
+            joint = joints.after(proposals.list[first]);
         text("joint", joint);
         for (const std::int32_t other : p.stacked) {
             const std::int32_t node = proposals.list[at(other)].node;

@@ -1,4 +1,5 @@
-// The doubt about a bolt that is too short for what it is said to hold, by stacks of known thickness built here.
+// The doubts about a bolt that is too short for what it is said to hold, or longer than its hole, by stacks of known
+// thickness built here.
 #include <fstream>
 
 #include "core/geometry/fit.hpp"
@@ -22,7 +23,7 @@ std::string stack(const std::string& standard, const std::string& more = "", con
 std::vector<Finding> doubts_of(const Map& map, bool shapes = true) {
     Job job = shapes ? job_with_shapes(map) : prepare(map);
     std::vector<Finding> found = check(job);
-    std::erase_if(found, [](const Finding& f) { return f.rule != "bolt-short"; });
+    std::erase_if(found, [](const Finding& f) { return f.rule != "bolt-short" && f.rule != "bolt-bottoms"; });
     for (const Finding& f : found) {
         CHECK(f.weight == Weight::doubt);
         CHECK(f.key == "length_mm");
@@ -128,6 +129,22 @@ TEST_CASE("the maps shipped have none, and one of theirs made short is found") {
         MESSAGE(name << ": " << found << " of " << made << " bolts made short are doubted");
         CHECK(2 * found > made);
     }
+}
+
+TEST_CASE(
+    "a bolt that is stated longer than its hole is deep is doubted, one that only comes near to the bottom is not") {
+    // Drilled for the 25 mm that it is drawn with, its hole ends 4.8 mm below it.
+    const std::string drawn = stack("ISO 4017 M8x25");
+    CHECK(restated(drawn, 29).empty());
+    CHECK(restated(drawn, 30).empty()); // within what a drawing rounds off
+    CHECK(restated(drawn, 34) == "Estimated: it is 4.2 mm longer than its hole in frame is deep.");
+    Map map = map_of(drawn);
+    map.fasteners.front().length_mm = 34;
+    const std::vector<Finding> found = doubts_of(map);
+    REQUIRE(found.size() == 1);
+    CHECK(found[0].rule == "bolt-bottoms");
+    CHECK(found[0].nodes == std::vector<std::string>{"b", "frame"});
+    CHECK(doubts_of(map, false).empty());
 }
 
 TEST_CASE("alike ones are told once") {

@@ -658,6 +658,10 @@ class Commands(unittest.TestCase):
         self.assertEqual(taken["pulley_bolt_3"]["holds"], "pulley; water_pump")
         self.assertNotIn("torque", taken["pulley_bolt_3"])
         self.assertEqual(run("check", self.out).returncode, GOOD)
+        # The next run keeps the ids, and offers no more what was taken.
+        again = json.loads(run("propose", self.out, "--json").stdout)["proposals"]
+        self.assertEqual([p["id"] for p in again], [p["id"] for p in told if not p["node"].startswith("pulley_bolt")])
+        self.assertEqual(run("propose", self.out, "--take", "pulley_bolt_1", "-o", self.out).returncode, 64)
         self.assertEqual(run("propose", BIG).returncode, GOOD)
 
     def test_propose_asks_about_millimetres_before_it_writes(self):

@@ -1,5 +1,7 @@
 // Heads and nuts at their standards' dimensions, made by recipes: what is measured is what the tables say.
 #include <cmath>
+#include <map>
+#include <set>
 
 #include <doctest/doctest.h>
 
@@ -143,6 +145,57 @@ nut = true
             CHECK(change.json.find("mount bolt") != std::string::npos);
             CHECK(half.nodes[static_cast<std::size_t>(change.node)].name.find("nut") != std::string::npos);
         }
+}
+
+TEST_CASE("a joint is never named like another's, and a part that is drawn as several nodes is held by its own name") {
+    Map map = testing::map_of(R"(
+frame = { part = true, fixed = true, plate = [200, 120, 10] }
+cover = { part = true, plate = [200, 120, 6], on = "top of frame" }
+[other]
+standard = "ISO 4014 M6x30"
+holds = ["cover", "frame"]
+on = "top of cover, 20 from right, 20 from front"
+nut = true
+[bolts]
+standard = "ISO 4014 M8x30"
+holds = ["cover", "frame"]
+on = "top of cover, 40 from left"
+nut = true
+)");
+    const Map as_it_came = as_scenery(map);
+    const Proposals proposals = find_proposals(make_solids(as_it_came));
+    REQUIRE(proposals.list.size() == 4);
+    std::vector<std::size_t> taken; // those of the second joint; the first is annotated, and has the name meant for it
+    for (std::size_t i = 0; i < proposals.list.size(); ++i) {
+        Node& node = map.nodes[static_cast<std::size_t>(proposals.list[i].node)];
+        if (node.name.find("other") == std::string::npos) {
+            taken.push_back(i);
+            node.item = {};
+        }
+    }
+    REQUIRE(taken.size() == 2);
+    const std::string meant = "joint " + proposals.list[taken[0]].id;
+    for (Fastener& fastener : map.fasteners)
+        fastener.joint = map[fastener.item].name.find("other") != std::string::npos ? meant : "";
+    // The cover's drawing lies in a node below the cover's own, called otherwise.
+    const ItemId cover = find_item(map, "cover");
+    const std::int32_t own = map[cover].node;
+    map.nodes.push_back(map.nodes[static_cast<std::size_t>(own)]);
+    map.nodes.back().name = "cover_drawing";
+    map.items[static_cast<std::size_t>(cover.index)].node = static_cast<std::int32_t>(map.nodes.size()) - 1;
+    std::set<std::string> joints;
+    int holds = 0;
+    for (const Change& change : changes_of(map, proposals, taken)) {
+        if (change.key == "joint")
+            joints.insert(change.json);
+        if (change.key == "holds") {
+            CHECK(change.json.find("cover_drawing") != std::string::npos);
+            ++holds;
+        }
+        CHECK(change.key != "part");
+    }
+    CHECK(joints == std::set<std::string>{"\"" + meant + " 2\""});
+    CHECK(holds == 2);
 }
 
 TEST_CASE("what a body touches") {

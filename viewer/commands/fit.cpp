@@ -83,21 +83,25 @@ std::string json_of(const Solids& solids, const Fits& fits) {
     root["map"] = map.path;
     root["estimated"] = Json::array();
     for (const Fit& fit : fits.list) {
+        // What was not measured is null, never 0.
+        const bool reached = fit.unreached < 0;
+        const auto measured = [](bool is, double mm) { return is ? Json(mm) : Json(); };
+        const bool in_thread = reached && fit.thread_in >= 0 && fit.verdict != FitVerdict::not_shown;
         Json one;
         one["fastener"] = map[fit.fastener].name;
         one["verdict"] = word_of(fit.verdict);
         one["why"] = fit.why;
-        one["diameter_mm"] = fit.diameter_mm;
-        one["shank_mm"] = fit.shank_mm;
+        one["diameter_mm"] = measured(fit.diameter_mm > 0, fit.diameter_mm);
+        one["shank_mm"] = measured(fit.shank_mm > 0, fit.shank_mm);
         one["stated_mm"] = fit.stated_mm ? Json(*fit.stated_mm) : Json();
-        one["clamped_mm"] = fit.clamped_mm;
-        one["engaged_mm"] = fit.engaged_mm;
-        one["wanted_mm"] = fit.wanted_mm;
+        one["clamped_mm"] = measured(in_thread, fit.clamped_mm);
+        one["engaged_mm"] = measured(in_thread, fit.engaged_mm);
+        one["wanted_mm"] = measured(in_thread, fit.wanted_mm);
         one["wanted_why"] = fit.wanted_why;
         one["room_mm"] = fit.room_mm ? Json(*fit.room_mm) : Json();
         one["thread_drawn"] = fit.thread_drawn;
-        one["unreached"] = fit.unreached >= 0 ? Json(name_of(solids, fit.unreached)) : Json();
-        one["unreached_by_mm"] = fit.gap_mm;
+        one["unreached"] = reached ? Json() : Json(name_of(solids, fit.unreached));
+        one["unreached_by_mm"] = measured(!reached, fit.gap_mm);
         one["thread_in"] = fit.thread_in >= 0 ? Json(name_of(solids, fit.thread_in)) : Json();
         root["estimated"].push_back(std::move(one));
     }

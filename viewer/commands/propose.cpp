@@ -72,6 +72,15 @@ std::string line_of(const Map& map, const Proposals& proposals, const Proposal& 
     return text;
 }
 
+/// Of what nobody has spoken for yet, in file order.
+std::vector<std::size_t> open_ones(const Map& map, const Proposals& proposals) {
+    std::vector<std::size_t> list;
+    for (std::size_t i = 0; i < proposals.list.size(); ++i)
+        if (!map.nodes[static_cast<std::size_t>(proposals.list[i].node)].item)
+            list.push_back(i);
+    return list;
+}
+
 nlohmann::ordered_json json_of(const Map& map, const Proposals& proposals, const UnitQuestion& question) {
     const auto name = [&](std::int32_t node) { return map.nodes[static_cast<std::size_t>(node)].name; };
     nlohmann::ordered_json out;
@@ -80,7 +89,8 @@ nlohmann::ordered_json json_of(const Map& map, const Proposals& proposals, const
     if (question.ask_up)
         out["up"] = name_of(question.up);
     out["proposals"] = nlohmann::ordered_json::array();
-    for (const Proposal& p : proposals.list) {
+    for (const std::size_t i : open_ones(map, proposals)) {
+        const Proposal& p = proposals.list[i];
         nlohmann::ordered_json one{{"id", p.id},
                                    {"node", name(p.node)},
                                    {"sureness", spoken(p.sureness)},
@@ -118,9 +128,10 @@ nlohmann::ordered_json json_of(const Map& map, const Proposals& proposals, const
 /// The proposals that the command line names; nothing, which was said, where it names one that is not there.
 std::optional<std::vector<std::size_t>> chosen(const Settings& settings, const Map& map, const Proposals& proposals) {
     std::vector<std::size_t> taken;
+    const std::vector<std::size_t> open = open_ones(map, proposals);
     const auto named = [&](const std::string& word) {
         std::vector<std::size_t> found;
-        for (std::size_t i = 0; i < proposals.list.size(); ++i)
+        for (const std::size_t i : open)
             if (proposals.list[i].id == word ||
                 map.nodes[static_cast<std::size_t>(proposals.list[i].node)].name == word)
                 found.push_back(i);
@@ -139,7 +150,7 @@ std::optional<std::vector<std::size_t>> chosen(const Settings& settings, const M
         const auto one = named(word);
         if (!one)
             return std::nullopt;
-        for (std::size_t i = 0; i < proposals.list.size(); ++i)
+        for (const std::size_t i : open)
             if (proposals.list[i].alike == proposals.list[*one].alike)
                 taken.push_back(i);
     }
@@ -214,13 +225,15 @@ int run(const Settings& settings) {
     }
     question.ask_scale = scale_open;
     question.ask_up = turn_open;
-    const Proposals proposals = find_proposals(make_solids(*map));
+    // What was taken before is looked at, too: a nut belongs to the joint of its bolt, and ids stay what they were.
+    const Map bare = as_scenery(*map);
+    const Proposals proposals = find_proposals(make_solids(bare));
     if (!settings.out.empty()) {
         Settings asked = settings;
         if (settings.all)
-            for (const Proposal& p : proposals.list)
-                if (p.sureness == Sureness::fits_table)
-                    asked.take.push_back(p.id);
+            for (const std::size_t i : open_ones(*map, proposals))
+                if (proposals.list[i].sureness == Sureness::fits_table)
+                    asked.take.push_back(proposals.list[i].id);
         return write(asked, *map, proposals, *file);
     }
     if (settings.json)
@@ -228,10 +241,11 @@ int run(const Settings& settings) {
     std::string text = question_text(question);
     if (scale_open || turn_open)
         text += "What follows is measured as if that were answered with yes.\n";
-    for (const Proposal& p : proposals.list)
-        text += line_of(*map, proposals, p);
+    const std::vector<std::size_t> open = open_ones(*map, proposals);
+    for (const std::size_t i : open)
+        text += line_of(*map, proposals, proposals.list[i]);
     text += fmt::format("{} proposals, estimated from shapes alone; each is yours to confirm: --take ID... -o FILE\n",
-                        proposals.list.size());
+                        open.size());
     return print_lines(text) ? exit_good : exit_unreadable;
 }
 
