@@ -6,10 +6,7 @@
 namespace boltwalk {
 
 inline bool is_nut(const Map& map, ItemId item) {
-    if (!item || !map.is_fastener(item))
-        return false;
-    const FastenerKind kind = map.fastener(item).kind;
-    return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
+    return item && map.is_fastener(item) && is_nut(map.fastener(item).kind);
 }
 
 /// Adds what `fit` tells of one fastener: a doubt where it is short or would bottom, a note where its length differs.

@@ -7,10 +7,6 @@ namespace boltwalk::reaching {
 
 namespace {
 
-bool is_nut(FastenerKind kind) {
-    return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
-}
-
 bool is_shank(FastenerKind kind) {
     return kind == FastenerKind::bolt || kind == FastenerKind::screw;
 }

@@ -70,9 +70,6 @@ inline bool is_plug(FastenerKind kind) {
     return kind == FastenerKind::plug || kind == FastenerKind::drain_plug || kind == FastenerKind::fill_plug ||
            kind == FastenerKind::level_plug;
 }
-inline bool is_nut(FastenerKind kind) {
-    return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
-}
 /// Says so in its `lock`: "self-locking" is one of the words between its commas and semicolons.
 bool is_self_locking(const Fastener&);
 /// An angle comes into its torque.

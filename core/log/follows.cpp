@@ -12,10 +12,6 @@ using namespace log_fold;
 
 namespace {
 
-bool is_nut(FastenerKind kind) {
-    return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
-}
-
 std::string in_a_sentence(Mishap mishap) {
     std::string words(spoken(mishap));
     words[0] = static_cast<char>(words[0] - 'A' + 'a'); // ASCII capitals all of them

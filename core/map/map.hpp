@@ -122,6 +122,10 @@ std::string_view spoken(FastenerKind);  ///< for people: "castle nut"
 
 /// What slides or turns on over a shank, and lies flat: nuts, washers, spacers, shims.
 bool goes_over_a_shank(FastenerKind);
+/// A castle nut, too.
+constexpr bool is_nut(FastenerKind kind) {
+    return kind == FastenerKind::nut || kind == FastenerKind::castle_nut;
+}
 
 enum class FreesWhen : std::uint8_t { out, slack, nut_off };
 enum class Hand : std::uint8_t { right, left };

@@ -132,8 +132,7 @@ std::vector<Change> changes_of(const Map& map, const Proposals& proposals, std::
             text("drive", "none");
         if (!p.head.empty())
             text("head", p.head);
-        const bool has_length =
-            turned && p.shank_mm > 0 && p.kind != FastenerKind::nut && p.kind != FastenerKind::castle_nut;
+        const bool has_length = turned && p.shank_mm > 0 && !is_nut(p.kind);
         if (has_length || p.kind == FastenerKind::stud)
             changes.push_back({p.node, "length_mm", print_number(p.length_mm, 1)});
         if (!thread.empty() && turned)

@@ -124,8 +124,8 @@ void Comparison::units_compared(const Extras& extras,
 /// As a person may have written a node's name, or its title.
 std::string as_name(std::string_view text) {
     std::string out = lower_case(text);
-    std::replace_if(
-        out.begin(), out.end(), [](char c) { return c == ' ' || c == '-'; }, '_');
+    for (char& c : out)
+        c = c == ' ' || c == '-' ? '_' : c;
     return out;
 }
 

@@ -152,6 +152,15 @@ TEST_CASE("a cancelled opening is no error") {
     CHECK(view.error.empty());
 }
 
+TEST_CASE("a key in a finding's words stands between quotation marks on the screen") {
+    CHECK(on_screen("Write `from` on them, or `target`.") == "Write “from” on them, or “target”.");
+    CHECK(on_screen("`") == "`");
+    CHECK(on_screen("`a` b`") == "“a” b`");
+    CHECK(on_screen("plain") == "plain");
+    CHECK(on_screen("\x1b`a`") == printable("\x1b“a”"));
+    CHECK(on_screen("").empty());
+}
+
 TEST_CASE("facts: what is not stated says so") {
     const View view = opened();
     const Map& map = view.session->map;

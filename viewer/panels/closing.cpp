@@ -199,7 +199,7 @@ void write_closing(Ui& ui, View& view, Desk& desk, float width) {
         close_job(view);
     settle(ui, from, flow);
     for (std::size_t i = 0; i < open.size(); ++i) {
-        const std::string words = printable(open[i].what) + "\n" + printable(open[i].remedy);
+        const std::string words = on_screen(open[i].what) + "\n" + on_screen(open[i].remedy);
         const ImVec2 at = ImGui::GetCursorScreenPos();
         const Box row{at.x, at.y, width, row_height(ui, words, width)};
         if (list_row(ui, fmt::format("open.{}", i + 1), words, row, Mark::fault, packed(ui.theme.fault), false)) {

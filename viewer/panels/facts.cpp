@@ -131,6 +131,19 @@ void task_lines(Lines& lines, const Task& t) {
 
 } // namespace
 
+std::string on_screen(const std::string& text) {
+    std::string out;
+    std::size_t from = 0;
+    for (;;) {
+        const std::size_t open = text.find('`', from);
+        const std::size_t close = open == std::string::npos ? open : text.find('`', open + 1);
+        if (close == std::string::npos)
+            return printable(out + text.substr(from));
+        out += text.substr(from, open - from) + "“" + text.substr(open + 1, close - open - 1) + "”";
+        from = close + 1;
+    }
+}
+
 std::vector<Fact> facts_of(const Map& map, ItemId id) {
     Lines lines{map, {}};
     const Item& item = map[id];

@@ -8,6 +8,10 @@
 
 namespace boltwalk {
 
+/// A finding's words as the screen shows them: printable(), and what a terminal sets between backticks between
+/// quotation marks. A backtick without its fellow stays.
+std::string on_screen(const std::string& text);
+
 struct Fact {
     std::string name;
     std::string value; ///< "not stated" where the map says nothing and a person would ask

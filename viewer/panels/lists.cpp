@@ -24,7 +24,7 @@ const char* word_of(Weight weight) {
 }
 
 std::string finding_words(const Finding& finding) {
-    return fmt::format("{}: {}", word_of(finding.weight), printable(finding.what));
+    return fmt::format("{}: {}", word_of(finding.weight), on_screen(finding.what));
 }
 
 float mark_column(const Ui& ui) {
@@ -112,21 +112,12 @@ void draw_findings(Ui& ui, View& view, Desk& desk, const Box& box) {
                                              plural(counts[2], "note")),
               packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad);
-    // Where they are mended: by touch there is no F7.
-    const ImVec2 from = ImGui::GetCursorScreenPos();
-    Flow flow = flow_here(width);
-    const char* mend = "Mark it up";
-    if (button(ui, "findings.mark", mend,
-               flow.next(std::min(width, width_of(ui, mend)), ui.sizes.target, ui.sizes.gap)))
-        enter_marking(view);
-    settle(ui, from, flow);
-    space(ui.sizes.pad);
     const auto words = [&](std::size_t i) {
         std::string text = finding_words(findings[i]);
         if (int(i) == desk.open_finding) {
             for (const std::string* more : {&findings[i].why, &findings[i].remedy})
                 if (!more->empty())
-                    text += fmt::format("\n{}", printable(*more));
+                    text += fmt::format("\n{}", on_screen(*more));
             for (const std::string& node : findings[i].nodes)
                 text += fmt::format("\nAt: {}", printable(node));
         }
@@ -148,6 +139,19 @@ void draw_findings(Ui& ui, View& view, Desk& desk, const Box& box) {
                       if (const ItemId item = find_item(view.session->map, node))
                           view.pointed.push_back(item);
               });
+    // After them, for who walks has no business there; by touch there is no F7.
+    if (!findings.empty()) {
+        space(ui.sizes.pad);
+        paragraph("Whoever keeps this map mends them in the room for marking up.", packed(ui.theme.text_soft),
+                  ui.fonts.text, width);
+        const ImVec2 from = ImGui::GetCursorScreenPos();
+        Flow flow = flow_here(width);
+        const char* mend = "Mark it up";
+        if (button(ui, "findings.mark", mend,
+                   flow.next(std::min(width, width_of(ui, mend)), ui.sizes.target, ui.sizes.gap)))
+            enter_marking(view);
+        settle(ui, from, flow);
+    }
     end_scroll(ui, "findings", box, scroll);
 }
 

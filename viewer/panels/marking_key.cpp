@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "viewer/panels/facts.hpp"
 #include "viewer/panels/marking_room.hpp"
 
 namespace boltwalk {
@@ -33,9 +34,11 @@ void draw_mark_key(Window& window, KeyId id, float width) {
     const std::string before = text;
     const bool entered = text_field(ui, window.desk, "mark.key." + name, std::string(hint_of(id)).c_str(), field, text);
     const bool active = ui.book.back().on;
+    bool opened = false;
     if (button(ui, "mark.offers." + name, "", {field.right() + ui.sizes.gap, at.y, icon, h},
                {.mark = marking.offering == id ? Mark::up : Mark::down, .on = marking.offering == id})) {
-        marking.offering = marking.offering == id ? KeyId::id : id;
+        opened = marking.offering != id;
+        marking.offering = opened ? id : KeyId::id;
         room.offering_nodes = marking.picked;
     }
     ImGui::SetCursorScreenPos(at);
@@ -65,9 +68,9 @@ void draw_mark_key(Window& window, KeyId id, float width) {
     }
     if (active)
         for (const Finding& finding : marking.typed) {
-            framed(ui, printable(finding.what), mark_of(finding.weight), colour_of(ui, finding.weight), width);
+            framed(ui, on_screen(finding.what), mark_of(finding.weight), colour_of(ui, finding.weight), width);
             if (const std::string remedy = remedy_here(marking, finding); !remedy.empty())
-                paragraph(printable(remedy), packed(ui.theme.text), ui.fonts.text, width);
+                paragraph(on_screen(remedy), packed(ui.theme.text), ui.fonts.text, width);
         }
     // What it means, and what is wrong, stand below the field.
     if (begins || (active && !marking.typed.empty()))
@@ -84,6 +87,8 @@ void draw_mark_key(Window& window, KeyId id, float width) {
                     {.on = offer == text}))
                 chosen = offer;
     });
+    if (opened)
+        into_sight();
     if (!chosen.empty()) {
         // Names and states are lists: another one is added to what stands there.
         const bool adds = names_items(id) && !text.empty() && text.find(chosen) == std::string::npos;

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "viewer/panels/facts.hpp"
 #include "viewer/panels/marking_room.hpp"
 
 namespace boltwalk {
@@ -111,11 +112,11 @@ void draw_mark_findings(Window& window, const Box& box) {
                   ui.fonts.text, width);
     const auto words = [&](std::size_t i) {
         const Finding& f = marking.findings[i];
-        std::string text = printable(f.what);
+        std::string text = on_screen(f.what);
         if (!f.nodes.empty())
             text = printable(f.nodes.front()) + ": " + text;
         const std::string remedy = remedy_here(marking, f);
-        return text + (remedy.empty() ? "" : "\n" + printable(remedy));
+        return text + (remedy.empty() ? "" : "\n" + on_screen(remedy));
     };
     draw_rows(ui, room.rows[2], width, marking.done, marking.findings.size(), words,
               [&](std::size_t i, const Box& row) {

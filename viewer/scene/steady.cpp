@@ -164,11 +164,12 @@ bool should_go_over(const SteadyLabels& labels, const LabelBox& better, const La
         return false;
     if (better.form < now.form)
         return is_free(labels, better, within);
-    return std::any_of(goal.boxes.begin(), goal.boxes.end(), [&](const LabelBox& one) {
-        return apart(one, now, within) < within &&
-               std::none_of(labels.held.begin(), labels.held.end(),
+    const auto is_missing = [&](const LabelBox& one) {
+        return std::none_of(labels.held.begin(), labels.held.end(),
                             [&](const HeldLabel& other) { return other.at.wish == one.wish; });
-    });
+    };
+    return std::any_of(goal.boxes.begin(), goal.boxes.end(),
+                       [&](const LabelBox& one) { return apart(one, now, within) < within && is_missing(one); });
 }
 
 /// The best of its sizes beside those that are kept; a shorter form only where none that says more finds room.
