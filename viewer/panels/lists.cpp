@@ -144,6 +144,7 @@ void draw_findings(Ui& ui, View& view, Desk& desk, const Box& box) {
         space(ui.sizes.pad);
         paragraph("Whoever keeps this map mends them in the room for marking up.", packed(ui.theme.text_soft),
                   ui.fonts.text, width);
+        space(ui.sizes.pad * 0.5F);
         const ImVec2 from = ImGui::GetCursorScreenPos();
         Flow flow = flow_here(width);
         const char* mend = "Mark it up";
