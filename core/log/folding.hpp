@@ -14,6 +14,9 @@ inline std::size_t slot(const Map& map, ItemId id) {
     return static_cast<std::size_t>(map[id].detail);
 }
 
+/// Where no size is stated, hardware is told apart by what it is for. Empty: a size is stated.
+std::string title_where_unsized(const Map&, const PieceKind&, ItemId);
+
 /// Whether a verb can be done to that kind of item at all.
 bool fits(const Map&, Verb, ItemId);
 bool puts_in(Verb);

@@ -11,13 +11,17 @@
 namespace boltwalk {
 
 using log_fold::slot;
+using log_fold::title_where_unsized;
 
-namespace {
+namespace log_fold {
 
-/// Where no size is stated, hardware is told apart by what it is for.
 std::string title_where_unsized(const Map& map, const PieceKind& kind, ItemId item) {
     return kind.thread.empty() && kind.length_mm <= 0 && item ? map[item].title : std::string();
 }
+
+} // namespace log_fold
+
+namespace {
 
 /// Counts in the order of their first use.
 class Counts {
@@ -139,20 +143,11 @@ void parts_open(const Job& job, const JobNow& now, std::vector<Finding>& out) {
     }
 }
 
-std::string name_of_kind(const PieceKind& kind, const std::string& title) {
-    return title.empty() ? print_kind(kind) : fmt::format("{}, size not stated: {}", spoken(kind.what), title);
-}
-
-/// What a person asks for in the shop; where no size is stated, what it is for.
-std::string shop_name(const Map& map, const Fastener& fastener) {
-    const PieceKind kind = kind_of(fastener);
-    return name_of_kind(kind, title_where_unsized(map, kind, fastener.item));
-}
-
 } // namespace
 
 std::string print_kind(const Count& count) {
-    return name_of_kind(count.kind, count.of);
+    return count.of.empty() ? print_kind(count.kind)
+                            : fmt::format("{}, size not stated: {}", spoken(count.kind.what), count.of);
 }
 
 std::string print_kind_briefly(const Count& count) {
@@ -342,84 +337,6 @@ std::vector<Untorqued> untorqued_of(const Job& job, const JobNow& now) {
         out.push_back({fastener.item, words() + (in && site.pass > 0 ? fmt::format(", pass {} logged", site.pass) : ""),
                        is == FastenerState::torqued && !fastener.torque});
     }
-    return out;
-}
-
-namespace {
-
-bool is_drained(const Job& job, ItemId part) {
-    if (!job.drain_plugs[static_cast<std::size_t>((*job.map)[part].detail)].empty())
-        return true;
-    for (const Task& task : job.map->tasks)
-        if (task.does == TaskDoes::drain && std::find(task.to.begin(), task.to.end(), part) != task.to.end())
-            return true;
-    return false;
-}
-
-/// By fastener: the orders down and back work on it, or on another end of its joint. All of them, where no order is
-/// known.
-std::vector<std::uint8_t> worked_on(const Job& job, const Gates& orders) {
-    const Map& map = *job.map;
-    std::vector<std::uint8_t> out(map.fasteners.size(), orders.places.empty() ? 1 : 0);
-    for (const Gates::Place& place : orders.places) {
-        if (!place.item || !map.is_fastener(place.item))
-            continue;
-        out[slot(map, place.item)] = 1;
-        for (const ItemId other : job.joint[slot(map, place.item)])
-            out[slot(map, other)] = 1;
-    }
-    return out;
-}
-
-} // namespace
-
-std::string need_of_part(const Map& map, const Fastener& fastener) {
-    return "part: " + shop_name(map, fastener);
-}
-
-std::string name_without_kind(const Need& need) {
-    const std::size_t colon = need.name.find(": ");
-    return colon == std::string::npos ? need.name : need.name.substr(colon + 2);
-}
-
-std::vector<Need> needs_of(const Job& job, const JobNow& now) {
-    const Map& map = *job.map;
-    std::vector<Need> out;
-    const auto need = [&](NeedKind kind, const std::string& name) -> Need& {
-        const auto found = std::find_if(out.begin(), out.end(), [&](const Need& n) { return n.name == name; });
-        if (found != out.end())
-            return *found;
-        out.push_back({kind, name, 0, 0, false});
-        return out.back();
-    };
-    const std::vector<std::uint8_t> worked = worked_on(job, now.gates);
-    for (const Fastener& fastener : map.fasteners)
-        if (worked[slot(map, fastener.item)] != 0 && fastener.drive && fastener.drive->kind != DriveKind::none &&
-            fastener.drive->kind != DriveKind::hand)
-            ++need(NeedKind::tool, "tool: " + tool_for(*fastener.drive)).count;
-    for (const Fastener& fastener : map.fasteners)
-        if (const auto drive = read_drive(fastener.counter);
-            worked[slot(map, fastener.item)] != 0 && !fastener.counter.empty() && drive)
-            ++need(NeedKind::tool, "tool: " + tool_for(*drive)).count;
-    for (const Fastener& fastener : map.fasteners)
-        if (fastener.renew)
-            ++need(NeedKind::part, need_of_part(map, fastener)).count;
-    for (const Part& part : map.parts)
-        if (part.renew)
-            ++need(NeedKind::part, "part: " + map[part.item].title).count;
-    for (const OpenDuty& open : now.duties)
-        if (open.duty == Duty::buy && !open.settled && open.item && map.is_fastener(open.item) &&
-            !map.fastener(open.item).renew)
-            ++need(NeedKind::part, need_of_part(map, map.fasteners[slot(map, open.item)])).count;
-    for (const Part& part : map.parts)
-        // What stays keeps its fluid, unless the job lets it out.
-        if (!part.fluid.empty() && (!part.fixed || is_drained(job, part.item))) {
-            Need& fluid = need(NeedKind::fluid, "fluid: " + part.fluid);
-            ++fluid.count;
-            fluid.amount_l += part.amount_l.value_or(0);
-        }
-    for (Need& one : out)
-        one.ticked = std::find(now.ticked.begin(), now.ticked.end(), one.name) != now.ticked.end();
     return out;
 }
 

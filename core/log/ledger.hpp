@@ -82,14 +82,16 @@ struct Untorqued {
 std::vector<Untorqued> untorqued_of(const Job&, const JobNow&);
 
 enum class NeedKind : std::uint8_t { tool, part, fluid };
-/// What has to be there before the first bolt: tools by drive, single-use hardware, gaskets, fluids. What the map does
-/// not state is not in it.
+/// What has to be there before the first bolt: tools by drive, torque wrench and angle gauge where torques and angles
+/// are stated, single-use hardware, gaskets, fluids. What the map does not state is not in it.
 struct Need {
     NeedKind kind = NeedKind::tool;
-    std::string name; ///< what Deed::ticked says: "tool: hex 14", "part: nut M10x1.25, 10", "fluid: gear oil"
+    std::string name; ///< what Deed::ticked says: "tool: hex 14", "tool: torque wrench for 22..40 N·m", "part: nut
+                      ///< M10x1.25, 10", "fluid: gear oil"
     int count = 0;    ///< how many fasteners; parts to buy
     double amount_l = 0;
     bool ticked = false;
+    std::string note; ///< may be empty. Of torques too far apart for one wrench: "more than one: none is checked ..."
 };
 std::string need_of_part(const Map&, const Fastener&); ///< Need::name of a new one of it
 std::string name_without_kind(const Need&);            ///< "hex 14", "gear oil"

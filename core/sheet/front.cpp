@@ -55,7 +55,8 @@ void need_list(Pages& pages, const std::vector<Need>& needs, NeedKind kind, cons
             amount = fmt::format("{} × ", need.count);
         std::string behind;
         if (kind == NeedKind::tool)
-            behind = fmt::format("  ({} fastener{})", need.count, need.count == 1 ? "" : "s");
+            behind = fmt::format("  ({} fastener{}{}{})", need.count, need.count == 1 ? "" : "s",
+                                 need.note.empty() ? "" : "; ", need.note);
         else if (kind == NeedKind::fluid)
             behind = need.amount_l > 0 ? fmt::format("  {} l", print_number(need.amount_l, 2)) : "  amount not stated";
         lines.push_back(printable(fmt::format("{}{}{}", amount, name, behind)));

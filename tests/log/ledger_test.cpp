@@ -534,15 +534,16 @@ TEST_CASE("what has to be there before the first bolt, and what was ticked off")
                 out.push_back(need.name + " " + std::to_string(need.count));
         return out;
     };
-    CHECK(names() == std::vector<std::string>{"tool: hex 13 4", "tool: hex 16 1", "part: nut M10x1.25 1",
+    CHECK(names() == std::vector<std::string>{"tool: hex 13 4", "tool: hex 16 1",
+                                              "tool: torque wrench for 22..40 N·m 5", "part: nut M10x1.25 1",
                                               "part: split pin, size not stated: pin 1", "part: seal 1"});
     Entry tick;
     tick.deed = Deed::ticked;
     tick.words = "tool: hex 13";
     story.add(tick);
-    CHECK(names().size() == 4);
+    CHECK(names().size() == 5);
     story.add(about(Deed::struck, "k0")).happened(Mishap::rounded, "bolt_4");
-    CHECK(names().size() == 6); // the tick is struck out, a bolt is to be bought
+    CHECK(names().size() == 7); // the tick is struck out, a bolt is to be bought
 }
 
 TEST_CASE("without a paint stroke: what was undone, until its last pass is logged") {
@@ -590,7 +591,7 @@ TEST_CASE("no tool is asked for a fastener that neither order works on") {
         return out;
     };
     CHECK(tools(fold(job, {}, gates_of(b.map, strip, plan_refit(job, strip)))) ==
-          std::vector<std::string>{"tool: hex 13 4", "tool: hex 16 1"});
+          std::vector<std::string>{"tool: hex 13 4", "tool: hex 16 1", "tool: torque wrench for 22..40 N·m 5"});
     // Where no order is known, nobody knows what is left alone.
-    CHECK(tools(fold(job, {})).size() == 4);
+    CHECK(tools(fold(job, {})).size() == 5);
 }

@@ -80,7 +80,8 @@ std::string now_text(const Job& job, const JobNow& now) {
     for (const Need& need : needs_of(job, now)) {
         const std::string amount =
             need.amount_l > 0 ? print_number(need.amount_l, 2) + " l" : fmt::format("{} ×", need.count);
-        line(out, fmt::format("  [{}] {}  ({})", need.ticked ? "x" : " ", need.name, amount));
+        line(out, fmt::format("  [{}] {}  ({}{}{})", need.ticked ? "x" : " ", need.name, amount,
+                              need.note.empty() ? "" : "; ", need.note));
     }
     out += "\nWhat follows from what happened\n";
     for (const OpenDuty& open : now.duties)
@@ -159,7 +160,8 @@ Json now_json(const Job& job, const JobNow& now, const std::vector<Entry>& entri
     }
     root["needs"] = Json::array();
     for (const Need& need : needs_of(job, now))
-        root["needs"].push_back({{"name", need.name}, {"count", need.count}, {"ticked", need.ticked}});
+        root["needs"].push_back(
+            {{"name", need.name}, {"count", need.count}, {"ticked", need.ticked}, {"note", need.note}});
     const auto number_of = [&](const std::string& key) -> std::int64_t {
         for (const Entry& e : entries)
             if (e.key == key)

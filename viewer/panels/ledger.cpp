@@ -327,7 +327,7 @@ std::string need_words(const Need& need) {
                                : need.kind == NeedKind::tool
                                    ? fmt::format("for {} fastener{}", need.count, need.count == 1 ? "" : "s")
                                    : fmt::format("{} ×", need.count);
-    return printable(need.name) + "\n" + amount;
+    return printable(need.name) + "\n" + amount + (need.note.empty() ? "" : "; " + need.note);
 }
 
 bool need_row(Ui& ui, const Need& need, const Box& row) {
