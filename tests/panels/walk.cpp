@@ -4,60 +4,20 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-#include <chrono>
 #include <filesystem>
 #include <iterator>
 #include <memory>
 #include <string>
-#include <thread>
 #include <utility>
 #include <vector>
+
+#include "tests/panels/walked.hpp"
 
 using namespace boltwalk;
 
 namespace {
 
 namespace files = std::filesystem;
-
-/// A copy of the small map in a folder of its own, with no log beside it.
-std::string copied(const char* test) {
-    const files::path folder = files::path(BOLTWALK_BUILD_DIR) / "panels_walk" / test;
-    files::remove_all(folder);
-    files::create_directories(folder);
-    files::copy_file(files::path(BOLTWALK_SOURCE_DIR) / "assets" / "water_pump.glb", folder / "water_pump.glb");
-    return (folder / "water_pump.glb").string();
-}
-
-View opened(const std::string& path) {
-    View view;
-    view.drawing_px = {800, 600};
-    view.keeper_for = keep_beside;
-    open(view, path);
-    while (view.opening) {
-        take_opened(view);
-        std::this_thread::sleep_for(std::chrono::milliseconds(2));
-    }
-    view.start_read = true;
-    REQUIRE(view.session);
-    REQUIRE(view.keeper);
-    return view;
-}
-
-/// Goes on until the step's headline begins so.
-void walk_to(View& view, const std::string& headline) {
-    for (int press = 0; press < 400 && !at_end(view); ++press) {
-        const auto& cards = view.back ? view.session->refit_cards : view.session->strip_cards;
-        if (cards[view.at].headline.starts_with(headline))
-            return;
-        enter_step(view);
-    }
-}
-
-/// To the end of the way out, and onto the way back.
-void walk_back(View& view) {
-    walk_to(view, "no such step");
-    take_way(view, true);
-}
 
 std::size_t open_ticks(const Ticks& ticks) {
     return std::size_t(

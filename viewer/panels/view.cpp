@@ -367,6 +367,21 @@ void tour_to(View& view, int number) {
         fly_to(view, fitted(turned_to({}, Place::not_stated), view.session->stage.bounds, view.drawing_px));
 }
 
+/// A tool stands where it is used next, never on what is done.
+static void show_tool_in_turn(const View& view, Overlays& over) {
+    const Step& step = plan_of(view).steps[view.at];
+    const Ticks ticks = ticks_of(view);
+    if (ticks.turning != nullptr)
+        only_tool_on(over, ticks.turn.next);
+    else if (!view.keeper && step.verb == Verb::tighten && !step.items.empty())
+        only_tool_on(over, step.items.front());
+    else if (ticks.open > 0)
+        std::erase_if(over.tools, [&](const ToolDrawn& tool) {
+            const Tick* tick = tick_of(ticks, tool.fastener);
+            return tick != nullptr && tick->is != Tick::Is::open;
+        });
+}
+
 Overlays overlays_now(const View& view) {
     Overlays over;
     if (const OutOfSight* one = on_tour(view)) {
@@ -381,6 +396,8 @@ Overlays overlays_now(const View& view) {
         over = (*all)[view.at + 1];
     if (const StepView* own = step_view(view); own != nullptr && !view.by_hand)
         over.glass = own->glass;
+    if (!over.tools.empty())
+        show_tool_in_turn(view, over);
     return over;
 }
 

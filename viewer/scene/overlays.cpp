@@ -187,6 +187,10 @@ void without_words(Overlays& overlays) {
     overlays.plumbs.clear();
 }
 
+void only_tool_on(Overlays& overlays, ItemId fastener) {
+    std::erase_if(overlays.tools, [&](const ToolDrawn& tool) { return tool.fastener != fastener; });
+}
+
 std::vector<glm::dvec2> on_picture(const Track& track, const Projection& projection, double rim_px) {
     std::vector<glm::dvec2> path;
     const std::vector<glm::dvec3>& points = track.points;
