@@ -8,52 +8,52 @@
 namespace boltwalk {
 
 Entering done_words(const Step& step, int count, int all) {
-    const auto one_word = [](std::string_view word) { return Entering{std::string(word), std::string(word)}; };
-    const auto phrase = [](std::string_view words) { return Entering{std::string(words), "Done"}; };
-    const auto of = [&](std::string_view one, std::string_view several) {
-        if (all == 1)
-            return one.find(' ') == std::string_view::npos ? one_word(one) : phrase(one);
+    // `one` stands alone, `several` behind "All 3", `single` behind "The other one".
+    const auto words_of = [&](std::string_view one, std::string_view several, std::string_view single) {
+        if (all == 1) // only a word has room from 3 m
+            return Entering{std::string(one), one.find(' ') == std::string_view::npos ? std::string(one) : "Done"};
         if (count == all)
             return Entering{fmt::format("All {} {}", all, several), fmt::format("All {}", all)};
-        return Entering{count == 1 ? fmt::format("The other one {}", several)
+        return Entering{count == 1 ? fmt::format("The other one {}", single)
                                    : fmt::format("The other {} {}", count, several),
                         count == 1 ? "Other one" : fmt::format("Other {}", count)};
     };
+    const auto of = [&](std::string_view one, std::string_view several) { return words_of(one, several, several); };
     switch (step.verb) {
     case Verb::set_vehicle:
-        return phrase("It is so");
+        return of("It is so", "so");
     case Verb::do_task:
-        return one_word("Done");
+        return of("Done", "done");
     case Verb::soak:
         return of("Soaking", "soaking");
     case Verb::mark:
-        return one_word("Marked");
+        return of("Marked", "marked");
     case Verb::unload:
-        return phrase("Load is off");
+        return of("Load is off", "without load");
     case Verb::prop:
-        return one_word("Propped");
+        return of("Propped", "propped");
     case Verb::prove:
-        return of("Comes loose", "come loose");
+        return words_of("Comes loose", "come loose", "comes loose");
     case Verb::drain:
-        return one_word("Drained");
+        return of("Drained", "drained");
     case Verb::loosen:
         return of("Slackened", "slackened");
     case Verb::take_out:
         return of("Out", "out");
     case Verb::let_down:
-        return one_word("Lowered");
+        return of("Lowered", "lowered");
     case Verb::set_aside:
-        return one_word("Aside");
+        return of("Aside", "aside");
     case Verb::take_off:
         return of("Off", "off");
     case Verb::transfer:
-        return phrase("Gone over");
+        return of("Gone over", "gone over");
     case Verb::fit:
         return of("Fitted", "fitted");
     case Verb::put_back:
-        return phrase("Back in place");
+        return of("Back in place", "back in place");
     case Verb::raise:
-        return one_word("Raised");
+        return of("Raised", "raised");
     case Verb::start:
         return of("Started by hand", "started");
     case Verb::seat:
@@ -61,13 +61,13 @@ Entering done_words(const Step& step, int count, int all) {
     case Verb::tighten:
         return of("Tight", "tight");
     case Verb::fill:
-        return one_word("Filled");
+        return of("Filled", "filled");
     case Verb::unprop:
-        return phrase("Prop is away");
+        return words_of("Prop is away", "off their props", "off its prop");
     case Verb::mate:
-        return phrase("Faces meet");
+        return words_of("Faces meet", "meet their faces", "meets its face");
     }
-    return one_word("Done");
+    return of("Done", "done");
 }
 
 std::string few_items(const Map& map, const std::vector<ItemId>& items, std::size_t most) {
