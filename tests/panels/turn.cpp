@@ -58,3 +58,29 @@ TEST_CASE("the tool is drawn on no bolt that is out already") {
     CHECK(tools.size() == 4);
     CHECK(std::none_of(tools.begin(), tools.end(), [&](const ToolDrawn& tool) { return tool.fastener == first; }));
 }
+
+TEST_CASE("the numbers are called an order of tightening only of what is tightened") {
+    const auto item = [](int i) { return ItemId{i}; };
+    const auto marks = [&](int count) {
+        std::vector<Tick> all;
+        for (int i = 1; i <= count; ++i)
+            all.push_back({item(i), i, Tick::Is::open});
+        return all;
+    };
+    Tightening joint, plug;
+    joint.items = {item(1), item(2), item(4)};
+    plug.items = {item(3)};
+    const auto said = [&](int count, const std::vector<Tightening>& turns) {
+        return numbered_for_later(Verb::take_out, marks(count), turns);
+    };
+    CHECK(said(2, {joint}) == "Numbered as they will be tightened.");
+    CHECK(said(4, {joint, plug}) == "Numbered as they will be tightened.");
+    CHECK(said(6, {joint, plug}) == "Numbers 1..4: as they will be tightened.");
+    CHECK(said(6, {joint}) == "Numbers 1..2, 4: as they will be tightened."); // 3, 5 and 6 are pins
+    std::vector<Tick> late = marks(6);
+    late.erase(late.begin(), late.begin() + 3);
+    CHECK(numbered_for_later(Verb::start, late, {joint}).empty()); // one alone comes after nothing here
+    CHECK(said(6, {plug}).empty());                                // alone it has no order
+    CHECK(said(6, {}).empty());
+    CHECK(numbered_for_later(Verb::tighten, marks(2), {joint}).empty());
+}

@@ -1,6 +1,8 @@
 // What matters in the step shown: its kinds of fasteners and what looks like them, and which wrench to take.
 #include <algorithm>
 
+#include <fmt/format.h>
+
 #include "viewer/panels/walk.hpp"
 
 namespace boltwalk {
@@ -30,6 +32,33 @@ std::vector<KindNow> kinds_now(const View& view) {
             if (!known(like))
                 kinds.push_back({like, true, true});
     return kinds;
+}
+
+std::string numbered_for_later(Verb verb, const std::vector<Tick>& ticks, const std::vector<Tightening>& turns) {
+    if (verb == Verb::tighten)
+        return {};
+    // What is tightened has the first numbers (core/job/step_numbers.hpp): the others' say nothing.
+    bool several = false;
+    std::vector<int> numbers;
+    for (const Tick& tick : ticks)
+        for (const Tightening& one : turns)
+            if (std::find(one.items.begin(), one.items.end(), tick.item) != one.items.end()) {
+                several = several || one.items.size() > 1;
+                numbers.push_back(tick.number);
+                break;
+            }
+    if (!several || numbers.size() < 2)
+        return {};
+    if (numbers.size() == ticks.size())
+        return "Numbered as they will be tightened.";
+    std::string runs; // "1..4, 7"
+    for (std::size_t i = 0, end = 0; i < numbers.size(); i = end) {
+        for (end = i + 1; end < numbers.size() && numbers[end] == numbers[end - 1] + 1;)
+            ++end;
+        runs += runs.empty() ? "" : ", ";
+        runs += end - i == 1 ? std::to_string(numbers[i]) : fmt::format("{}..{}", numbers[i], numbers[end - 1]);
+    }
+    return fmt::format("Numbers {}: as they will be tightened.", runs);
 }
 
 std::optional<WrenchChoice> wrench_now(const View& view, const Ticks& ticks) {

@@ -39,17 +39,6 @@ bool is_numbered(const View& view, const Ticks& ticks) {
     return is_walking(view) && !at_end(view) && ticks.all.size() > 1 && ticks.all.front().item;
 }
 
-/// Numbers that say in which order something is done, in a step where nothing is tightened.
-bool is_numbered_for_later(const View& view, const Ticks& ticks) {
-    const auto& turns = view.session->turns;
-    return plan_of(view).steps[view.at].verb != Verb::tighten &&
-           std::any_of(turns.begin(), turns.end(), [&](const Tightening& one) {
-               return one.items.size() > 1 && std::any_of(ticks.all.begin(), ticks.all.end(), [&](const Tick& tick) {
-                          return std::find(one.items.begin(), one.items.end(), tick.item) != one.items.end();
-                      });
-           });
-}
-
 /// A number in its circle, never larger than that has room for: letters for 3 m would be wider than it.
 void figure_in(ImDrawList* list, const std::string& text, const ImVec2& middle, float radius, ImU32 ink, ImFont* font) {
     float size = std::min(font->FontSize * ImGui::GetIO().FontGlobalScale, FIGURE_RADII * radius);
@@ -203,8 +192,10 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
     }
     if (ticks.all.size() > 1) {
         paragraph("Tap: done, or not. Hold: what happened.", packed(ui.theme.text_soft), ui.fonts.text, width);
-        if (is_numbered_for_later(view, ticks))
-            paragraph("Numbered as they will be tightened.", packed(ui.theme.text_soft), ui.fonts.text, width);
+        if (const std::string later =
+                numbered_for_later(plan_of(view).steps[view.at].verb, ticks.all, view.session->turns);
+            !later.empty())
+            paragraph(later, packed(ui.theme.text_soft), ui.fonts.text, width);
         space(ui.sizes.pad);
     }
     if (tapped)

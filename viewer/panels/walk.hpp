@@ -45,6 +45,9 @@ struct Ticks {
 };
 Ticks ticks_of(const View&);
 const Tick* tick_of(const Ticks&, ItemId); ///< null: that has no mark in this step
+/// In a step where nothing is tightened: that the marks' numbers are the order in which they will be, or of which of
+/// them that is true. Empty: of none.
+std::string numbered_for_later(Verb, const std::vector<Tick>&, const std::vector<Tightening>&);
 
 /// What the main action enters. Empty: nothing is open here.
 struct Entering {
