@@ -287,8 +287,9 @@ task("clean_faces", "Scrape and wipe both faces: no trace of the old gasket, not
      when="refit", gate=True, from_="front", caution="Eye protection")
 task("fill_coolant", "Fill slowly, squeeze the hose, top up", "drain_coolant", when="refit", does="fill",
      to="engine_block", refit_after="drain_plug;drain_ring;hose;water_pump", from_="front")
-task("level_coolant", "Run it warm, let it cool, level to the neck's lower edge", "let_it_cool", when="refit",
-     does="level", to="engine_block", gate=True, refit_after="fill_coolant;drive_belt", from_="front",
-     caution="Cap off only when cold")
+# The cap is on while it runs (common practice, no source), and off once more for the level.
+task("level_coolant", "Run it warm, let it cool; cap off, level to the neck's lower edge, cap on", "let_it_cool",
+     when="refit", does="level", to="engine_block", gate=True, refit_after="fill_coolant;drive_belt;filler_cap",
+     from_="front", caution="Cap off only when cold")
 
 m.write(os.path.join(HERE, "water_pump.glb"))

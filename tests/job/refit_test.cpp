@@ -321,6 +321,17 @@ TEST_CASE("filled, levelled, closed: in that order, as the map's own tasks say")
     CHECK(place_of(names, "pour") < place_of(names, "fill"));
 }
 
+TEST_CASE("the small map's filler cap goes on once the coolant is in, before the engine is run") {
+    const auto map = read_map(std::string(BOLTWALK_SOURCE_DIR) + "/assets/water_pump.glb");
+    REQUIRE(map);
+    const Both plans = both(prepare(*map));
+    CHECK(rules_of(plans.back.findings).empty());
+    const Names names = names_in(*map, plans.back, {Verb::tighten, Verb::do_task});
+    CHECK(place_of(names, "fill_coolant") < place_of(names, "filler_cap"));
+    CHECK(place_of(names, "filler_cap") < place_of(names, "level_coolant"));
+    CHECK(names.back() == "level_coolant");
+}
+
 TEST_CASE("a ring goes onto its plug, and both in together, once the fluid is in") {
     Build b;
     b.part("body", true);
