@@ -7,6 +7,7 @@ Only the scenarios named, or all but those named with a minus.
 
 import array
 import json
+import math
 import os
 import pathlib
 import resource
@@ -1054,6 +1055,39 @@ def opening_can_be_stopped(display):
         window.until(lambda r: any(c["id"] == "path.field" for c in r["controls"]), "the window can open another")
 
 
+def tells_the_step_at_five_inches():
+    """What to do, on how many of which size and with which tool: on the card as it comes up, upright and on its side."""
+    settings = FOLDER / "settings"
+    kept = settings / "boltwalk" / "screens.json"
+    for width, height in ((400, 800), (800, 480)):
+        px_per_mm = math.hypot(width, height) / (5 * 25.4)
+        with Display(width, height) as display:
+            without_logs()
+            shutil.rmtree(settings, ignore_errors=True)
+            with Window(PROGRAM, display, MAP, "--reach", "hand", settings=settings) as window:
+                read_start_card_by_key(window)
+                window.key("d")  # something to be remembered, for the screen's name there
+                window.until_state(light="night")
+                window.until_still()
+            screen, = json.loads(kept.read_text())
+            kept.write_text(json.dumps({screen: {**json.loads(kept.read_text())[screen], "px_per_mm": px_per_mm}}))
+            with Window(PROGRAM, display, MAP, "--reach", "hand", "--day", settings=settings) as window:
+                read_start_card_by_key(window)
+                expect(abs(window.until_still()["window"]["px_per_mm"] - px_per_mm) < 1e-6, window.report()["window"])
+                below = []
+                for way in ("strip", "refit"):
+                    for _ in range(window.state()["steps"]):
+                        report = window.until_still()
+                        state = report["state"]
+                        if not state["told_in_sight"]:
+                            below.append(f"{way} {state['at'] + 1}: {state['headline']}")
+                        window.shot(FOLDER / f"five_inches_{width}_{way}_{state['at'] + 1}.png")
+                        window.key("period")
+                    window.key("r")
+                    window.key("Home")
+                expect(not below, f"{width}x{height}, 5 inches: size or tool below the fold: " + "; ".join(below))
+
+
 def fits_in_the_hand(faults):
     """A telephone's browser, upright and on its side, every third step down and back; and every panel."""
     for width, height in ((360, 640), (640, 360)):
@@ -1294,7 +1328,7 @@ def main():
     without = [name[1:] for name in sys.argv[4:] if name.startswith("-")]
     failed = 0
     with Display(*SIZES[0]) as display:
-        displays_of_their_own = [hands_the_page_over, keeps_the_kinds_of_the_step_in_sight, lists_what_is_done_where_it_is_taken_up,
+        displays_of_their_own = [hands_the_page_over, tells_the_step_at_five_inches, keeps_the_kinds_of_the_step_in_sight, lists_what_is_done_where_it_is_taken_up,
                                  every_layout_fits]
         for test in tests + displays_of_their_own:
             if test.__name__ in without or only and test.__name__ not in only:

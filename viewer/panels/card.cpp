@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <fmt/format.h>
 
+#include "viewer/panels/facts.hpp"
 #include "viewer/panels/frames.hpp"
 
 namespace boltwalk {
@@ -39,6 +40,11 @@ std::string joined(std::initializer_list<std::string> parts) {
     return all;
 }
 
+/// In the hand the headline is told by its weight alone, as from 3 m: every line counts.
+ImFont* headline_font(const Ui& ui) {
+    return ui.sizes.handheld ? ui.fonts.strong : ui.fonts.heading;
+}
+
 /// "numbers 2, 4": which of the marks are these.
 std::string numbers_of_kind(const Ticks& ticks, const Hardware& h) {
     std::string numbers;
@@ -53,12 +59,16 @@ std::string numbers_of_kind(const Ticks& ticks, const Hardware& h) {
 void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, const Ticks& ticks, bool numbered,
                    float width) {
     const bool turning = ticks.turning != nullptr;
+    const bool told = ui.sizes.handheld && !numbered; // how many of which size, and the tool
     const ImVec2 from = ImGui::GetCursorScreenPos();
-    // What has no size is called by its name at once; what no tool grips has no tool to fetch.
     const bool sized = !h.size.empty();
-    const std::string which = fmt::format("{} × {}", h.count, sized ? h.size : h.kind);
-    if (turning) {
-        paragraph(joined({which, h.tool}), packed(ui.theme.text), ui.fonts.heading, width);
+    const std::string which = how_many(h);
+    const std::string torque = turning ? "" : h.torque;
+    if (told) {
+        if (!torque.empty())
+            paragraph(torque, packed(ui.theme.text), ui.fonts.strong, width);
+    } else if (turning || ui.sizes.handheld) {
+        paragraph(joined({which, h.tool, torque}), packed(ui.theme.text), headline_font(ui), width);
     } else {
         figure(ui, which, width, packed(ui.theme.text));
         if (!h.tool.empty())
@@ -67,7 +77,7 @@ void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, con
             figure(ui, h.torque, width, packed(ui.theme.text));
     }
     const std::string rest = joined({numbered && ticks.all.size() > 1 ? numbers_of_kind(ticks, h) : "",
-                                     sized ? h.kind : "", h.grade.empty() ? "" : "grade " + h.grade});
+                                     sized || told ? h.kind : "", h.grade.empty() ? "" : "grade " + h.grade});
     if (!rest.empty())
         paragraph(rest, packed(ui.theme.text), ui.fonts.text, width);
     if (!h.extra.empty())
@@ -141,8 +151,13 @@ void write_unannotated(Ui& ui, View& view, float width) {
     settle(ui, at, flow);
 }
 
-/// Returns where the cautions end, from the top of what is written.
-float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float width) {
+/// In pixels from the top of what is written.
+struct Ends {
+    float told = 0;     ///< of what is to be done, on how many of which size, with which tool
+    float cautions = 0; ///< of the cautions
+};
+
+Ends write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float width) {
     const Ticks ticks = ticks_of(view);
     // From 3 m the card has room for the step alone: what is stored then stands in the ledger's row.
     if (desk.shape != Shape::words || !view.done.stored || !view.done.deviates.empty())
@@ -151,8 +166,15 @@ float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float wid
         fmt::format("Step {} of {}{}", view.at + 1, steps_of(view), card.by_rules ? ", asked for by the rules" : ""),
         packed(ui.theme.text_soft), ui.fonts.text, width);
     space(ui.sizes.pad * 0.4F);
-    paragraph(card.headline, packed(ui.theme.text), ui.fonts.heading, width);
-    space(ui.sizes.pad);
+    paragraph(card.headline, packed(ui.theme.text), headline_font(ui), width);
+    space(ui.sizes.pad * (ui.sizes.handheld ? 0.4F : 1));
+    Ends ends;
+    // In the hand there is room for little more than what to fetch, so that comes first.
+    if (ui.sizes.handheld && !card.hardware.empty()) {
+        paragraph(hardware_in_brief(card.hardware), packed(ui.theme.text), ui.fonts.text, width);
+        ends.told = ImGui::GetCursorPosY();
+        space(ui.sizes.pad);
+    }
     for (const std::string& caution : card.cautions)
         framed(ui, caution, Mark::caution, packed(ui.theme.caution), width);
     if (card.gate)
@@ -162,12 +184,14 @@ float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float wid
                width);
     for (const std::string& what : view.done.against)
         framed(ui, "Not yet: " + printable(what), Mark::doubt, packed(ui.theme.doubt), width);
-    const float cautions_end = ImGui::GetCursorPosY() - ui.sizes.pad;
+    ends.cautions = ImGui::GetCursorPosY() - ui.sizes.pad;
     write_owed(ui, view, ticks, width);
     write_turn(ui, view, ticks, width);
     write_ticks(ui, view, desk, ticks, width);
     for (std::size_t i = 0; i < card.hardware.size(); ++i)
         hardware_line(ui, view, card.hardware[i], i, ticks, card.hardware.size() > 1, width);
+    if (!ui.sizes.handheld)
+        ends.told = ImGui::GetCursorPosY() - ui.sizes.pad;
     write_turn_words(ui, ticks, width);
 
     if (at_bench(view)) {
@@ -199,7 +223,7 @@ float write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float wid
             open_panel(view, desk, Panel::in_way);
         settle(ui, from, flow);
     }
-    return cautions_end;
+    return ends;
 }
 
 } // namespace
@@ -214,16 +238,17 @@ void draw_card(Ui& ui, View& view, Desk& desk, const Box& box) {
         desk.card.want = 0;
     }
     const float scrolled = desk.card.want >= 0 ? desk.card.want : desk.card.at;
-    float cautions_end = 0;
+    Ends ends;
     const float width = begin_scroll(ui, "card", inside, desk.card);
     if (!has_job(view))
         write_unannotated(ui, view, width);
     else if (at_end(view))
         write_end(ui, view, desk, width);
     else
-        cautions_end = write_step(ui, view, desk,
-                                  (view.back ? view.session->refit_cards : view.session->strip_cards)[view.at], width);
-    desk.read.all = desk.read.all || cautions_end <= scrolled + ImGui::GetWindowHeight() + 1;
+        ends = write_step(ui, view, desk, (view.back ? view.session->refit_cards : view.session->strip_cards)[view.at],
+                          width);
+    desk.read.all = desk.read.all || ends.cautions <= scrolled + ImGui::GetWindowHeight() + 1;
+    desk.told_in_sight = scrolled <= 1 && ends.told <= ImGui::GetWindowHeight() + 1;
     end_scroll(ui, "card", inside, desk.card);
 }
 

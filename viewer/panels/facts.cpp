@@ -1,5 +1,9 @@
 #include "viewer/panels/facts.hpp"
 
+#include <algorithm>
+
+#include <fmt/format.h>
+
 #include "core/log/log.hpp"
 
 namespace boltwalk {
@@ -176,6 +180,31 @@ std::vector<Fact> facts_of(const Map& map, ItemId id) {
     lines.always("Source", item.source.empty() ? map.source : item.source);
     lines.stated("Name in the file", item.name);
     return std::move(lines.all);
+}
+
+std::string how_many(const Hardware& h) {
+    return fmt::format("{} × {}", h.count, h.size.empty() ? h.kind : h.size);
+}
+
+std::string hardware_in_brief(const std::vector<Hardware>& hardware) {
+    std::string all;
+    for (std::size_t i = 0; i < hardware.size(); ++i) {
+        const std::string& tool = hardware[i].tool;
+        const auto has_it = [&](const Hardware& h) { return h.tool == tool; };
+        const auto first = hardware.begin() + std::ptrdiff_t(i);
+        if (std::any_of(hardware.begin(), first, has_it))
+            continue;
+        std::string same;
+        for (auto at = first; at != hardware.end(); ++at)
+            if (has_it(*at))
+                same += (same.empty() ? "" : ", ") + how_many(*at);
+        all += (all.empty() ? "" : "; ") + same;
+        if (!tool.empty()) // what no tool grips has none to fetch
+            all += " · ";
+        for (const char c : tool)
+            all += c == ' ' ? std::string("\u00a0") : std::string(1, c);
+    }
+    return all;
 }
 
 std::string caption_of(const Map& map, ItemId id) {

@@ -24,6 +24,12 @@ std::vector<Fact> facts_of(const Map&, ItemId);
 /// "6 bolts" need no title: what a person calls this item. Of a fastener its group's title and its own name.
 std::string caption_of(const Map&, ItemId);
 
+/// "2 × M8 × 60"; what has no size is called by its name: "1 × split pin".
+std::string how_many(const Hardware&);
+/// "2 × M8 × 60, 1 × M8 × 40 · hex 13; 1 × split pin": how many of what and with which tool, tool by
+/// tool. No line breaks within a tool's name.
+std::string hardware_in_brief(const std::vector<Hardware>&);
+
 /// How the item is in that state: "tight, as found", "out", "on, propped".
 std::string condition_of(const Job&, const State&, ItemId);
 

@@ -24,6 +24,8 @@ struct Desk {
         bool back = false, all = false;
         int session = 0;
     } read;
+    /// What is to be done, on how many of which size and with which tool, is on the card as it comes up.
+    bool told_in_sight = false;
     bool field_asked = false; ///< the text field wants the keyboard
     bool field_active = false;
     bool study_on_top = false; ///< how far the estimates are stands in the top row of this frame

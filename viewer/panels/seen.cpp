@@ -38,6 +38,7 @@ json state_of(const View& view, const Desk& desk) {
     state["by_hand"] = view.by_hand;
     state["typing"] = desk.field_active;
     state["presses"] = desk.press.seen;
+    state["told_in_sight"] = desk.told_in_sight;
     const Map* shown = view.marking ? &view.marking->map : view.session ? &view.session->map : nullptr;
     state["photo"] = shown != nullptr && view.photo >= 0 && std::size_t(view.photo) < shown->photos.size()
                          ? shown->photos[std::size_t(view.photo)].name
