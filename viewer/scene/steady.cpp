@@ -13,6 +13,7 @@ constexpr double LONGER_PX = 60;    ///< so much more: then it is worth going ov
 constexpr double SAME_PLACE_PX = 2; ///< from its place in a fresh layout: nothing to go over to
 constexpr int GO_OVER_MOST = 2;     ///< times that a label goes over to another place while the picture rests
 constexpr double NARROWER_PX = 80;  ///< of leader that a label is given before it is broken narrower
+constexpr double READ_FROM = 0.95;  ///< opacity: on less the drawing shines through, and its words lose their contrast
 
 const LabelTarget* target_of(const LabelAsk& ask, std::int32_t id) {
     const auto found =
@@ -261,8 +262,6 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
             place = placed(now, wish, scale);
         if (!place || place->led.empty()) {
             labels.busy = labels.busy || any_leaves;
-            if (!any_leaves)
-                shown.left_out.push_back(std::int32_t(wish));
             continue;
         }
         HeldLabel label;
@@ -278,6 +277,12 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
     for (const HeldLabel& label : labels.held) {
         labels.busy = labels.busy || label.leaving || label.strength < 1;
         shown.boxes.push_back(label.at);
+    }
+    // Whatever the reason that one is not in plain sight: it waits, it fades, nothing is left of its room.
+    for (std::size_t wish = 0; wish < asks.size(); ++wish) {
+        const LabelBox* box = box_of(shown, std::int32_t(wish));
+        if (!asks[wish].sizes.empty() && (box == nullptr || box->opacity < READ_FROM))
+            shown.left_out.push_back(std::int32_t(wish));
     }
     return shown;
 }
