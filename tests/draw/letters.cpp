@@ -1,4 +1,7 @@
 // The baked letters.
+#include <algorithm>
+#include <sstream>
+
 #include <doctest/doctest.h>
 
 #include "viewer/draw/letters.hpp"
@@ -32,6 +35,51 @@ TEST_CASE("widths grow with size and text, and what is too long is cut with an e
     CHECK(cut.size() > 5);
     CHECK(cut.substr(cut.size() - 3) == "…");
     CHECK(text_width_px(Face::text, 20, cut) <= 120);
+}
+
+namespace {
+
+/// Its words, set solid.
+std::string without_separators(const std::string& text) {
+    std::istringstream words(text);
+    std::string solid, word;
+    while (words >> word)
+        solid += word == "·" ? "" : word;
+    return solid;
+}
+
+} // namespace
+
+TEST_CASE("no line begins or ends with the separator, wherever the text breaks, and no word is lost") {
+    const std::string separator = "·";
+    for (const std::string text :
+         {"hex 14 · 64 N·m · star, 2 passes", "socket 6 · 25 N·m · new · medium lock", "a · b"}) {
+        const std::string words = without_separators(text);
+        const double whole = text_width_px(Face::text, 15, text);
+        for (double width = 1; width < whole + 4; width += 1) {
+            const auto lines = wrapped(Face::text, 15, text, width);
+            std::string together;
+            for (const std::string& line : lines) {
+                CAPTURE(line);
+                CHECK(!line.starts_with(separator));
+                CHECK(!line.ends_with(separator));
+                CHECK((text_width_px(Face::text, 15, line) <= width || line.find(' ') == std::string::npos));
+                together += without_separators(line);
+            }
+            CHECK(together == words);
+            if (width > whole)
+                CHECK(lines == std::vector<std::string>{text}); // in one line it stands between the words
+            // At the width of the widest they break as they did, unless a word alone is wider: so a label is measured,
+            // and then written.
+            double widest = 0;
+            for (const std::string& line : lines)
+                widest = std::max(widest, text_width_px(Face::text, 15, line));
+            if (widest <= width)
+                CHECK(wrapped(Face::text, 15, text, widest) == lines);
+        }
+    }
+    CHECK(wrapped(Face::text, 15, "· a ·", 500) == std::vector<std::string>{"a"});
+    CHECK(wrapped(Face::text, 15, "", 500).empty());
 }
 
 TEST_CASE("broken UTF-8, controls and marks of direction neither crash nor hide") {

@@ -194,14 +194,21 @@ bool nearly_full(const Atlas& atlas) {
 }
 
 std::vector<std::string> wrapped(Face face, double size_px, const std::string& text, double width_px) {
+    const std::string separator = "·";
     std::vector<std::string> lines;
     std::string line;
+    bool separated = false; // by what is written only between two words of one line
     std::size_t from = 0;
     while (from <= text.size()) {
         const std::size_t space = std::min(text.find(' ', from), text.size());
         const std::string word = text.substr(from, space - from);
+        from = space + 1;
+        separated = separated || word == separator;
+        if (word == separator || (word.empty() && separated))
+            continue;
         std::string longer = line;
-        longer += line.empty() ? "" : " ";
+        if (!line.empty())
+            longer += separated ? " " + separator + " " : " ";
         longer += word;
         if (!line.empty() && text_width_px(face, size_px, longer) > width_px) {
             lines.push_back(line);
@@ -209,7 +216,7 @@ std::vector<std::string> wrapped(Face face, double size_px, const std::string& t
         } else {
             line = longer;
         }
-        from = space + 1;
+        separated = false;
     }
     if (!line.empty())
         lines.push_back(line);
