@@ -24,6 +24,8 @@ constexpr int CAMERAS = 1000, PATHS = 60;
 /// The window's drawing where 1280x800 of 96 dots an inch is read from the hand: the rest is its panels.
 constexpr int HAND_WIDE = 579, HAND_HIGH = 438;
 constexpr double HAND_SCALE = 1.2;
+/// Of the labels that could be shorter, over the thousand cameras of a map. Measured: 905 of 906, and 874 of 874.
+constexpr double LEAST_IN_FULL = 0.99;
 
 /// A map's walk down and back, as pictures.
 struct Walk {
@@ -124,20 +126,30 @@ Camera random_camera(Dice& dice, const Walk& walk, const Frame& frame) {
 
 struct Counted {
     int pictures = 0, labels = 0, shorter = 0, left_out = 0, out_of_picture = 0, faults = 0;
+    int could_be_shorter = 0; ///< of the labels: those of which there is a shorter form
+
+    double share_in_full() const { return 1 - double(shorter) / std::max(1, could_be_shorter); }
+    int for_want_of_room() const { return left_out - out_of_picture; }
 
     void take(const Walk& walk, const Frame& frame) {
         ++pictures;
         labels += int(frame.layout.boxes.size());
         shorter += int(std::count_if(frame.layout.boxes.begin(), frame.layout.boxes.end(),
                                      [](const LabelBox& box) { return box.form > 0; }));
+        could_be_shorter +=
+            int(std::count_if(frame.layout.boxes.begin(), frame.layout.boxes.end(), [&](const LabelBox& box) {
+                return std::size_t(box.wish) < frame.labels.size() &&
+                       !frame.labels[std::size_t(box.wish)].shorter.empty();
+            }));
         left_out += int(frame.layout.left_out.size());
         out_of_picture += int(std::count_if(frame.layout.left_out.begin(), frame.layout.left_out.end(),
                                             [&](std::int32_t wish) { return is_out(walk, frame, wish); }));
     }
     std::string words() const {
         return std::to_string(pictures) + " pictures, " + std::to_string(labels - shorter) + " labels in full, " +
-               std::to_string(shorter) + " shorter, " + std::to_string(left_out - out_of_picture) +
-               " left out for want of room, " + std::to_string(out_of_picture) + " out of the picture";
+               std::to_string(shorter) + " shorter (of " + std::to_string(could_be_shorter) + " that could be), " +
+               std::to_string(for_want_of_room()) + " left out for want of room, " + std::to_string(out_of_picture) +
+               " out of the picture";
     }
 
 private:
@@ -186,8 +198,39 @@ TEST_CASE("over a thousand random cameras a map no label touches another, a mark
             CHECK(frame.layout.boxes.size() + frame.layout.left_out.size() >=
                   frame.labels.size() + frame.over.plumbs.size());
         }
-        MESSAGE(std::string(name) << ": " << counted.words() << "; " << counted.faults << " touch anything");
+        MESSAGE(std::string(name) << ": " << counted.words() << "; " << counted.faults << " touch anything; "
+                                  << 100 * counted.share_in_full() << " % in full");
         CHECK(counted.labels > 4 * counted.left_out);
+        CHECK(counted.could_be_shorter * 2 > counted.labels);
+        CHECK(counted.share_in_full() >= LEAST_IN_FULL);
+    }
+}
+
+TEST_CASE("a label alone in the picture says all, from wherever it is looked at") {
+    for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {
+        const Walk walk(name);
+        Dice dice(41);
+        int alone = 0;
+        for (std::size_t i = 0; i < walk.shots.size(); ++i)
+            for (std::size_t wish = 0; wish < walk.shots[i].labels.size(); ++wish) {
+                if (walk.shots[i].labels[wish].shorter.empty())
+                    continue;
+                Frame frame = walk.frame(i);
+                frame.labels = {walk.shots[i].labels[wish]};
+                frame.over = {};
+                frame.caption = {};
+                frame.camera = random_camera(dice, walk, frame);
+                place_labels(walk.stage, {}, frame);
+                if (frame.layout.boxes.empty()) // its items are out of the picture
+                    continue;
+                CAPTURE(name);
+                CAPTURE(i);
+                CAPTURE(frame.labels[0].headline);
+                ++alone;
+                CHECK(frame.layout.boxes[0].form == 0);
+            }
+        MESSAGE(std::string(name) << ": " << alone << " labels alone in a picture, all in full");
+        CHECK(alone > 10);
     }
 }
 
@@ -203,8 +246,10 @@ Frame in_hand(const Walk& walk, std::size_t i) {
     return frame;
 }
 
-/// Lays it out in full or not at all, and then with what is shorter.
+/// Lays it out in full or not at all, and then with what is shorter: only where something is left out in full.
 void count_both(const Walk& walk, const Frame& frame, Counted& whole, Counted& with_shorter) {
+    const int wanting = whole.for_want_of_room();
+    int shorter = 0; // of those that could have been in full without a word cut
     for (const bool may_be_shorter : {false, true}) {
         Frame own = frame;
         if (!may_be_shorter)
@@ -213,7 +258,10 @@ void count_both(const Walk& walk, const Frame& frame, Counted& whole, Counted& w
         place_labels(walk.stage, {}, own);
         CHECK(touching(own, places_of(walk, own, {})).empty());
         (may_be_shorter ? with_shorter : whole).take(walk, own);
+        for (const LabelBox& box : own.layout.boxes)
+            shorter += box.form > 0 && sizes_of(own, std::size_t(box.wish)).front().form == 0 ? 1 : 0;
     }
+    CHECK((shorter == 0 || whole.for_want_of_room() > wanting));
 }
 
 void check_both(const std::string& what, const Counted& whole, const Counted& with_shorter) {
