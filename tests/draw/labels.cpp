@@ -248,8 +248,8 @@ Frame in_hand(const Walk& walk, std::size_t i) {
 
 /// Lays it out in full or not at all, and then with what is shorter: only where something is left out in full.
 void count_both(const Walk& walk, const Frame& frame, Counted& whole, Counted& with_shorter) {
-    const int wanting = whole.for_want_of_room();
-    int shorter = 0; // of those that could have been in full without a word cut
+    const int wanting = whole.for_want_of_room(), shorter = with_shorter.shorter;
+    bool may_be_whole = true; // else a word of one is cut in full, and both layouts differ from the start
     for (const bool may_be_shorter : {false, true}) {
         Frame own = frame;
         if (!may_be_shorter)
@@ -258,10 +258,10 @@ void count_both(const Walk& walk, const Frame& frame, Counted& whole, Counted& w
         place_labels(walk.stage, {}, own);
         CHECK(touching(own, places_of(walk, own, {})).empty());
         (may_be_shorter ? with_shorter : whole).take(walk, own);
-        for (const LabelBox& box : own.layout.boxes)
-            shorter += box.form > 0 && sizes_of(own, std::size_t(box.wish)).front().form == 0 ? 1 : 0;
+        for (std::size_t wish = 0; may_be_shorter && wish < own.labels.size(); ++wish)
+            may_be_whole = may_be_whole && sizes_of(own, wish).front().form == 0;
     }
-    CHECK((shorter == 0 || whole.for_want_of_room() > wanting));
+    CHECK((!may_be_whole || with_shorter.shorter == shorter || whole.for_want_of_room() > wanting));
 }
 
 void check_both(const std::string& what, const Counted& whole, const Counted& with_shorter) {

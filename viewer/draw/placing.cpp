@@ -213,6 +213,13 @@ LabelLayout fresh_layout(const Frame& frame, const Asked& asked, const LabelLayo
                 chosen[wish] = size_with(asked.sizes[wish], 0, narrower);
         try_out(std::move(chosen));
     }
+    // Or leave one to another.
+    for (std::size_t narrower = 1; narrower < std::size(WIDTHS) && best.missing > 0; ++narrower) {
+        std::vector<std::size_t> chosen;
+        for (const std::vector<LabelSize>& sizes : asked.sizes)
+            chosen.push_back(size_with(sizes, 0, narrower));
+        try_out(std::move(chosen));
+    }
     // What finds no room in full says less, and then all do: rather that than nothing.
     for (const bool all : {false, true})
         for (std::int32_t form = 1; form <= SHORTEST && best.missing > 0; ++form) {
