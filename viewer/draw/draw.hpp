@@ -38,7 +38,7 @@ std::span<const unsigned char> font_bytes(Face);
 double text_width_px(Face, double size_px, std::string_view text);
 /// The longest beginning of a text that fits, with an ellipsis where it was cut.
 std::string shortened(Face, double size_px, std::string_view text, double width_px);
-/// A text in as many lines as it takes, broken at spaces; none for an empty one.
+/// In as many lines as it takes, broken at spaces; none for an empty one. None begins or ends with the separator "·".
 std::vector<std::string> wrapped(Face, double size_px, const std::string& text, double width_px);
 
 // ---------------------------------------------------------------------------------------------------------------------
@@ -64,7 +64,8 @@ struct Frame {
     bool night = false;
     bool xray = false; ///< everything but what is next is glass
     bool gnomon = true;
-    double capital_px = 0; ///< least height of the gnomon's capitals, where the picture has room for them
+    double capital_px = 0; ///< least height of capitals, where the picture has room for them: gnomon, fit_letters()
+    double letters = 1;    ///< labels are so many times as large as the scale has them
     bool occlusion = true; ///< soft contact shadows
     bool edges = true;
 };
@@ -82,6 +83,9 @@ void place_labels(const Stage&, std::span<const Rect> reserved, Frame&);
 /// with what they name and fade (viewer/scene/steady.hpp). `labels`: of the same labels and estimates, else a new one.
 void move_labels(const Stage&, std::span<const Rect> reserved, bool at_rest, double seconds, SteadyLabels& labels,
                  Frame&);
+/// Sets `letters`: as large as `capital_px` asks for, or as leaves out no label that would find room with smaller ones
+/// and the drawing in sight. Never smaller than the scale has them. What it says for a view holds while it turns.
+void fit_letters(const Stage&, std::span<const Rect> reserved, Frame&);
 /// Where the gnomon and the caption are drawn in that frame; width 0 when not drawn.
 Rect gnomon_rect(const Frame&);
 Rect caption_rect(const Frame&);

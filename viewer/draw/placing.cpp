@@ -11,8 +11,10 @@ namespace {
 
 constexpr double CLEAR_OF_MARKS = 16; ///< pixels at scale 1, as all that follow
 constexpr double NOTE_CLEAR = 8;
-constexpr double TOOL_LEAST = 24;    ///< a tool of which less shows is not drawn
-constexpr std::int32_t SHORTEST = 2; ///< forms of a label that are tried, beyond the whole one
+constexpr double TOOL_LEAST = 24;     ///< a tool of which less shows is not drawn
+constexpr std::int32_t SHORTEST = 2;  ///< forms of a label that are tried, beyond the whole one
+constexpr int LETTER_SIZES = 6;       ///< sizes of letters tried, from the largest down, before the scale's own
+constexpr double LABELS_SHARE = 0.35; ///< of the picture that labels of larger letters cover at most
 
 /// All that is drawn as a line over the picture before any label: ways, arrows, plumb lines.
 std::vector<Segment> drawn_lines(const Stage& stage, const Frame& frame, const Projection& projection) {
@@ -252,7 +254,44 @@ std::optional<LabelTarget> tool_target(const Frame& frame, const Asked& asked, c
     return LabelTarget{glm::dvec2(*seen), NOTE_CLEAR * frame.scale, 0, 0};
 }
 
+/// How many labels are in the picture and find no room, or only by cutting a word, and how much of it the others cover.
+struct Fit {
+    std::size_t missing = 0, cut = 0;
+    double covered = 0;
+};
+
+Fit fit_of(const Stage& stage, std::span<const Rect> reserved, const Frame& frame) {
+    const Asked all = asked(stage, reserved, frame);
+    const LabelLayout layout = fresh_layout(frame, all, {});
+    Fit fit;
+    for (const std::int32_t wish : layout.left_out)
+        fit.missing += all.wishes.targets[std::size_t(wish)].empty() ? 0U : 1U;
+    for (std::size_t wish = 0; wish < all.sizes.size(); ++wish)
+        fit.cut += has_room_for_words(frame, wish) ? 0U : 1U;
+    for (const LabelBox& label : layout.boxes)
+        fit.covered += label.box.width * label.box.height;
+    fit.covered /= std::max(1.0, double(frame.width_px) * frame.height_px);
+    return fit;
+}
+
 } // namespace
+
+void fit_letters(const Stage& stage, std::span<const Rect> reserved, Frame& frame) {
+    frame.letters = 1;
+    const double most = frame.capital_px / label_capital_px(frame);
+    if (most <= 1 || (frame.labels.empty() && frame.over.plumbs.empty()))
+        return;
+    const Fit own = fit_of(stage, reserved, frame);
+    Frame larger = frame;
+    for (int k = 0; k < LETTER_SIZES; ++k) {
+        larger.letters = most - (most - 1) * k / LETTER_SIZES;
+        const Fit fit = fit_of(stage, reserved, larger);
+        if (fit.missing <= own.missing && fit.cut <= own.cut && fit.covered <= LABELS_SHARE) {
+            frame.letters = larger.letters;
+            return;
+        }
+    }
+}
 
 void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& frame) {
     const Asked all = asked(stage, reserved, frame);

@@ -44,18 +44,24 @@ struct Line {
     std::string text;
 };
 
+/// Of everything in a label.
+double label_scale(const Frame& frame) {
+    return frame.scale * frame.letters;
+}
+
 /// Narrower than half the picture.
 double widest_label(const Frame& frame) {
-    return std::min(WIDEST * frame.scale, 0.5 * frame.width_px);
+    return std::min(WIDEST * label_scale(frame), 0.5 * frame.width_px);
 }
 
 /// As many as it takes to keep a label so narrow; a word that is wider alone is cut, and then `cut` is set.
 std::vector<Line> lines_of(const Words& words, const Frame& frame, double width, bool* cut = nullptr) {
-    const double most = width - 2 * LABEL_PAD_X * frame.scale;
+    const double s = label_scale(frame);
+    const double most = width - 2 * LABEL_PAD_X * s;
     std::vector<Line> lines;
     const auto add = [&](Face face, double size, const std::string& text) {
-        for (const std::string& line : wrapped(face, size * frame.scale, text, most)) {
-            lines.push_back({face, size * frame.scale, shortened(face, size * frame.scale, line, most)});
+        for (const std::string& line : wrapped(face, size * s, text, most)) {
+            lines.push_back({face, size * s, shortened(face, size * s, line, most)});
             if (cut != nullptr && lines.back().text != line)
                 *cut = true;
         }
@@ -66,7 +72,7 @@ std::vector<Line> lines_of(const Words& words, const Frame& frame, double width,
 }
 
 glm::dvec2 size_of(const Words& words, const Frame& frame, double widest, bool* cut = nullptr) {
-    const double s = frame.scale;
+    const double s = label_scale(frame);
     double width = 0;
     double height = 2 * LABEL_PAD_Y * s - 2 * LABEL_GAP * s;
     for (const Line& line : lines_of(words, frame, widest, cut)) {
@@ -100,13 +106,19 @@ std::vector<Words> forms_of(const Frame& frame, std::size_t index) {
 
 } // namespace
 
+double label_capital_px(const Frame& frame) {
+    return capital_height_px(Face::text, DETAIL_PX * label_scale(frame));
+}
+
 glm::dvec2 size_of(const Words& words, const Frame& frame) {
     return size_of(words, frame, widest_label(frame));
 }
 
-std::vector<LabelSize> sizes_of(const Frame& frame, std::size_t index) {
+namespace {
+
+/// Those in which no word is cut.
+std::vector<LabelSize> uncut_sizes(const Frame& frame, const std::vector<Words>& forms) {
     std::vector<LabelSize> sizes;
-    const std::vector<Words> forms = forms_of(frame, index);
     for (std::size_t form = 0; form < forms.size(); ++form)
         for (const double share : WIDTHS) {
             bool cut = false;
@@ -114,9 +126,21 @@ std::vector<LabelSize> sizes_of(const Frame& frame, std::size_t index) {
             if (!cut && (sizes.empty() || size != sizes.back()))
                 sizes.push_back(size);
         }
+    return sizes;
+}
+
+} // namespace
+
+std::vector<LabelSize> sizes_of(const Frame& frame, std::size_t index) {
+    const std::vector<Words> forms = forms_of(frame, index);
+    std::vector<LabelSize> sizes = uncut_sizes(frame, forms);
     if (sizes.empty() && !forms.empty())
         sizes.push_back({size_of(forms.back(), frame, widest_label(frame)), std::int32_t(forms.size()) - 1});
     return sizes;
+}
+
+bool has_room_for_words(const Frame& frame, std::size_t index) {
+    return !uncut_sizes(frame, forms_of(frame, index)).empty();
 }
 
 void add_labels(Shapes& shapes, const Frame& frame) {
@@ -137,11 +161,12 @@ void add_labels(Shapes& shapes, const Frame& frame) {
             continue;
         add_box(shapes, label.box, 7 * s, faded(theme.label, label.opacity), faded(theme.label_edge, label.opacity),
                 1.5 * s);
-        double pen = label.box.y + LABEL_PAD_Y * s + s - 2 * LABEL_GAP * s;
+        const double in = label_scale(frame); // within its rim
+        double pen = label.box.y + LABEL_PAD_Y * in + in - 2 * LABEL_GAP * in;
         // At the width that it was measured to have, its words break as they did then.
         for (const Line& line : lines_of(forms[form], frame, label.box.width)) {
-            pen += 2 * LABEL_GAP * s + capital_height_px(line.face, line.size_px);
-            add_text(shapes, line.face, line.size_px, line.text, {label.box.x + LABEL_PAD_X * s, pen},
+            pen += 2 * LABEL_GAP * in + capital_height_px(line.face, line.size_px);
+            add_text(shapes, line.face, line.size_px, line.text, {label.box.x + LABEL_PAD_X * in, pen},
                      faded(line.face == Face::strong ? theme.text : theme.text_soft, label.opacity));
         }
     }

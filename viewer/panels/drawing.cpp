@@ -109,15 +109,19 @@ void label_drawing(Window& window, const Stage& stage, std::span<const Rect> res
         return a.tracks == b.tracks && a.tools == b.tools && a.plumbs == b.plumbs;
     };
     if (before.labels != frame.labels || !same_words(before.over, frame.over) || before.width_px != frame.width_px ||
-        before.height_px != frame.height_px || before.scale != frame.scale)
+        before.height_px != frame.height_px || before.scale != frame.scale || before.capital_px != frame.capital_px) {
         view.moving_labels = {};
-    else
+    } else {
         frame.layout = before.layout;
+        frame.letters = before.letters;
+    }
     // On its way to another view nothing is worth reading: they come when it is there.
     if (view.flight.t < 1 && view.moving_labels.held.empty()) {
         frame.layout = {};
         return;
     }
+    if (view.moving_labels.held.empty()) // none is seen to grow
+        fit_letters(stage, reserved, frame);
     move_labels(stage, reserved, rests, seconds, view.moving_labels, frame);
     if (!rests) // and then once more, at rest
         view.moving_labels.busy = true;

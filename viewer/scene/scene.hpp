@@ -217,7 +217,7 @@ struct LabelBox {
 
 struct LabelLayout {
     std::vector<LabelBox> boxes;
-    std::vector<std::int32_t> left_out; ///< wishes that found no room, or whose items are out of the picture
+    std::vector<std::int32_t> left_out; ///< wishes that found no room, fade, or whose items are out of the picture
     ItemId tool; ///< the fastener that a tool is drawn on; none: no tool (viewer/scene/overlays.hpp)
 };
 

@@ -52,8 +52,8 @@ struct SteadyLabels {
     std::int32_t came = 0;
 };
 
-/// The labels of this picture, `seconds` after the last one. `goal`: while nothing moves, how a fresh layout has them.
-/// The number of asks is that of the picture before; else start with a new SteadyLabels.
+/// The labels of this picture, `seconds` after the last one; what fades, or is not there, is among those left out.
+/// `goal`: at rest, how a fresh layout has them. As many asks as in the picture before; else a new SteadyLabels.
 LabelLayout steady(SteadyLabels&, std::span<const LabelAsk>, const LabelRoom&, const LabelLayout* goal, double seconds,
                    double scale);
 
