@@ -70,7 +70,9 @@ Places places_of(const Walk& walk, const Frame& frame, const std::vector<Rect>& 
             places.taken.push_back(own);
     const Projection projection =
         project(frame.camera, {frame.width_px, frame.height_px}, bounds_of(walk.stage, frame.poses));
-    for (const ItemId item : frame.next)
+    std::vector<ItemId> marked = frame.next;
+    marked.insert(marked.end(), frame.holes.begin(), frame.holes.end());
+    for (const ItemId item : marked)
         if (walk.map.is_fastener(item))
             if (const auto mark = fastener_mark(walk.stage, frame, projection, item))
                 places.targets.push_back(*mark);

@@ -165,6 +165,38 @@ TEST_CASE("what is next has the accent and a ring") {
     CHECK(ring);
 }
 
+TEST_CASE("a part that something is done to as a whole is outlined in the accent, and not filled with it") {
+    Still scene(false);
+    Frame frame = scene.frame();
+    CHECK(count(scene.taken(frame), ALL, is_accent) == 0);
+    frame.next = {scene.block};
+    const int filled = count(scene.taken(frame), ALL, is_accent);
+    frame.whole = {scene.block};
+    const Pixels pixels = scene.taken(frame);
+    const int outlined = count(pixels, ALL, is_accent);
+    CHECK(outlined > 100);
+    CHECK(outlined * 5 < filled);
+    CHECK(!is_accent(pixel(pixels, 128, 74))); // on the block, beside the bolt
+}
+
+TEST_CASE("the hole of a plug that is out has two rings where the plug would be") {
+    Still scene(false);
+    Frame frame = scene.frame();
+    frame.poses.resize(scene.map.items.size());
+    frame.poses[std::size_t(scene.bolt.index)].presence = 0;
+    CHECK(count(scene.taken(frame), ALL, is_accent) == 0);
+    frame.holes = {scene.bolt};
+    const Pixels pixels = scene.taken(frame);
+    int rings = 0;
+    bool on_ring = false;
+    for (int x = 160; x < 220; ++x) {
+        const bool here = is_accent(pixel(pixels, x, 100));
+        rings += here && !on_ring ? 1 : 0;
+        on_ring = here;
+    }
+    CHECK(rings == 2);
+}
+
 TEST_CASE("what is next shows through what covers it, and the cover still shows") {
     Still open(false);
     Still covered(true);

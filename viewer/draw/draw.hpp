@@ -52,6 +52,8 @@ struct Frame {
 
     std::vector<ItemId> next;          ///< highlighted, and drawn through what covers them
     std::vector<ItemId> moves;         ///< parts that get an arrow along their way
+    std::vector<ItemId> whole;         ///< of `next`: outlined only, for no place on it is meant
+    std::vector<ItemId> holes;         ///< plugs that are out: a ring where each goes, and its label
     std::vector<ItemId> selected;      ///< bracketed
     std::vector<std::uint8_t> painted; ///< by item; empty: none
 

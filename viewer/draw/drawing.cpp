@@ -73,7 +73,7 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     pass.begin();
     pass.surfaces(prepared.solid);
     pass.next_in_sight();
-    pass.edges(prepared.solid, theme.line, theme.line_soft, theme.line);
+    pass.edges(prepared.solid, theme.line, theme.line_soft, theme.accent);
     pass.edges(prepared.next, theme.line, theme.line, theme.line);
     pass.edges(prepared.hidden, theme.line, theme.line, theme.line);
     pass.paint_strokes();

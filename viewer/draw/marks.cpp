@@ -14,12 +14,25 @@ constexpr double LEAST_RING = 9; ///< pixels at scale 1: a ring smaller than thi
 constexpr double RING_WIDTH = 2.4;
 constexpr double HALO_WIDTH = 1.4;      ///< of the paper's colour on both sides, so that a ring shows on any ground
 constexpr double LEAST_UNDASHED = 0.35; ///< less of it in sight, and its ring is dashed
+constexpr double HOLE_WITHIN = 0.5;     ///< of the outer ring's radius
 constexpr double PART_CLEAR = 70; ///< a part's label keeps so far from its middle at most, where the part is that large
 
 void add_haloed_ring(Shapes& shapes, const Theme& theme, glm::dvec2 middle, double radius, double scale, bool covered) {
     const int dashes = covered ? std::clamp(static_cast<int>(radius / scale / 2.2), 6, 28) : 0;
     add_ring(shapes, middle, radius, (RING_WIDTH + 2 * HALO_WIDTH) * scale, faded(theme.paper, 0.85));
     add_ring(shapes, middle, radius, RING_WIDTH * scale, theme.accent, dashes);
+}
+
+bool is_hole(const Frame& frame, ItemId item) {
+    return std::find(frame.holes.begin(), frame.holes.end(), item) != frame.holes.end();
+}
+
+/// Something that is drawn stands before the rim of a hole.
+bool is_behind(const Stage& stage, const Frame& frame, const Projection& projection, const LabelTarget& rim) {
+    const Ray ray = ray_through(projection, rim.at);
+    const auto hit = pick(stage, frame.poses, ray);
+    const HeadShape& head = stage.heads[at((*stage.map)[ItemId{rim.id}].detail)];
+    return hit && hit->distance_m < glm::length(head.top - projection.eye) - head.length;
 }
 
 void add_way(Shapes& shapes, const Theme& theme, double scale, const WayArrow& arrow) {
@@ -63,7 +76,15 @@ void add_brackets(Shapes& shapes, const Theme& theme, const Rect& around, double
 
 std::optional<LabelTarget> fastener_mark(const Stage& stage, const Frame& frame, const Projection& projection,
                                          ItemId item) {
-    return mark_of(stage, frame.poses, item, projection, LEAST_RING * frame.scale);
+    const double least = LEAST_RING * frame.scale;
+    if (!is_hole(frame, item))
+        return mark_of(stage, frame.poses, item, projection, least);
+    // Where its plug would be, in what it goes into.
+    std::vector<Pose> plugged = frame.poses;
+    plugged.resize(std::max(plugged.size(), at(item.index) + 1));
+    const auto& holds = stage.map->fastener(item).holds;
+    plugged[at(item.index)] = holds.empty() ? Pose{} : plugged[at(holds.front().index)];
+    return mark_of(stage, plugged, item, projection, least);
 }
 
 std::optional<LabelTarget> part_mark(const Stage& stage, const Frame& frame, const Projection& projection,
@@ -115,6 +136,15 @@ void add_marks(Shapes& shapes, const Stage& stage, const Frame& frame, const Pro
         if (mark)
             add_haloed_ring(shapes, theme, mark->at, mark->radius_px + 2 * frame.scale, frame.scale, covered);
     }
+    for (const ItemId item : frame.holes)
+        if (auto mark = fastener_mark(stage, frame, projection, item)) {
+            mark->id = item.index;
+            const bool covered = is_behind(stage, frame, projection, *mark);
+            // Two rings, as a hole is drawn: what is in place has one.
+            for (const double share : {1.0, HOLE_WITHIN})
+                add_haloed_ring(shapes, theme, mark->at, share * (mark->radius_px + 2 * frame.scale), frame.scale,
+                                covered);
+        }
     for (const ItemId part : frame.moves)
         if (stage.map->is_part(part) &&
             std::find(facts.ways_drawn.begin(), facts.ways_drawn.end(), part) == facts.ways_drawn.end())

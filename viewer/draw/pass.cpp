@@ -157,8 +157,9 @@ void Pass::edges(const std::vector<Batch>& batches, Colour outline, Colour creas
     std::vector<LineCorner> corners;
     std::vector<LineCorner> faint;
     const bool on_glass = &batches == &prepared.glass;
-    add_lines(corners, faint, *drawing.stage, prepared, batches, projection,
-              {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale, on_glass});
+    add_lines(
+        corners, faint, *drawing.stage, prepared, batches, projection,
+        {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale, on_glass, &batches == &prepared.solid});
     // These need no blending, which costs four samples a pixel.
     const std::size_t full = on_glass ? 0 : corners.size() / 4;
     corners.insert(corners.end(), faint.begin(), faint.end());

@@ -32,10 +32,11 @@ bool operator==(const LabelLayout& a, const LabelLayout& b) {
 
 bool same_picture(const Frame& a, const Frame& b) {
     return a.width_px == b.width_px && a.height_px == b.height_px && a.scale == b.scale && a.camera == b.camera &&
-           a.poses == b.poses && a.next == b.next && a.moves == b.moves && a.selected == b.selected &&
-           a.painted == b.painted && a.over == b.over && a.labels == b.labels && a.layout == b.layout &&
-           a.caption == b.caption && a.night == b.night && a.xray == b.xray && a.gnomon == b.gnomon &&
-           a.capital_px == b.capital_px && a.letters == b.letters && a.occlusion == b.occlusion && a.edges == b.edges;
+           a.poses == b.poses && a.next == b.next && a.moves == b.moves && a.whole == b.whole && a.holes == b.holes &&
+           a.selected == b.selected && a.painted == b.painted && a.over == b.over && a.labels == b.labels &&
+           a.layout == b.layout && a.caption == b.caption && a.night == b.night && a.xray == b.xray &&
+           a.gnomon == b.gnomon && a.capital_px == b.capital_px && a.letters == b.letters &&
+           a.occlusion == b.occlusion && a.edges == b.edges;
 }
 
 void fill_frame(const Job& job, const Stage& stage, const Shot& shot, double t, Frame& frame) {
@@ -43,6 +44,8 @@ void fill_frame(const Job& job, const Stage& stage, const Shot& shot, double t, 
     show_bench(job, t < 1 ? shot.before : shot.after, shot.next, frame.poses);
     frame.next = shot.next;
     frame.moves = shot.moves;
+    frame.whole = shot.whole;
+    frame.holes = shot.holes;
     frame.labels = shot.labels;
     frame.caption = shot.caption;
     frame.painted = painted_in(job, t < 1 ? shot.before : shot.after);

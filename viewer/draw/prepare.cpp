@@ -94,6 +94,9 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
     std::vector<std::uint8_t> is_next(map.items.size(), 0);
     for (const ItemId item : frame.next)
         is_next[at(item.index)] = 1;
+    std::vector<std::uint8_t> is_whole(map.items.size(), 0);
+    for (const ItemId item : frame.whole)
+        is_whole[at(item.index)] = 1;
     std::vector<std::uint8_t> covers(map.nodes.size(), 0);
     for (const std::int32_t node : frame.over.glass)
         covers[at(node)] = 1;
@@ -158,9 +161,10 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
         candidate.instance.style = {static_cast<std::uint8_t>(kind), share(strength), 0,
                                     share(static_cast<double>(pose.presence))};
         // What is next and leaves must fade too, so from then on it is blended like the rest.
-        if (kind == Kind::next && pose.presence >= 1)
+        const bool is_lit = kind == Kind::next && pose.presence >= 1;
+        if (is_lit && !is_whole[at(node.item.index)])
             (is_hidden[at(node.item.index)] ? hidden : next).push_back(candidate);
-        else if (kind == Kind::plain)
+        else if (is_lit || kind == Kind::plain)
             solid.push_back(candidate);
         else
             glass.push_back(candidate);

@@ -4,7 +4,9 @@
 // luminance.
 //
 // No meaning rests on colour alone. The shapes that go with it:
-//   next         accent, and a ring (dashed where something covers the fastener); parts: thick outline and an arrow
+//   next         accent, and a ring (dashed where something covers the fastener); parts that move: an arrow
+//   done there   a part that something is done to where it stands: a thick outline in the accent, and nothing filled;
+//                the hole of a plug that is out: two rings
 //   selected     ink corner brackets
 //   torqued      a paint-pen stroke across head and part
 //   caution      a triangle

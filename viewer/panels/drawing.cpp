@@ -196,6 +196,8 @@ void draw_drawing(Window& window, const Box& box) {
     frame.xray = view.see_through;
     if (!is_walking(view)) {
         frame.next.clear();
+        frame.whole.clear();
+        frame.holes.clear();
         frame.moves.clear();
         frame.labels.clear();
     }

@@ -67,6 +67,8 @@ void show_place(View& view) {
         view.shot.before = count == 0 ? start : view.shot.after;
         view.shot.after = view.shot.before;
         view.shot.next.clear();
+        view.shot.whole.clear();
+        view.shot.holes.clear();
         view.shot.moves.clear();
         view.shot.labels.clear();
         view.shot.from = Place::not_stated;

@@ -271,6 +271,8 @@ struct Shot {
     State before, after;
     std::vector<ItemId> next;  ///< what the step is about
     std::vector<ItemId> moves; ///< parts that change place, and so get an arrow
+    std::vector<ItemId> whole; ///< of `next`: parts that something is done to as a whole, which says nothing of where
+    std::vector<ItemId> holes; ///< plugs that are out, at whose holes it is done
     std::vector<LabelWish> labels;
     Place from = Place::not_stated;
     Caption caption;

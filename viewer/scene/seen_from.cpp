@@ -61,7 +61,13 @@ LookWish wish_of(const Job& job, const Stage& stage, const Solids& solids, const
     const State& state = shot.before.refit ? shot.after : shot.before;
     std::vector<Pose> poses = poses_of(job, stage, state);
     show_bench(job, state, shot.next, poses);
-    return {shot.next, shot.from, arrangement_of(solids, poses)};
+    std::vector<ItemId> items = shot.next;
+    for (const ItemId plug : shot.holes) { // a hole is seen where its plug would be
+        const auto& holds = job.map->fastener(plug).holds;
+        poses[at(plug.index)] = holds.empty() ? Pose{} : poses[at(holds.front().index)];
+        items.push_back(plug);
+    }
+    return {items, shot.from, arrangement_of(solids, poses)};
 }
 
 /// Washers and the like lie under what is turned: who finds that has found them.

@@ -26,6 +26,21 @@ bool moves_part(Verb verb) {
     }
 }
 
+/// Done to a part that stays where it is.
+bool is_in_place(Verb verb) {
+    switch (verb) {
+    case Verb::mark:
+    case Verb::unload:
+    case Verb::prop:
+    case Verb::drain:
+    case Verb::fill:
+    case Verb::unprop:
+        return true;
+    default:
+        return false;
+    }
+}
+
 std::string with_times(std::string text) {
     for (std::size_t at = text.find(" x "); at != std::string::npos; at = text.find(" x ", at))
         text.replace(at, 3, " × ");
@@ -81,18 +96,72 @@ void add_shortest(const Map& map, std::vector<LabelWish>& labels) {
     }
 }
 
+/// The plugs of that kind in a part: where it is drained, filled, or levelled.
+void add_plugs(const Map& map, ItemId part, FastenerKind kind, Shot& shot) {
+    for (std::size_t i = 0; i < map.fasteners.size(); ++i) {
+        const Fastener& plug = map.fasteners[i];
+        if (plug.kind == kind && std::find(plug.holds.begin(), plug.holds.end(), part) != plug.holds.end())
+            (shot.before.fasteners[i] == FastenerState::out ? shot.holes : shot.next).push_back(plug.item);
+    }
+}
+
+/// A part that something is done to where it stands: its fluid at its plugs, else nobody says where on it.
+void add_whole(const Map& map, ItemId part, TaskDoes does, Shot& shot) {
+    shot.next.push_back(part);
+    shot.whole.push_back(part);
+    const std::size_t known = shot.holes.size() + shot.next.size();
+    if (does == TaskDoes::drain)
+        add_plugs(map, part, FastenerKind::drain_plug, shot);
+    if (does == TaskDoes::level)
+        add_plugs(map, part, FastenerKind::level_plug, shot);
+    // Without a level plug it is topped up where it was filled.
+    if (does == TaskDoes::fill || (does == TaskDoes::level && shot.holes.size() + shot.next.size() == known))
+        add_plugs(map, part, FastenerKind::fill_plug, shot);
+}
+
+/// What a step of the rules' own does, in a task's terms.
+TaskDoes does_of(Verb verb) {
+    return verb == Verb::drain ? TaskDoes::drain : verb == Verb::fill ? TaskDoes::fill : TaskDoes::nothing;
+}
+
 /// Items with something to see; a part that only went along is seen by its leader.
 void fill_items(const Map& map, const Step& step, Shot& shot) {
     for (const ItemId item : step.items) {
         if (map.is_task(item)) {
-            for (const ItemId to : map.task(item).to)
-                if (!map.is_task(to))
+            const Task& task = map.task(item);
+            for (const ItemId to : task.to)
+                if (map.is_part(to))
+                    add_whole(map, to, task.does, shot);
+                else if (!map.is_task(to))
                     shot.next.push_back(to);
-            continue;
+        } else if (map.is_part(item) && is_in_place(step.verb)) {
+            add_whole(map, item, does_of(step.verb), shot);
+        } else {
+            shot.next.push_back(item);
+            if (map.is_part(item) && moves_part(step.verb))
+                shot.moves.push_back(item);
         }
-        shot.next.push_back(item);
-        if (map.is_part(item) && moves_part(step.verb))
-            shot.moves.push_back(item);
+    }
+}
+
+/// Where plugs are out their holes have no hardware to be listed: alike ones under one label.
+void label_holes(const Map& map, Shot& shot) {
+    for (const ItemId plug : shot.holes) {
+        const Fastener& fastener = map.fastener(plug);
+        LabelWish wish;
+        wish.headline = fmt::format("hole of the {}", spoken(fastener.kind));
+        if (fastener.thread)
+            wish.detail = fastener.thread->name;
+        if (!wish.detail.empty())
+            wish.shorter.push_back(wish.headline);
+        wish.items = {plug};
+        const auto alike = std::find_if(shot.labels.begin(), shot.labels.end(), [&](const LabelWish& other) {
+            return other.headline == wish.headline && other.detail == wish.detail;
+        });
+        if (alike == shot.labels.end())
+            shot.labels.push_back(std::move(wish));
+        else
+            alike->items.push_back(plug);
     }
 }
 
@@ -158,6 +227,7 @@ Shot of_step(const Job& job, const Plan& plan, State before, std::size_t step) {
             shot.labels.push_back(wish_of(map, hardware));
     label_unlisted(map, shot);
     add_shortest(map, shot.labels);
+    label_holes(map, shot);
     label_parts(map, shot);
     if (!shot.moves.empty())
         shot.caption.footnote = "The way out is the author's, or drawn outwards where none is stated.";
