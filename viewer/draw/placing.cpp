@@ -14,7 +14,7 @@ constexpr double NOTE_CLEAR = 8;
 constexpr double TOOL_LEAST = 24;     ///< a tool of which less shows is not drawn
 constexpr std::int32_t SHORTEST = 2;  ///< forms of a label that are tried, beyond the whole one
 constexpr int LETTER_SIZES = 6;       ///< sizes of letters tried, from the largest down, before the scale's own
-constexpr double LABELS_SHARE = 0.35; ///< of the picture that labels of larger letters cover at most
+constexpr double LABELS_SHARE = 0.22; ///< of the picture that labels of larger letters cover at most
 
 /// All that is drawn as a line over the picture before any label: ways, arrows, plumb lines.
 std::vector<Segment> drawn_lines(const Stage& stage, const Frame& frame, const Projection& projection) {
