@@ -82,6 +82,16 @@ TEST_CASE("no line begins or ends with the separator, wherever the text breaks, 
     CHECK(wrapped(Face::text, 15, "", 500).empty());
 }
 
+TEST_CASE("a size stands in one line") {
+    const std::string size = "2 × M8 × 60";
+    for (double width = 1; width < 300; width += 1) {
+        const auto lines = wrapped(Face::strong, 18, "hex 13 · " + size + " · new", width);
+        CAPTURE(width);
+        CHECK(std::any_of(lines.begin(), lines.end(),
+                          [&](const std::string& line) { return line.find(size) != std::string::npos; }));
+    }
+}
+
 TEST_CASE("broken UTF-8, controls and marks of direction neither crash nor hide") {
     Atlas atlas;
     for (const char* text : {"\xFF", "a\xC3", "\xE2\x82", "\xF0\x9F\x94\xA9", "\x1b[31m",

@@ -193,16 +193,34 @@ bool nearly_full(const Atlas& atlas) {
     return atlas.shelf_y > Atlas::SIZE * 3 / 4;
 }
 
+namespace {
+
+/// What a line may be broken between: words, and what a "×" holds together ("M8 × 60").
+std::vector<std::string> unbroken(const std::string& text) {
+    const std::string times = "×";
+    std::vector<std::string> pieces;
+    bool holds = false; // the word before holds the next
+    for (std::size_t from = 0; from <= text.size();) {
+        const std::size_t space = std::min(text.find(' ', from), text.size());
+        const std::string word = text.substr(from, space - from);
+        from = space + 1;
+        if (!pieces.empty() && (holds || word == times))
+            pieces.back() += " " + word;
+        else
+            pieces.push_back(word);
+        holds = word == times;
+    }
+    return pieces;
+}
+
+} // namespace
+
 std::vector<std::string> wrapped(Face face, double size_px, const std::string& text, double width_px) {
     const std::string separator = "·";
     std::vector<std::string> lines;
     std::string line;
     bool separated = false; // by what is written only between two words of one line
-    std::size_t from = 0;
-    while (from <= text.size()) {
-        const std::size_t space = std::min(text.find(' ', from), text.size());
-        const std::string word = text.substr(from, space - from);
-        from = space + 1;
+    for (const std::string& word : unbroken(text)) {
         separated = separated || word == separator;
         if (word == separator || (word.empty() && separated))
             continue;
