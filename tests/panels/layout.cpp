@@ -131,9 +131,9 @@ TEST_CASE("ledger and warning stand above the last row, as wide as the window, i
 }
 
 TEST_CASE("boxes that touch do not overlap") {
-    CHECK_FALSE(overlap({0, 0, 10, 10}, {10, 0, 10, 10}));
-    CHECK_FALSE(overlap({0, 0, 10, 10}, {0, 0, 0, 0}));
-    CHECK(overlap({0, 0, 10, 10}, {9, 9, 10, 10}));
+    CHECK_FALSE(overlap(Box{0, 0, 10, 10}, Box{10, 0, 10, 10}));
+    CHECK_FALSE(overlap(Box{0, 0, 10, 10}, Box{0, 0, 0, 0}));
+    CHECK(overlap(Box{0, 0, 10, 10}, Box{9, 9, 10, 10}));
 }
 
 TEST_CASE("in the hand there is one large counting button, from 5 inches on; the full layout starts at 10") {

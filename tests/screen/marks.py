@@ -16,7 +16,7 @@ sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "shared"
 import camera
 from drop import drop
 from screen import Display, Failed, Window, expect, layout_faults, read_start_card_by_key
-from walk import FOLDER, PROGRAM, SHIPPED, SIZES, change_map, confirm_everything, into_sight, json_of, strip_annotation, type_into
+from steps import FOLDER, PROGRAM, SHIPPED, SIZES, change_map, confirm_everything, into_sight, json_of, strip_annotation, type_into
 
 
 def run(*arguments):

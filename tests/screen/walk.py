@@ -5,144 +5,19 @@ usage: walk.py PROGRAM MAP FOLDER [[-]SCENARIO...]    (screenshots and the broke
 Only the scenarios named, or all but those named with a minus.
 """
 
-import array
 import json
-import math
 import os
 import pathlib
-import resource
-import shutil
-import signal
 import socket
-import struct
 import subprocess
-import sys
 import time
 import urllib.error
 import urllib.request
 
-from screen import Display, Failed, Window, expect, layout_faults, log_of, read_start_card_by_key
-
-PROGRAM, SHIPPED, FOLDER = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
-MAP = FOLDER / "maps" / SHIPPED.name  # copies: the window keeps its log beside the map
-BIG = FOLDER / "maps" / "transfer_box.glb"  # on the small map nothing is out of sight
-SIZES = ((1280, 800), (2000, 1200))
-
-
-def without_logs():
-    """Fresh copies of the maps, and no log beside them."""
-    shutil.rmtree(MAP.parent, ignore_errors=True)
-    MAP.parent.mkdir(parents=True)
-    for path in (MAP, BIG):
-        shutil.copy(SHIPPED.with_name(path.name), path)
-
-
-# --- maps made for the test
-
-
-def change_map(name, change, of=None):
-    """A copy of the map (or of another one) whose JSON went through `change`."""
-    data = (of or SHIPPED).read_bytes()
-    length = struct.unpack("<I", data[12:16])[0]
-    document = json.loads(data[20 : 20 + length])
-    rest = data[20 + length :]
-    change(document)
-    text = json.dumps(document, ensure_ascii=False).encode()
-    text += b" " * (-len(text) % 4)
-    whole = struct.pack("<4sII", b"glTF", 2, 20 + len(text) + len(rest)) + struct.pack("<I4s", len(text), b"JSON") + text + rest
-    path = FOLDER / name
-    path.write_bytes(whole)
-    return path
-
-
-def misspell(document):
-    for node in document["nodes"]:
-        if "torque" in node.get("extras", {}):
-            node["extras"]["torqe"] = node["extras"].pop("torque")
-            return
-
-
-def strip_annotation(document):
-    for node in document["nodes"]:
-        node.pop("extras", None)
-    for scene in document["scenes"]:
-        scene.pop("extras", None)
-
-
-def large_model(name, across):
-    """A sheet of across * across vertices: large enough that opening it takes a while."""
-    positions = array.array("f")
-    for row in range(across):
-        for column in range(across):
-            positions.extend((column * 0.001, ((row * 7 + column * 3) % 11) * 0.0001, row * 0.001))
-    indices = array.array("I")
-    for row in range(across - 1):
-        for column in range(across - 1):
-            a = row * across + column
-            indices.extend((a, a + across, a + 1, a + 1, a + across, a + across + 1))
-    binary = positions.tobytes() + indices.tobytes()
-    document = {
-        "asset": {"version": "2.0"},
-        "scene": 0,
-        "scenes": [{"nodes": [0]}],
-        "nodes": [{"name": "sheet", "mesh": 0}],
-        "meshes": [{"primitives": [{"attributes": {"POSITION": 0}, "indices": 1}]}],
-        "accessors": [
-            {"bufferView": 0, "componentType": 5126, "count": across * across, "type": "VEC3",
-             "min": [0, 0, 0], "max": [across * 0.001, 0.001, across * 0.001]},
-            {"bufferView": 1, "componentType": 5125, "count": len(indices), "type": "SCALAR"},
-        ],
-        "bufferViews": [
-            {"buffer": 0, "byteOffset": 0, "byteLength": len(positions) * 4},
-            {"buffer": 0, "byteOffset": len(positions) * 4, "byteLength": len(indices) * 4},
-        ],
-        "buffers": [{"byteLength": len(binary)}],
-    }
-    text = json.dumps(document).encode()
-    text += b" " * (-len(text) % 4)
-    path = FOLDER / name
-    path.write_bytes(struct.pack("<4sII", b"glTF", 2, 28 + len(text) + len(binary))
-                     + struct.pack("<I4s", len(text), b"JSON") + text + struct.pack("<I4s", len(binary), b"BIN\0") + binary)
-    return path
-
-
-# --- steps that several tests begin with
-
-
-def read_start_card(window):
-    window.until_state(open=True, start_read=False)
-    for _ in range(40):
-        window.until_still()
-        if window.state()["start_read"]:
-            return
-        window.press("next")
-        time.sleep(0.1)
-    raise Failed("the start card never ends")
-
-
-def press_until_on(window, at):
-    """The main action until the step is done; a tightening takes one press a bolt and pass."""
-    for _ in range(60):
-        report = window.report()
-        if report["state"]["at"] != at:
-            return
-        reads_on = window.control("next")["label"] == "Read on"
-        window.press("next")
-        if reads_on:
-            window.until_still()
-        else:
-            window.until(lambda r: r["state"]["entries"] != report["state"]["entries"] or r["state"]["at"] != at,
-                         "the main action does something")
-    raise Failed(f"step {at + 1} is never done")
-
-
-def brightness(rows, width, height):
-    """Mean of the picture's channels, sampled."""
-    sample = [rows[i] for i in range(1, len(rows), 997)]
-    return sum(sample) / len(sample)
-
-
-# --- tests
+from screen import Display, Failed, Window, expect, layout_faults, read_start_card_by_key
+from steps import (BIG, FOLDER, MAP, PROGRAM, SIZES, all_estimates, brightness, change_map, confirm_everything,
+                   into_sight, json_of, large_model, misspell, offer, press_until_on, read_start_card, run,
+                   stop_and_go_on, strip_annotation, type_into, without_logs)
 
 
 def opens_by_path_and_says_what_is_wrong(display):
@@ -237,208 +112,6 @@ def walks_down_and_back_by_the_button(display):
         expect(len(set(headlines)) > len(headlines) // 2, "the headlines differ")
         window.press("back")
         window.until_state(at=steps - 1)
-
-
-def keeps_the_log_through_damage_kill_and_closing(display):
-    def tick(name):
-        return window.control("tick." + name)
-
-    def faultless(shot):
-        report = window.until_still()
-        window.shot(FOLDER / shot)
-        faults = layout_faults(report, glove=False)
-        expect(not faults, f"{shot}: " + "\n".join(faults))
-        return report
-
-    bolt = "pump_bolt_long_1"
-    with Window(PROGRAM, display, MAP) as window:
-        read_start_card(window)
-        expect(not pathlib.Path(str(MAP) + ".log.sqlite").exists(), "no log before the first entry")
-        for at in range(40):
-            window.until_state(way="strip", at=at)
-            report = window.until_still()  # a press changes the state before the card is drawn anew
-            if tick(bolt) is not None and "Take out" in report["state"]["headline"]:
-                break
-            press_until_on(window, at)
-        expect(tick(bolt) is not None, "the step of the pump's bolts shows a mark for each")
-        report = faultless("log_before_out.png")
-        # All out in one press; then the exception, by its mark.
-        expect(window.control("next")["label"] == "All 5 out", window.control("next")["label"])
-        entries = report["state"]["entries"]
-        window.press("next")
-        report = window.until_state(at=at + 1, stored=True, entries=entries + 5)
-        window.press("back")
-        window.until_state(at=at)
-        window.until_still()
-        window.press("tick." + bolt)
-        report = window.until_state(entries=entries + 6, at=at)
-        expect(window.control("next")["label"] == "The other one out", "one is not out after all: " + window.control("next")["label"])
-        # The same in the drawing: a click on its number, or its head, and once more.
-        window.until_still()
-        spot = [m for m in window.report()["marks"] if m["name"] == bolt][0]["at"]
-        window.click_at(*spot)
-        window.until_state(entries=entries + 7)
-        expect(window.control("next")["label"] == "Next step", "all are out again")
-        window.press("undo")
-        window.until_state(entries=entries + 8, at=at)
-        # Damage in two presses: the sheet by the right button, then what happened.
-        window.until_still()
-        window.click_at(*spot, button=3)
-        window.until_state(picked=bolt, panel="About")
-        window.until_still()
-        window.press("happened.sheared")
-        report = window.until_state(entries=entries + 9, stored=True)
-        expect("heared" in report["state"]["said"], report["state"]["said"])
-        faultless("log_sheared.png")
-        # Something the map does not know.
-        window.key("i")
-        window.until_state(panel="In the way", typing=True)
-        window.type("a cable tie round the hose")
-        window.key("Return")
-        window.until_state(entries=entries + 10)
-        window.key("Escape")
-        faultless("log_in_the_way.png")
-        window.press("ledger")
-        window.until_state(panel="Tray")
-        report = faultless("log_tray.png")
-        label = window.control("ledger")["label"]
-        expect("1 scrapped" in label and "in tray" in label, "the ledger tells of the sheared one: " + label)
-        place = report["state"]
-        window.process.send_signal(signal.SIGKILL)
-        window.process.wait()
-    told = json.loads(log_of(PROGRAM, MAP, "--json"))
-    expect(len(told["entries"]) == entries + 10, "the log on disk has all that was acknowledged")
-    with Window(PROGRAM, display, MAP) as window:
-        report = window.until_state(open=True, start_read=False)
-        state = window.until_still()["state"]
-        expect(state["resumed"] and state["entries"] == entries + 10, f"it is taken up again: {state}")
-        window.shot(FOLDER / "log_resumed.png")
-        read_start_card(window)
-        # The sheared one is accounted for, so the step is done.
-        window.until_state(way="strip")
-        at = window.state()["at"]
-        steps = window.state()["steps"]
-        # What another program enters is seen within seconds.
-        log_of(PROGRAM, MAP, "noted: from beside")
-        window.until_state(entries=entries + 11, within_s=20)
-        while at < steps:
-            press_until_on(window, at)
-            at = window.state()["at"]
-        window.press("next")
-        window.until_state(way="refit")
-        steps = window.state()["steps"]
-        turned = False
-        for _ in range(steps):
-            state = window.until_still()["state"]
-            if state["at"] >= steps:
-                break
-            if state["headline"].startswith("Tighten") and len([c for c in window.report()["controls"] if c["id"].startswith("tick.pump")]) > 2 and not turned:
-                turned = True
-                faultless("log_turn.png")
-                names = [c["id"] for c in window.report()["controls"] if c["id"].startswith("tick.pump")]
-                before = window.state()["entries"]
-                window.press("next")  # the first in the order
-                window.until_state(entries=before + 1)
-                window.until_still()
-                window.press(names[2])  # one out of turn, by its mark
-                window.until_state(entries=before + 2)
-                faultless("log_turn_two.png")
-            press_until_on(window, state["at"])
-        expect(turned, "a tightening of several bolts was walked")
-        window.until_state(at=steps)
-        faultless("log_closing_open.png")
-        label = window.control("next")["label"]
-        expect(label.startswith("Close over") and not window.control("next")["enabled"], "open things hold the closing: " + label)
-        window.press("why.field")
-        window.until_state(typing=True)
-        window.type("thread repaired by the workshop")
-        window.key("Return")
-        window.until_state(closed=True, stored=True)
-        report = faultless("log_closed.png")
-        label = window.control("untorqued")["label"]
-        expect(label == "No torque stated 3", "cap and clips are no work left over: " + label)
-        window.press("untorqued")
-        window.until_state(panel="Not torqued")
-        faultless("log_untorqued.png")
-    now = json.loads(log_of(PROGRAM, MAP, "--now", "--json"))
-    expect(now["closed"] and now["closed_why"] == "thread repaired by the workshop", "closed, and why")
-    for count in now["ledger"]:
-        expect(count["came_out"] == count["in_tray"] + count["refitted"] + count["elsewhere"] + count["scrapped"] + count["missing"],
-               f"the ledger balances: {count}")
-
-
-def goes_on_in_memory_with_a_standing_warning(display):
-    pathlib.Path(str(MAP) + ".log.sqlite").mkdir()
-    with Window(PROGRAM, display, MAP) as window:
-        read_start_card(window)
-        window.press("next")
-        report = window.until_state(at=1, stored=False)
-        expect(report["state"]["warning"], "a warning stands")
-        report = window.until_still()
-        expect("warning" in report["areas"], "it has a place of its own")
-        window.shot(FOLDER / "log_warning.png")
-        faults = layout_faults(report, glove=False)
-        expect(not faults, "\n".join(faults))
-        window.press("next")
-        window.until_state(at=2)
-
-
-def goes_on_when_the_disk_is_full(display):
-    """A limit on a file's size stands for the disk: what cannot be written stays in memory, and is written when it can."""
-    log = pathlib.Path(str(MAP) + ".log.sqlite")
-    log_of(PROGRAM, MAP, *[f"noted: {i} " + "x" * 3000 for i in range(12)])
-    room = log.stat().st_size - 8192  # what is added comes last
-
-    def ignore_the_signal():  # a full disk sends none
-        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-
-    with Window(PROGRAM, display, MAP, preexec_fn=ignore_the_signal, restore_signals=False) as window:
-        read_start_card_by_key(window)
-        press_until_on(window, 0)
-        window.until_state(stored=True, at=1)
-        resource.prlimit(window.process.pid, resource.RLIMIT_FSIZE, (room, resource.RLIM_INFINITY))
-        press_until_on(window, 1)
-        at = window.until_state(stored=False)["state"]["at"]
-        kept = len(json.loads(log_of(PROGRAM, MAP, "--json"))["entries"])
-        for _ in range(3):
-            press_until_on(window, window.state()["at"])
-        report = window.until_still()
-        expect(report["state"]["at"] == at + 3, "the walk goes on in memory")
-        expect(report["state"]["warning"] and "warning" in report["areas"], "and a warning stands, in a place of its own")
-        expect(report["state"]["entries"] > kept, "more is in memory than on disk")
-        window.shot(FOLDER / "log_disk_full.png")
-        faults = layout_faults(report, glove=False)
-        expect(not faults, "\n".join(faults))
-        # Room again: with the next entry, or by itself, all is written.
-        resource.prlimit(window.process.pid, resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
-        window.until_state(warning="", within_s=20)
-        press_until_on(window, window.state()["at"])
-        entries = window.until_state(stored=True, warning="")["state"]["entries"]
-    expect(len(json.loads(log_of(PROGRAM, MAP, "--json"))["entries"]) == entries, "nothing of it is lost")
-
-
-def goes_on_when_it_may_not_write(display):
-    """A folder that takes no new file. Who runs this as root lays that power down first."""
-    before = ("setpriv", "--bounding-set", "-dac_override", "--inh-caps", "-dac_override") if os.geteuid() == 0 else ()
-    MAP.parent.chmod(0o555)
-    try:
-        with Window(PROGRAM, display, MAP, before=before) as window:
-            read_start_card_by_key(window)
-            press_until_on(window, 0)
-            report = window.until_state(at=1, stored=False)
-            expect(report["state"]["warning"], "a warning stands")
-            press_until_on(window, 1)
-            report = window.until_still()
-            expect(report["state"]["at"] == 2 and not list(MAP.parent.glob("*.sqlite*")), "the walk goes on, and nothing is on disk")
-            window.shot(FOLDER / "log_no_permission.png")
-            faults = layout_faults(report, glove=False)
-            expect(not faults, "\n".join(faults))
-            MAP.parent.chmod(0o755)
-            press_until_on(window, 2)
-            entries = window.until_state(stored=True, warning="")["state"]["entries"]
-        expect(len(json.loads(log_of(PROGRAM, MAP, "--json"))["entries"]) == entries, "all of it is written once it may")
-    finally:
-        MAP.parent.chmod(0o755)
 
 
 def one_press_is_one_step(display):
@@ -623,26 +296,6 @@ def findings_lead_to_their_place(display):
         window.shot(FOLDER / "findings.png")
 
 
-def stop_and_go_on(window):
-    """Presses Stop while the estimates are worked out, and Go on; a quick machine may have been quicker."""
-    report = window.until(lambda r: r["state"]["open"], "an open map")
-    if any(c["id"] == "study.stop" for c in report["controls"]):
-        window.press("study.stop")
-    report = window.until(lambda r: r["state"]["studying"] is False and
-                          all(c["label"] == "Go on" for c in r["controls"] if c["id"] == "study.stop"),
-                          "a button that lets the estimates go on, or none when all are there")
-    stopped = any(c["id"] == "study.stop" for c in report["controls"])
-    if stopped:
-        expect("topped" in window.control("study.bar")["label"], "the bar says that it was stopped")
-    return stopped
-
-
-def all_estimates(window):
-    window.until(lambda r: r["state"]["out_of_sight"] and not any(c["id"] == "study.stop" for c in r["controls"]),
-                 "all estimates, and so nothing that can be stopped")
-    window.until_still()
-
-
 def rounds_through_what_is_out_of_sight(display):
     with Window(PROGRAM, display, BIG) as window:
         if stop_and_go_on(window):
@@ -776,47 +429,6 @@ def sizes_follow_the_ruler(display):
             expect(abs(value / before[what] - 1) < 0.02, f"{what} is as before: {before[what]:.2f}, then {value:.2f}")
 
 
-def remembers_the_screen_from_start_to_start(display):
-    """The ruler's correction, light and distance; what the command line states goes before it and is not kept."""
-    settings = FOLDER / "settings"
-    shutil.rmtree(settings, ignore_errors=True)
-    kept = settings / "boltwalk" / "screens.json"
-
-    def looked_at(*options):
-        with Window(PROGRAM, display, MAP, *options, settings=settings) as window:
-            window.until_state(open=True)
-            report = window.until_still()
-            return report["window"]["px_per_mm"], report["state"]["light"], report["state"]["reach"]
-
-    with Window(PROGRAM, display, MAP, settings=settings) as window:
-        read_start_card(window)
-        first = window.until_still()["window"]["px_per_mm"]
-        expect(not kept.exists(), "nothing was changed, nothing is written")
-        window.key("F6")
-        window.until_state(panel="Display")
-        window.until_still()
-        into_sight(window, "ruler.longer", "panel")
-        window.press("ruler.longer")
-        window.until(lambda r: r["window"]["px_per_mm"] > first * 1.01, "the bar is longer")
-        window.key("d")
-        window.until_state(light="night")
-        window.until_still()
-        into_sight(window, "reach.hand", "panel")
-        window.press("reach.hand")
-        window.until(lambda r: r["state"]["reach"] == "hand", "read from the hand's distance")
-        window.until_still()
-    again = looked_at()
-    expect(abs(again[0] / first / 1.02 - 1) < 1e-6 and again[1:] == ("night", "hand"), f"as it was left: {again}, {first}")
-    before = kept.read_text()
-    stated = looked_at("--day", "--reach", "desk")
-    expect(stated[1:] == ("daylight", "desk") and kept.read_text() == before, f"stated, and not kept: {stated}")
-    screen, = json.loads(before)
-    kept.write_text(json.dumps({"another": {"night": False}, screen: {"settings": 1, "px_per_mm": "long", "reach": 7}}))
-    expect(looked_at() == (first, "daylight", "desk"), "what is no setting is left out")
-    kept.write_text("{")
-    expect(looked_at() == (first, "daylight", "desk"), "a file that is none neither")
-
-
 def reads_each_step_aloud_once_switched_on(display):
     """With a stand-in for the speech service: it writes down what it is asked to say."""
     heard = FOLDER / "heard.txt"
@@ -896,58 +508,6 @@ def looks_at_what_is_not_annotated(display):
         expect(not faults, "\n".join(faults))
         window.press("look.under")
         window.until(lambda r: r["state"]["camera"]["pitch"] < -20, "seen from under")
-
-
-def offer(window, key, value):
-    """Chooses an offered value; the form is turned until it is in sight."""
-    into_sight(window, f"mark.offers.{key}")
-    before = window.state()["marking"]["deeds"]
-    window.press(f"mark.offers.{key}")
-    window.until(lambda r: any(c["id"] == f"mark.offers.{key}" and c["on"] for c in r["controls"]), f"the choices of {key}")
-    window.until_still()
-    into_sight(window, f"mark.offer.{key}.{value}")
-    window.press(f"mark.offer.{key}.{value}")
-    window.until(lambda r: r["state"]["marking"]["deeds"] > before, f"{key} {value} is said")
-    window.until_still()
-
-
-def into_sight(window, name, area="card"):
-    """Turns the form, or another area, by the wheel until that control can be pressed."""
-    window.until_still()
-    for button in [5] * 25 + [4] * 60:
-        control = window.control(name)
-        if control is not None and not control["cut"]:
-            return
-        x, y, w, h = window.report()["areas"].get(area) or window.report()["areas"]["panel"]
-        window.xdotool("mousemove", round(x + w / 2), round(y + h / 2))
-        window.click_at(x + w / 2, y + h / 2, button)
-        window.until_still()
-    window.shot(FOLDER / "mark_out_of_sight.png")
-    raise Failed(f"{name} never comes into sight")
-
-
-def type_into(window, name, text):
-    into_sight(window, name)
-    window.press(name)
-    window.until_state(typing=True)
-    for _ in range(6):  # a key that goes down and up within one frame is not seen
-        window.xdotool("keydown", "ctrl", "keydown", "a", "sleep", "0.3", "keyup", "a", "keyup", "ctrl")
-        window.type(text)
-        window.until_still()
-        if window.control(name)["label"] == text:
-            return
-    raise Failed(f"{name} does not take {text}: {window.control(name)}")
-
-
-def confirm_everything(window):
-    """Takes every proposal; those alike at once."""
-    while (left := window.state()["marking"]["proposals"]) > 0:
-        window.press(next(c["id"] for c in window.report()["controls"] if c["id"].startswith("mark.proposal.")))
-        window.until(lambda r: any(c["id"] == "mark.take" for c in r["controls"]), "its proposal")
-        window.until_still()
-        window.press("mark.take_alike" if window.control("mark.take_alike") else "mark.take")
-        window.until(lambda r: r["state"]["marking"]["proposals"] < left, "it is taken")
-        window.until_still()
 
 
 def marks_up_a_stripped_map(display):
@@ -1039,11 +599,6 @@ def marks_up_a_stripped_map(display):
     expect(bolt["torque"] == "10 N.m" and bolt["thread"] == "M6" and bolt["from"] == "front", f"as it was said: {bolt}")
 
 
-def json_of(path):
-    data = path.read_bytes()
-    return json.loads(data[20 : 20 + struct.unpack("<I", data[12:16])[0]])
-
-
 def opening_can_be_stopped(display):
     large = large_model("large.glb", 900)
     with Window(PROGRAM, display, large) as window:
@@ -1053,75 +608,6 @@ def opening_can_be_stopped(display):
         window.press("opening.stop")
         window.until_state(opening=None, open=False, error="")
         window.until(lambda r: any(c["id"] == "path.field" for c in r["controls"]), "the window can open another")
-
-
-def tells_the_step_at_five_inches():
-    """What to do, on how many of which size and with which tool: on the card as it comes up, upright and on its side."""
-    settings = FOLDER / "settings"
-    kept = settings / "boltwalk" / "screens.json"
-    for width, height in ((400, 800), (800, 480)):
-        px_per_mm = math.hypot(width, height) / (5 * 25.4)
-        with Display(width, height) as display:
-            without_logs()
-            shutil.rmtree(settings, ignore_errors=True)
-            with Window(PROGRAM, display, MAP, "--reach", "hand", settings=settings) as window:
-                read_start_card_by_key(window)
-                window.key("d")  # something to be remembered, for the screen's name there
-                window.until_state(light="night")
-                window.until_still()
-            screen, = json.loads(kept.read_text())
-            kept.write_text(json.dumps({screen: {**json.loads(kept.read_text())[screen], "px_per_mm": px_per_mm}}))
-            with Window(PROGRAM, display, MAP, "--reach", "hand", "--day", settings=settings) as window:
-                read_start_card_by_key(window)
-                expect(abs(window.until_still()["window"]["px_per_mm"] - px_per_mm) < 1e-6, window.report()["window"])
-                below = []
-                for way in ("strip", "refit"):
-                    for _ in range(window.state()["steps"]):
-                        report = window.until_still()
-                        state = report["state"]
-                        if not state["told_in_sight"]:
-                            below.append(f"{way} {state['at'] + 1}: {state['headline']}")
-                        window.shot(FOLDER / f"five_inches_{width}_{way}_{state['at'] + 1}.png")
-                        window.key("period")
-                    window.key("r")
-                    window.key("Home")
-                expect(not below, f"{width}x{height}, 5 inches: size or tool below the fold: " + "; ".join(below))
-
-
-def fits_in_the_hand(faults):
-    """A telephone's browser, upright and on its side, every third step down and back; and every panel."""
-    for width, height in ((360, 640), (640, 360)):
-        with Display(width, height) as display:
-            without_logs()
-            with Window(PROGRAM, display, MAP, "--reach", "hand") as window:
-                def look(what):
-                    report = window.until_still()
-                    faults.extend(f"{width}x{height}, {what}: {f}" for f in layout_faults(report, 9))
-                    return report
-
-                window.until_state(open=True)
-                look("start card")
-                window.shot(FOLDER / f"held_{width}_start.png")
-                read_start_card_by_key(window)
-                for way in ("strip", "refit"):
-                    steps = look(way)["state"]["steps"]
-                    for at in range(steps):
-                        if at % 3 == 0 or at == steps // 2:
-                            report = look(f"{way} {at + 1}")
-                        if at == steps // 2:
-                            window.shot(FOLDER / f"held_{width}_{way}.png")
-                            window.press("show")
-                            look(f"drawing of {way} {at + 1}")
-                            window.shot(FOLDER / f"held_{width}_{way}_drawing.png")
-                            window.press("show")
-                            for key in ("F2", "F5", "F4", "F3", "F6", "F1"):
-                                window.key(key)
-                                look(key)
-                                window.shot(FOLDER / f"held_{width}_{key}.png")
-                                window.key("Escape")
-                        window.key("period")
-                    window.key("r")
-                    window.key("Home")
 
 
 def page_for_test():
@@ -1210,140 +696,13 @@ def hands_the_page_over():
         look(window, "not_built")
 
 
-def log_steps(*lines):
-    subprocess.run([PROGRAM, "log", str(MAP), "--from", "-"], input="\n".join(lines) + "\n", text=True, check=True,
-                   capture_output=True)
-
-
-def keeps_the_kinds_of_the_step_in_sight():
-    """The row's kinds at every size, and which of the person's wrenches to take, where the person said which there are."""
-    wrenches = FOLDER / "wrenches.txt"
-    wrenches.write_text("torque wrench 5..25 N·m\ntorque wrench 20..110 N·m\n")
-    for width, height, reach, shown in ((1280, 800, "desk", 3), (2000, 1200, "desk", 3), (800, 1280, "desk", 1),
-                                        (360, 640, "hand", 0), (1280, 800, "helper", 0)):
-        without_logs()
-        log_steps(*(f"did out {n}" for n in range(1, 14)))
-        for way in ("strip", "refit"):
-            if way == "refit":
-                log_steps("did out 14", "did out 15", *(f"did back {n}" for n in range(1, 5)))
-            with Display(width, height) as display, Window(PROGRAM, display, MAP, "--reach", reach, "--wrenches", wrenches) as window:
-                read_start_card_by_key(window)
-                if way == "strip":
-                    window.key("Page_Up")
-                window.until_state(way=way, at=12 if way == "strip" else 4)
-                for light in ("daylight", "night"):
-                    report = window.until_still()
-                    window.shot(FOLDER / f"kinds_{width}_{height}_{reach}_{way}_{light}.png")
-                    what = f"{width}x{height}, {reach}, {way}, {light}"
-                    faults = layout_faults(report, glove=False)
-                    expect(not faults, what + ": " + "\n".join(faults))
-                    row = [c["label"] for c in report["controls"] if c["id"].startswith("ledger")]
-                    kinds = [label for label in row if label.startswith("M8 × ")]
-                    expect(len(kinds) >= shown, f"{what}: at least {shown} kinds are in sight: {row}")
-                    of_it = "2 in tray" if way == "strip" else "2 refitted"
-                    expect(shown == 0 or "M8 × 60" in kinds[0] and of_it in kinds[0], f"{what}: the first is the step's first: {row}")
-                    window.key("d")
-                    window.until(lambda r: r["state"]["light"] != light, "the other light")
-                expect(window.state()["wrench"] == (None if way == "strip" else "torque wrench 5..25 N·m, set to 22 N·m"),
-                       f"{what}: {window.state()['wrench']}")
-                if shown == 3:
-                    window.press("ledger.2")
-                    report = window.until_state(panel="Tray")
-                    expect(way == "refit" or report["state"]["picked"] == "pump_bolt_long_1", "a kind leads to its own in the tray")
-
-
-def lists_what_is_done_where_it_is_taken_up():
-    """The list of steps goes to its end, and stands there with its rows: nothing is drawn after that."""
-    without_logs()
-    log_steps(*(f"did out {n}" for n in range(1, 16)))
-    with Display(1280, 800) as display, Window(PROGRAM, display, MAP, "--reach", "hand") as window:
-        read_start_card_by_key(window)
-        window.until_state(way="strip", at=15)
-        rows = [c["id"] for c in window.until_still()["controls"] if c["id"].startswith("step.")]
-        expect("step.15" in rows, f"the last step stands in the list: {rows}")
-
-
-def every_layout_fits():
-    faults = []
-    fits_in_the_hand(faults)
-    for width, height in SIZES:
-        with Display(width, height) as display:
-            for reach in ("desk", "hand", "bench", "helper"):
-                without_logs()
-                with Window(PROGRAM, display, MAP, "--reach", reach) as window:
-                    def look(what):
-                        report = window.until_still()
-                        faults.extend(f"{width}x{height}, {reach}, {what}: {f}" for f in layout_faults(report, reach != "desk"))
-                        return report
-
-                    window.until_state(open=True)
-                    report = look("start card")
-                    window.shot(FOLDER / f"fits_{width}_{reach}_start.png")
-                    wanted = {"desk": 3.2, "hand": 3.2, "bench": 6.4, "helper": 19.2}[reach]
-                    expect(report["window"]["capital_mm"] >= wanted,
-                           f"{width}x{height}, {reach}: capitals are {report['window']['capital_mm']:.2f} mm, asked for {wanted}")
-                    read_start_card_by_key(window)
-                    window.key("Right", "Right", "Right")
-                    look("step")
-                    window.shot(FOLDER / f"fits_{width}_{reach}.png")
-                    for key in ("F2", "F5", "F4", "F3", "F6", "F1"):
-                        window.key(key)
-                        window.until(lambda r: True, "a report")
-                        look(key)
-                        window.shot(FOLDER / f"fits_{width}_{reach}_{key}.png")
-                        window.key("Escape")
-                    window.key("End")  # backwards no caution keeps anybody
-                    while window.state()["picked"] is None:
-                        window.key("Left", "n")
-                        window.until_still()
-                    look("about an item, why this order")
-                    window.key("Escape", "r", "Right", "Right", "Right")
-                    look("refit")
-                    window.shot(FOLDER / f"fits_{width}_{reach}_refit.png")
-                if (width, reach) not in ((1280, "desk"), (1280, "helper"), (2000, "hand")):
-                    continue
-                with Window(PROGRAM, display, BIG, "--reach", reach) as window:
-                    what = "stopped" if stop_and_go_on(window) else "whole"
-                    look("start card of the big map, estimates " + what)
-                    window.shot(FOLDER / f"fits_{width}_{reach}_{what}.png")
-                    if what == "stopped":
-                        window.press("study.stop")
-                    all_estimates(window)
-                    window.press("tour")
-                    window.until_state(tour=0)
-                    look("out of sight")
-                    window.shot(FOLDER / f"fits_{width}_{reach}_tour.png")
-    expect(not faults, "\n".join(faults))
-
-
-def main():
-    FOLDER.mkdir(parents=True, exist_ok=True)
-    tests = [opens_by_path_and_says_what_is_wrong, another_file_over_an_open_one, start_card_comes_first, walks_down_and_back_by_the_button,
-             keeps_the_log_through_damage_kill_and_closing, goes_on_in_memory_with_a_standing_warning,
-             goes_on_when_the_disk_is_full, goes_on_when_it_may_not_write, one_press_is_one_step,
-             cautions_are_read_before_the_next_step, goes_by_keys_alone, picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place, rounds_through_what_is_out_of_sight,
-             turns_by_pointer_and_sleeps, night_is_dark, sizes_follow_the_ruler, remembers_the_screen_from_start_to_start, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies, looks_at_what_is_not_annotated,
-             marks_up_a_stripped_map, opening_can_be_stopped]
-    only = [name for name in sys.argv[4:] if not name.startswith("-")]
-    without = [name[1:] for name in sys.argv[4:] if name.startswith("-")]
-    failed = 0
-    with Display(*SIZES[0]) as display:
-        displays_of_their_own = [hands_the_page_over, tells_the_step_at_five_inches, keeps_the_kinds_of_the_step_in_sight, lists_what_is_done_where_it_is_taken_up,
-                                 every_layout_fits]
-        for test in tests + displays_of_their_own:
-            if test.__name__ in without or only and test.__name__ not in only:
-                continue
-            begun = time.monotonic()
-            without_logs()
-            try:
-                test() if test in displays_of_their_own else test(display)
-                print(f"passed  {test.__name__}  ({time.monotonic() - begun:.1f} s)", flush=True)
-            except Failed as failure:
-                failed += 1
-                print(f"FAILED  {test.__name__}\n        " + str(failure).replace("\n", "\n        "), flush=True)
-    print(f"screenshots: {FOLDER}")
-    sys.exit(1 if failed else 0)
-
-
-if __name__ == "__main__":  # marks.py takes its steps from here
-    main()
+if __name__ == "__main__":
+    on_one_display = [opens_by_path_and_says_what_is_wrong, another_file_over_an_open_one, start_card_comes_first,
+                      walks_down_and_back_by_the_button, one_press_is_one_step,
+                      cautions_are_read_before_the_next_step, goes_by_keys_alone,
+                      picks_in_the_drawing_and_follows_what_holds, findings_lead_to_their_place,
+                      rounds_through_what_is_out_of_sight, turns_by_pointer_and_sleeps, night_is_dark,
+                      sizes_follow_the_ruler, reads_each_step_aloud_once_switched_on, turns_the_picture_as_one_lies,
+                      looks_at_what_is_not_annotated, marks_up_a_stripped_map, opening_can_be_stopped]
+    on_their_own = [hands_the_page_over]
+    run(on_one_display, on_their_own)
