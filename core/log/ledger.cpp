@@ -10,7 +10,6 @@
 
 namespace boltwalk {
 
-using log_fold::slot;
 using log_fold::title_where_unsized;
 
 namespace log_fold {

@@ -26,10 +26,11 @@ std::string longest(const Ui& ui, const std::vector<std::string>& texts, float w
 
 std::vector<std::string> balance_words(const View& view, const Count& total) {
     if (!view.done.now.begun)
-        return {"Nothing is taken out yet", "Nothing out", "0 out"};
+        return {"Nothing is taken out yet", "Nothing out", "0 out", "0"};
     const std::string out = print_balance(total, true);
     return {out + "; " + print_places(total, true), out,
-            fmt::format("{} out, {} in tray", total.came_out, total.in_tray), fmt::format("{} out", total.came_out)};
+            fmt::format("{} out, {} in tray", total.came_out, total.in_tray), fmt::format("{} out", total.came_out),
+            std::to_string(total.came_out)};
 }
 
 std::vector<Cell> cells_of(const View& view) {
