@@ -161,8 +161,7 @@ def tells_the_step_at_five_inches():
             with Window(PROGRAM, display, MAP, "--reach", "hand", settings=settings) as window:
                 read_start_card_by_key(window)
                 window.key("d")  # something to be remembered, for the screen's name there
-                window.until_state(light="night")
-                window.until_still()
+                window.until(lambda r: r["state"]["light"] == "night" and kept.exists(), "the light is remembered")
             screen, = json.loads(kept.read_text())
             kept.write_text(json.dumps({screen: {**json.loads(kept.read_text())[screen], "px_per_mm": px_per_mm}}))
             with Window(PROGRAM, display, MAP, "--reach", "hand", "--day", settings=settings) as window:

@@ -561,6 +561,7 @@ def names_what_it_speaks_of(display):
         expect(not faults, "\n".join(faults))
         window.key("Escape")
         window.until(lambda r: r["state"]["marking"]["offering"] == "" and r["state"]["marking"]["picked"] == ["hose"], "only the list goes")
+        into_sight(window, "mark.offers.after")  # the form is shorter by the list, and settles first
         window.press("mark.offers.after")
         window.until(lambda r: r["state"]["marking"]["offering"] == "after", "the choices again")
         window.press("mark.node.hose")  # the list shows it alone: nothing else is picked

@@ -242,12 +242,11 @@ void run_frames(GLFWwindow* handle, Window& window, Known& known, bool mark) {
         if (moving || view.opening)
             window.settle = std::max(window.settle, SETTLE_FRAMES);
         if (window.settle > 0) {
-            --window.settle;
+            if (--window.settle == 0) // before the frame that says that nothing moves any more
+                remember_settings(window, known);
             show_frame(handle, window);
             if (input_waits())
                 window.settle = std::max(window.settle, 1);
-            else if (window.settle == 0)
-                remember_settings(window, known);
         }
     }
 }
