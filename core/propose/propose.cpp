@@ -43,6 +43,14 @@ Map as_scenery(Map map) {
     return map;
 }
 
+std::vector<std::size_t> open_ones_of(const Map& map, const Proposals& proposals) {
+    std::vector<std::size_t> open;
+    for (std::size_t i = 0; i < proposals.list.size(); ++i)
+        if (!map.nodes[at(proposals.list[i].node)].item)
+            open.push_back(i);
+    return open;
+}
+
 Proposals find_proposals(const Solids& solids) {
     Proposals result;
     result.alike = find_alike(solids);

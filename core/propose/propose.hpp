@@ -97,6 +97,8 @@ Map as_scenery(Map);
 
 /// Of nodes that no item owns; what is annotated is only taken for what can be held.
 Proposals find_proposals(const Solids&);
+/// Where they were found as_scenery(): those whose nodes nobody has spoken for in the map itself, as indices.
+std::vector<std::size_t> open_ones_of(const Map&, const Proposals&);
 
 /// Faces nearer than this touch; models are seldom drawn closer.
 constexpr double touching_m = 0.0003;

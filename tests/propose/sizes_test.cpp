@@ -24,6 +24,16 @@ Map bare(const std::string& recipe) {
     return as_scenery(testing::map_of(recipe));
 }
 
+const std::string cover_on_frame = R"(frame = { part = true, fixed = true, plate = [200, 120, 10] }
+cover = { part = true, plate = [200, 120, 6], on = "top of frame" }
+)";
+
+/// Of the model as if nobody had said anything of it.
+Proposals proposals_as_it_came(const Map& map) {
+    const Map nobodys = as_scenery(map);
+    return find_proposals(make_solids(nobodys));
+}
+
 } // namespace
 
 TEST_CASE("widths across flats and lengths as the standards have them") {
@@ -66,10 +76,7 @@ TEST_CASE("widths across flats and lengths as the standards have them") {
 }
 
 TEST_CASE("a cover on a frame: the bolts, their washers and nuts, what they hold, one joint each") {
-    const Map map = bare(R"(
-frame = { part = true, fixed = true, plate = [200, 120, 10] }
-cover = { part = true, plate = [200, 120, 6], on = "top of frame" }
-[bolts]
+    const Map map = bare(cover_on_frame + R"([bolts]
 standard = "ISO 4014 M8x40"
 holds = ["cover", "frame"]
 on = "top of cover, 40 from left"
@@ -104,18 +111,14 @@ nut = true
 }
 
 TEST_CASE("bolts taken first and their nuts afterwards are one joint each all the same") {
-    Map half = testing::map_of(R"(
-frame = { part = true, fixed = true, plate = [200, 120, 10] }
-cover = { part = true, plate = [200, 120, 6], on = "top of frame" }
-[bolts]
+    Map half = testing::map_of(cover_on_frame + R"([bolts]
 standard = "ISO 4014 M8x30"
 holds = ["cover", "frame"]
 on = "top of cover, 40 from left"
 row = { count = 2, step = 60, towards = "right" }
 nut = true
 )");
-    const Map as_it_came = as_scenery(half);
-    const Proposals proposals = find_proposals(make_solids(as_it_came));
+    const Proposals proposals = proposals_as_it_came(half);
     REQUIRE(proposals.list.size() == 4);
     // As if only the bolts had been said so far, by themselves.
     std::vector<std::size_t> nuts;
@@ -148,10 +151,7 @@ nut = true
 }
 
 TEST_CASE("a joint is never named like another's, and a part that is drawn as several nodes is held by its own name") {
-    Map map = testing::map_of(R"(
-frame = { part = true, fixed = true, plate = [200, 120, 10] }
-cover = { part = true, plate = [200, 120, 6], on = "top of frame" }
-[other]
+    Map map = testing::map_of(cover_on_frame + R"([other]
 standard = "ISO 4014 M6x30"
 holds = ["cover", "frame"]
 on = "top of cover, 20 from right, 20 from front"
@@ -162,8 +162,7 @@ holds = ["cover", "frame"]
 on = "top of cover, 40 from left"
 nut = true
 )");
-    const Map as_it_came = as_scenery(map);
-    const Proposals proposals = find_proposals(make_solids(as_it_came));
+    const Proposals proposals = proposals_as_it_came(map);
     REQUIRE(proposals.list.size() == 4);
     std::vector<std::size_t> taken; // those of the second joint; the first is annotated, and has the name meant for it
     for (std::size_t i = 0; i < proposals.list.size(); ++i) {

@@ -150,9 +150,8 @@ tl::expected<void, std::string> take_pictures(const Settings& settings, const St
     std::vector<Overlays> over(shots.size());
     if (settings.estimates && (settings.all || settings.step > 0))
         over = overlays_of(studio.job, studio.stage, studio.eyes.solids, plan, shots, WAY_QUERIES);
-    for (std::size_t i = 1; i < over.size(); ++i) // nobody has begun: it is the turn of the first in the joint's order
-        if (const Step& step = plan.steps[i - 1]; step.verb == Verb::tighten && !step.items.empty())
-            only_tool_on(over[i], step.items.front());
+    for (std::size_t i = 1; i < over.size(); ++i)
+        only_first_tool(over[i], plan.steps[i - 1]);
     if (!settings.all) {
         const auto step = static_cast<std::size_t>(settings.step);
         return studio.take(shots[step], over[step], settings.output);

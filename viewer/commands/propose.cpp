@@ -72,15 +72,6 @@ std::string line_of(const Map& map, const Proposals& proposals, const Proposal& 
     return text;
 }
 
-/// Of what nobody has spoken for yet, in file order.
-std::vector<std::size_t> open_ones(const Map& map, const Proposals& proposals) {
-    std::vector<std::size_t> list;
-    for (std::size_t i = 0; i < proposals.list.size(); ++i)
-        if (!map.nodes[static_cast<std::size_t>(proposals.list[i].node)].item)
-            list.push_back(i);
-    return list;
-}
-
 nlohmann::ordered_json json_of(const Map& map, const Proposals& proposals, const UnitQuestion& question) {
     const auto name = [&](std::int32_t node) { return map.nodes[static_cast<std::size_t>(node)].name; };
     nlohmann::ordered_json out;
@@ -89,7 +80,7 @@ nlohmann::ordered_json json_of(const Map& map, const Proposals& proposals, const
     if (question.ask_up)
         out["up"] = name_of(question.up);
     out["proposals"] = nlohmann::ordered_json::array();
-    for (const std::size_t i : open_ones(map, proposals)) {
+    for (const std::size_t i : open_ones_of(map, proposals)) {
         const Proposal& p = proposals.list[i];
         nlohmann::ordered_json one{{"id", p.id},
                                    {"node", name(p.node)},
@@ -128,7 +119,7 @@ nlohmann::ordered_json json_of(const Map& map, const Proposals& proposals, const
 /// The proposals that the command line names; nothing, which was said, where it names one that is not there.
 std::optional<std::vector<std::size_t>> chosen(const Settings& settings, const Map& map, const Proposals& proposals) {
     std::vector<std::size_t> taken;
-    const std::vector<std::size_t> open = open_ones(map, proposals);
+    const std::vector<std::size_t> open = open_ones_of(map, proposals);
     const auto named = [&](const std::string& word) {
         std::vector<std::size_t> found;
         for (const std::size_t i : open)
@@ -231,7 +222,7 @@ int run(const Settings& settings) {
     if (!settings.out.empty()) {
         Settings asked = settings;
         if (settings.all)
-            for (const std::size_t i : open_ones(*map, proposals))
+            for (const std::size_t i : open_ones_of(*map, proposals))
                 if (proposals.list[i].sureness == Sureness::fits_table)
                     asked.take.push_back(proposals.list[i].id);
         return write(asked, *map, proposals, *file);
@@ -241,7 +232,7 @@ int run(const Settings& settings) {
     std::string text = question_text(question);
     if (scale_open || turn_open)
         text += "What follows is measured as if that were answered with yes.\n";
-    const std::vector<std::size_t> open = open_ones(*map, proposals);
+    const std::vector<std::size_t> open = open_ones_of(*map, proposals);
     for (const std::size_t i : open)
         text += line_of(*map, proposals, proposals.list[i]);
     text += fmt::format("{} proposals, estimated from shapes alone; each is yours to confirm: --take ID... -o FILE\n",

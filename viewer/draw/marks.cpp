@@ -79,11 +79,8 @@ std::optional<LabelTarget> fastener_mark(const Stage& stage, const Frame& frame,
     const double least = LEAST_RING * frame.scale;
     if (!is_hole(frame, item))
         return mark_of(stage, frame.poses, item, projection, least);
-    // Where its plug would be, in what it goes into.
     std::vector<Pose> plugged = frame.poses;
-    plugged.resize(std::max(plugged.size(), at(item.index) + 1));
-    const auto& holds = stage.map->fastener(item).holds;
-    plugged[at(item.index)] = holds.empty() ? Pose{} : plugged[at(holds.front().index)];
+    put_in_its_hole(*stage.map, item, plugged);
     return mark_of(stage, plugged, item, projection, least);
 }
 

@@ -139,18 +139,14 @@ void draw_top(Ui& ui, View& view, Desk& desk, const Layout& layout) {
     const float way = std::max(width_of(ui, "Strip"), width_of(ui, "Refit"));
     // Where the window is too narrow for all of it the list of keys goes first (F1 opens it all the same), then the
     // way, which the display panel has too.
-    const auto room_for = [&](float more) { return wanted + more <= top.w; };
-    const auto without_keys = [&] {
-        wanted -= widths.back() + gap;
+    const float both_ways = 2 * way + gap, keys = widths.back() + gap;
+    desk.ways_on_top = job && wanted - keys + both_ways <= top.w;
+    const float ways = desk.ways_on_top ? both_ways : 0;
+    if (job && wanted + ways > top.w) {
+        wanted -= keys;
         panels.pop_back();
         widths.pop_back();
-    };
-    const float both_ways = 2 * way + gap;
-    const float keys = widths.back() + gap;
-    desk.ways_on_top = job && room_for(both_ways - keys);
-    const float ways = desk.ways_on_top ? both_ways : 0;
-    if (job && !room_for(ways))
-        without_keys();
+    }
     // Too many letters for one row: the words share what there is, and text_in() says so in the book.
     const float share = std::min(1.0F, (top.w - ways) / wanted);
     float x = top.x;

@@ -255,12 +255,8 @@ void try_value(Marking& marking, KeyId id, const std::string& typed) {
 // ---------------------------------------------------------------------------------------------------------------------
 
 std::vector<std::size_t> open_proposals(const Marking& marking) {
-    std::vector<std::size_t> open;
-    for (std::size_t i = 0; i < marking.proposals.list.size(); ++i) {
-        const std::int32_t node = marking.proposals.list[i].node;
-        if (!marking.refused.contains(node) && !marking.map.nodes[std::size_t(node)].item)
-            open.push_back(i);
-    }
+    std::vector<std::size_t> open = open_ones_of(marking.map, marking.proposals);
+    std::erase_if(open, [&](std::size_t i) { return marking.refused.contains(marking.proposals.list[i].node); });
     return open;
 }
 

@@ -371,12 +371,11 @@ void tour_to(View& view, int number) {
 
 /// A tool stands where it is used next, never on what is done.
 static void show_tool_in_turn(const View& view, Overlays& over) {
-    const Step& step = plan_of(view).steps[view.at];
     const Ticks ticks = ticks_of(view);
+    if (!view.keeper)
+        only_first_tool(over, plan_of(view).steps[view.at]);
     if (ticks.turning != nullptr)
         only_tool_on(over, ticks.turn.next);
-    else if (!view.keeper && step.verb == Verb::tighten && !step.items.empty())
-        only_tool_on(over, step.items.front());
     else if (ticks.open > 0)
         std::erase_if(over.tools, [&](const ToolDrawn& tool) {
             const Tick* tick = tick_of(ticks, tool.fastener);

@@ -47,6 +47,13 @@ bool at_bench(const Job& job, const State& drawn, std::span<const ItemId> next) 
     });
 }
 
+void put_in_its_hole(const Map& map, ItemId plug, std::vector<Pose>& poses) {
+    poses.resize(std::max(poses.size(), map.items.size()));
+    const auto& holds = map.fastener(plug).holds;
+    poses[static_cast<std::size_t>(plug.index)] =
+        holds.empty() ? Pose{} : poses[static_cast<std::size_t>(holds.front().index)];
+}
+
 void show_bench(const Job& job, const State& drawn, std::span<const ItemId> next, std::vector<Pose>& poses) {
     if (!at_bench(job, drawn, next))
         return;

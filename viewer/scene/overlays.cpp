@@ -191,6 +191,11 @@ void only_tool_on(Overlays& overlays, ItemId fastener) {
     std::erase_if(overlays.tools, [&](const ToolDrawn& tool) { return tool.fastener != fastener; });
 }
 
+void only_first_tool(Overlays& overlays, const Step& step) {
+    if (step.verb == Verb::tighten && !step.items.empty())
+        only_tool_on(overlays, step.items.front());
+}
+
 std::vector<glm::dvec2> on_picture(const Track& track, const Projection& projection, double rim_px) {
     std::vector<glm::dvec2> path;
     const std::vector<glm::dvec3>& points = track.points;

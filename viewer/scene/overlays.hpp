@@ -68,6 +68,8 @@ std::vector<Overlays> overlays_of(const Job&, const Stage&, const Solids&, const
 void without_words(Overlays&);
 /// Of the tools only that one: it is this fastener's turn.
 void only_tool_on(Overlays&, ItemId fastener);
+/// Of a step that nobody has begun: a tightening has only the tool of its first.
+void only_first_tool(Overlays&, const Step&);
 
 /// What of a way is on the picture, in pixels: up to where it first comes nearer to the rim than this, or passes behind
 /// the eye. Fewer than two points: nothing of it.

@@ -288,6 +288,8 @@ std::vector<Shot> shots_of(const Job&, const Plan&, const State& start);
 bool at_bench(const Job&, const State& drawn, std::span<const ItemId> next);
 /// Then only its own items are drawn, and what they go onto.
 void show_bench(const Job&, const State& drawn, std::span<const ItemId> next, std::vector<Pose>&);
+/// A plug that is out, as it would be in what it goes into: so a hole is found.
+void put_in_its_hole(const Map&, ItemId plug, std::vector<Pose>&);
 
 /// "Seen from under"; empty when not stated.
 std::string seen_from(Place);

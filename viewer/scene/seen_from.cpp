@@ -62,9 +62,8 @@ LookWish wish_of(const Job& job, const Stage& stage, const Solids& solids, const
     std::vector<Pose> poses = poses_of(job, stage, state);
     show_bench(job, state, shot.next, poses);
     std::vector<ItemId> items = shot.next;
-    for (const ItemId plug : shot.holes) { // a hole is seen where its plug would be
-        const auto& holds = job.map->fastener(plug).holds;
-        poses[at(plug.index)] = holds.empty() ? Pose{} : poses[at(holds.front().index)];
+    for (const ItemId plug : shot.holes) {
+        put_in_its_hole(*job.map, plug, poses);
         items.push_back(plug);
     }
     return {items, shot.from, arrangement_of(solids, poses)};

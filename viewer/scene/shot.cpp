@@ -96,26 +96,28 @@ void add_shortest(const Map& map, std::vector<LabelWish>& labels) {
     }
 }
 
-/// The plugs of that kind in a part: where it is drained, filled, or levelled.
-void add_plugs(const Map& map, ItemId part, FastenerKind kind, Shot& shot) {
+/// The plugs of that kind in a part: where it is drained, filled, or levelled. False: it has none.
+bool add_plugs(const Map& map, ItemId part, FastenerKind kind, Shot& shot) {
+    bool has_one = false;
     for (std::size_t i = 0; i < map.fasteners.size(); ++i) {
         const Fastener& plug = map.fasteners[i];
-        if (plug.kind == kind && std::find(plug.holds.begin(), plug.holds.end(), part) != plug.holds.end())
-            (shot.before.fasteners[i] == FastenerState::out ? shot.holes : shot.next).push_back(plug.item);
+        if (plug.kind != kind || std::find(plug.holds.begin(), plug.holds.end(), part) == plug.holds.end())
+            continue;
+        (shot.before.fasteners[i] == FastenerState::out ? shot.holes : shot.next).push_back(plug.item);
+        has_one = true;
     }
+    return has_one;
 }
 
 /// A part that something is done to where it stands: its fluid at its plugs, else nobody says where on it.
 void add_whole(const Map& map, ItemId part, TaskDoes does, Shot& shot) {
     shot.next.push_back(part);
     shot.whole.push_back(part);
-    const std::size_t known = shot.holes.size() + shot.next.size();
     if (does == TaskDoes::drain)
         add_plugs(map, part, FastenerKind::drain_plug, shot);
-    if (does == TaskDoes::level)
-        add_plugs(map, part, FastenerKind::level_plug, shot);
+    const bool at_level_plug = does == TaskDoes::level && add_plugs(map, part, FastenerKind::level_plug, shot);
     // Without a level plug it is topped up where it was filled.
-    if (does == TaskDoes::fill || (does == TaskDoes::level && shot.holes.size() + shot.next.size() == known))
+    if (does == TaskDoes::fill || (does == TaskDoes::level && !at_level_plug))
         add_plugs(map, part, FastenerKind::fill_plug, shot);
 }
 
