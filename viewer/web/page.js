@@ -5,6 +5,37 @@
     const at = (id) => document.getElementById(id);
     const surface = at('surface'), field = at('field'), picker = at('picker'), camera = at('camera'), notice = at('notice');
 
+    // --- what everything waits for is asked for first: the program, compiled while it comes, and the map of the address
+    function carried(element) {
+        const text = atob(element.textContent.trim());
+        const bytes = new Uint8Array(text.length);
+        for (let i = 0; i < text.length; ++i) bytes[i] = text.charCodeAt(i);
+        return bytes;
+    }
+    async function got(url) {
+        const answer = await fetch(url);
+        if (!answer.ok) throw new Error(url + ': ' + answer.status);
+        return answer;
+    }
+    async function bytesOf(url) { return new Uint8Array(await (await got(url)).arrayBuffer()); }
+    async function compile() {
+        if (at('carried-program')) return WebAssembly.compile(carried(at('carried-program')));
+        const answer = await got('boltwalk.wasm');
+        // While it comes, where the server says what it is: the browser refuses it under another name.
+        return answer.headers.get('content-type') === 'application/wasm' ? WebAssembly.compileStreaming(answer)
+                                                                         : WebAssembly.compile(await answer.arrayBuffer());
+    }
+    /// Begun now, awaited later: that nobody waits for it yet is no error.
+    function begun(promise) {
+        promise.catch(() => {});
+        return promise;
+    }
+    const maps = window.boltwalkMaps || [];
+    const carriedMaps = [...document.querySelectorAll('.carried-map')];
+    const asked = maps.indexOf(new URLSearchParams(location.search).get('map'));
+    const compiling = begun(compile()), logsComing = BoltwalkLogs.open();
+    const mapComing = carriedMaps.length === 0 && asked >= 0 ? begun(bytesOf(maps[asked])) : null;
+
     // --- words that only a page has to say, one at a time, each once
     const told = [];
     function tell(text) {
@@ -49,7 +80,7 @@
     }
 
     // --- the log of the map that is open (logs.js)
-    const logs = await BoltwalkLogs.open();
+    const logs = await logsComing;
     let log = null, logsReady = []; // those put ready for the map that is coming
     const heard = window.BroadcastChannel ? new BroadcastChannel('boltwalk logs') : null;
     if (heard) heard.onmessage = ({data}) => { if (log && log.id === data) log.look(); };
@@ -76,27 +107,12 @@
     }
 
     // --- the program
-    function carried(element) {
-        if (!element) return null;
-        const text = atob(element.textContent.trim());
-        const bytes = new Uint8Array(text.length);
-        for (let i = 0; i < text.length; ++i) bytes[i] = text.charCodeAt(i);
-        return bytes;
-    }
     let compiled;
-    try {
-        const bytes = carried(at('carried-program')) || new Uint8Array(await (await got('boltwalk.wasm')).arrayBuffer());
-        compiled = await WebAssembly.compile(bytes);
-    } catch (missing) {
+    try { compiled = await compiling; } catch (missing) {
         tell(location.protocol === 'file:'
             ? 'From a file, a browser lets this page read nothing beside it. Make one file that holds everything: boltwalk page MAP -o F.html'
             : 'The page could not be loaded whole: ' + missing.message + '. Load it again.');
         return;
-    }
-    async function got(url) {
-        const answer = await fetch(url);
-        if (!answer.ok) throw new Error(url + ': ' + answer.status);
-        return answer;
     }
     const instantiateWasm = (imports, done) => {
         WebAssembly.instantiate(compiled, imports).then((instance) => done(instance, compiled));
@@ -179,14 +195,8 @@
             words.lang = 'en';
             speechSynthesis.speak(words);
         },
-        async fetchMap(which) {
-            const url = maps[which];
-            try {
-                openFiles([{name: nameOf(url), bytes: new Uint8Array(await (await got(url)).arrayBuffer())}]);
-            } catch (failed) { withText('page_fail', 'Not loaded: ' + failed.message); }
-        },
+        fetchMap(which) { openComing(maps[which], bytesOf(maps[which])); },
     };
-    const maps = window.boltwalkMaps || [];
     const program = await boltwalk({page, instantiateWasm});
     program.FS.mkdir('/log');
     const call = (name, ...values) => program['_' + name](...values);
@@ -348,6 +358,9 @@
         if (marked) program.FS.writeFile('/map/' + order[0].name + '.marking', marked);
         program.ccall('page_open', null, ['string', 'string', 'string'], ['/map/' + order[0].name, walk, ready]);
     }
+    async function openComing(url, bytes) {
+        try { openFiles([{name: nameOf(url), bytes: await bytes}]); } catch (failed) { withText('page_fail', 'Not loaded: ' + failed.message); }
+    }
     function place(into, files) {
         try { into.FS.mkdir('/map'); } catch (there) { /* it is */ }
         for (const name of into.FS.readdir('/map'))
@@ -434,10 +447,8 @@
 
     // --- what is opened first: what this file carries, what the address names, what was open last
     for (const url of maps) withText('page_offer', nameOf(url).replace(/\.glb$/, '').replace(/_/g, ' '));
-    const brought = [...document.querySelectorAll('.carried-map')].map((element) => ({name: element.dataset.name, bytes: carried(element)}));
-    const asked = new URLSearchParams(location.search).get('map');
-    if (brought.length > 0) openFiles(brought);
-    else if (asked !== null && maps.includes(asked)) page.fetchMap(maps.indexOf(asked));
+    if (carriedMaps.length > 0) openFiles(carriedMaps.map((element) => ({name: element.dataset.name, bytes: carried(element)})));
+    else if (mapComing) openComing(maps[asked], mapComing);
     else {
         const last = await kept('map');
         if (last && last.files) openFiles(last.files);
