@@ -266,7 +266,10 @@ Log& Log::operator=(Log&&) noexcept = default;
 
 bool Log::add(std::vector<Entry> facts) {
     Inside& in = *inside_;
-    const std::int64_t at_ms = in.time(); // what belongs together was at one moment: so it is found together again
+    // What belongs together was at one moment, and nothing else next to it: so it is found together again.
+    std::int64_t at_ms = in.time();
+    if (!in.entries.empty() && in.entries.back().at_ms == at_ms)
+        ++at_ms;
     for (Entry& e : facts) {
         if (!e.key.empty() && in.keys.contains(e.key))
             continue; // it is here already, by an import

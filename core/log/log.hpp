@@ -305,10 +305,11 @@ public:
     Log(Log&&) noexcept;
     Log& operator=(Log&&) noexcept;
 
-    /// Adds one fact, or several that belong together (a step): all of them or none. Fills in `key`, `at_ms` (where 0)
-    /// and `number`. True: they are on disk, and will be there after any crash: acknowledge them now. False: they are
-    /// in entries(), in memory only, and warning() says why; every later call tries to write them out first.
-    /// Entries made in other windows since are read first: entries() has them before these.
+    /// Adds one fact, or several that belong together (a step): all of them or none. Fills in `key`, `at_ms` (where 0;
+    /// never that of the entry before, which belongs to something else) and `number`. True: they are on disk, and will
+    /// be there after any crash: acknowledge them now. False: they are in entries(), in memory only, and warning() says
+    /// why; every later call tries to write them out first. Entries made in other windows since are read first:
+    /// entries() has them before these.
     bool add(std::vector<Entry>);
 
     /// Reads what other windows have added, and writes out what is in memory only. True: entries() changed.

@@ -7,6 +7,7 @@
 #include "core/log/lines.hpp"
 #include "core/log/progress.hpp"
 #include "tests/log/small.hpp"
+#include "tests/shared/folder.hpp"
 
 using namespace boltwalk;
 using namespace boltwalk::testing;
@@ -168,6 +169,24 @@ TEST_CASE("turns: what is stated for a castle nut is not taken for what was read
     const ItemId nut = four.items[0];
     CHECK(turn_entry(walk.job, four, nut, 0, TorqueUnit::newton_metre).words.empty()); // not its last pass yet
     CHECK(turn_entry(walk.job, four, nut, 1, TorqueUnit::newton_metre).words.find("not read") != std::string::npos);
+}
+
+TEST_CASE("what was entered in two goes is undone in two, however quickly they came") {
+    const Build b = lid_and_body();
+    const Job job = prepare(b.map);
+    LogSettings settings;
+    settings.now_ms = [] { return std::int64_t{1000}; }; // within one millisecond
+    const Folder folder;
+    Log log(b.map, (folder.path / "lid.glb.log.sqlite").string(), settings);
+    REQUIRE(log.add({did(b, Verb::take_out, "pin")}));
+    REQUIRE(log.add({did(b, Verb::take_out, "bolt_1"), did(b, Verb::take_out, "bolt_2")}));
+    REQUIRE(log.add({did(b, Verb::take_out, "bolt_3")}));
+    for (const std::size_t together : {1U, 2U, 1U}) {
+        const auto strikes = undo_of(log.entries(), fold(job, log.entries()));
+        REQUIRE(strikes.size() == together);
+        REQUIRE(log.add(strikes));
+    }
+    CHECK(undo_of(log.entries(), fold(job, log.entries())).empty());
 }
 
 TEST_CASE("undo strikes out what was entered in one go, and only what still counts") {
