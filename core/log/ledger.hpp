@@ -95,6 +95,8 @@ struct Need {
 };
 std::string need_of_part(const Map&, const Fastener&); ///< Need::name of a new one of it
 std::string name_without_kind(const Need&);            ///< "hex 14", "gear oil"
+/// With its note: "for 4 fasteners", "3 ×", "1.5 l", "amount not stated".
+std::string amount_in_words(const Need&);
 /// Tools are those of the fasteners that the orders down and back work on, where `now` was folded with them.
 /// With `now`, what was ticked off, and what followed from what happened (Duty::buy).
 std::vector<Need> needs_of(const Job&, const JobNow& now);

@@ -105,6 +105,22 @@ std::string name_without_kind(const Need& need) {
     return colon == std::string::npos ? need.name : need.name.substr(colon + 2);
 }
 
+std::string amount_in_words(const Need& need) {
+    std::string amount;
+    switch (need.kind) {
+    case NeedKind::tool:
+        amount = fmt::format("for {} fastener{}", need.count, need.count == 1 ? "" : "s");
+        break;
+    case NeedKind::part:
+        amount = fmt::format("{} ×", need.count);
+        break;
+    case NeedKind::fluid:
+        amount = need.amount_l > 0 ? print_number(need.amount_l, 2) + " l" : "amount not stated";
+        break;
+    }
+    return need.note.empty() ? amount : amount + "; " + need.note;
+}
+
 std::vector<Need> needs_of(const Job& job, const JobNow& now) {
     const Map& map = *job.map;
     std::vector<Need> out;

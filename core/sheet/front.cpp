@@ -50,16 +50,9 @@ void need_list(Pages& pages, const std::vector<Need>& needs, NeedKind kind, cons
         if (need.kind != kind)
             continue;
         const std::string name = name_without_kind(need);
-        std::string amount;
-        if (kind == NeedKind::part)
-            amount = fmt::format("{} × ", need.count);
-        std::string behind;
-        if (kind == NeedKind::tool)
-            behind = fmt::format("  ({} fastener{}{}{})", need.count, need.count == 1 ? "" : "s",
-                                 need.note.empty() ? "" : "; ", need.note);
-        else if (kind == NeedKind::fluid)
-            behind = need.amount_l > 0 ? fmt::format("  {} l", print_number(need.amount_l, 2)) : "  amount not stated";
-        lines.push_back(printable(fmt::format("{}{}{}", amount, name, behind)));
+        // What is bought is counted as on a shopping list.
+        lines.push_back(printable(kind == NeedKind::part ? fmt::format("{} {}", amount_in_words(need), name)
+                                                         : fmt::format("{}  ({})", name, amount_in_words(need))));
     }
     if (lines.empty())
         return;

@@ -77,12 +77,8 @@ std::string ledger_lines(const Job& job, const JobNow& now) {
 
 std::string now_text(const Job& job, const JobNow& now) {
     std::string out = "Ledger\n" + ledger_lines(job, now) + "\nTo have before the first bolt\n";
-    for (const Need& need : needs_of(job, now)) {
-        const std::string amount =
-            need.amount_l > 0 ? print_number(need.amount_l, 2) + " l" : fmt::format("{} ×", need.count);
-        line(out, fmt::format("  [{}] {}  ({}{}{})", need.ticked ? "x" : " ", need.name, amount,
-                              need.note.empty() ? "" : "; ", need.note));
-    }
+    for (const Need& need : needs_of(job, now))
+        line(out, fmt::format("  [{}] {}  ({})", need.ticked ? "x" : " ", need.name, amount_in_words(need)));
     out += "\nWhat follows from what happened\n";
     for (const OpenDuty& open : now.duties)
         line(out, fmt::format("  [{}] {}", open.duty == Duty::remember ? "note" : open.settled ? "x" : " ", open.what));

@@ -323,11 +323,7 @@ void draw_in_way(Ui& ui, View& view, Desk& desk, const Box& all) {
 }
 
 std::string need_words(const Need& need) {
-    const std::string amount = need.amount_l > 0 ? print_number(need.amount_l, 2) + " l"
-                               : need.kind == NeedKind::tool
-                                   ? fmt::format("for {} fastener{}", need.count, need.count == 1 ? "" : "s")
-                                   : fmt::format("{} ×", need.count);
-    return printable(need.name) + "\n" + amount + (need.note.empty() ? "" : "; " + need.note);
+    return printable(need.name) + "\n" + printable(amount_in_words(need));
 }
 
 bool need_row(Ui& ui, const Need& need, const Box& row) {
