@@ -289,7 +289,7 @@ task("fill_coolant", "Fill slowly, squeeze the hose, top up", "drain_coolant", w
      to="engine_block", refit_after="drain_plug;drain_ring;hose;water_pump", from_="front")
 # The cap is on while it runs (common practice, no source), and off once more for the level.
 task("level_coolant", "Run it warm, let it cool; cap off, level to the neck's lower edge, cap on", "let_it_cool",
-     when="refit", does="level", to="engine_block", gate=True, refit_after="fill_coolant;drive_belt;filler_cap",
+     when="refit", does="level", to="engine_block;filler_cap", gate=True, refit_after="fill_coolant;drive_belt;filler_cap",
      from_="front", caution="Cap off only when cold")
 
 m.write(os.path.join(HERE, "water_pump.glb"))

@@ -51,7 +51,7 @@ TEST_CASE("what is drained, filled or levelled is shown at its plug, and its uni
                                {"transfer_box.glb", true, "level_oil", "transfer_box", "level_plug"},
                                {"water_pump.glb", false, "drain_coolant", "engine_block", "drain_plug"},
                                {"water_pump.glb", true, "fill_coolant", "engine_block", "filler_cap"},
-                               // no level plug is on that map: it is topped up where it was filled
+                               // no level plug is on that map: the task names the cap
                                {"water_pump.glb", true, "level_coolant", "engine_block", "filler_cap"}}) {
         const Walk walk(fluid.map, fluid.back);
         CAPTURE(fluid.map);

@@ -96,28 +96,27 @@ void add_shortest(const Map& map, std::vector<LabelWish>& labels) {
     }
 }
 
-/// The plugs of that kind in a part: where it is drained, filled, or levelled. False: it has none.
-bool add_plugs(const Map& map, ItemId part, FastenerKind kind, Shot& shot) {
-    bool has_one = false;
+/// The plugs of that kind in a part: where it is drained, filled, or levelled.
+void add_plugs(const Map& map, ItemId part, FastenerKind kind, Shot& shot) {
     for (std::size_t i = 0; i < map.fasteners.size(); ++i) {
         const Fastener& plug = map.fasteners[i];
         if (plug.kind != kind || std::find(plug.holds.begin(), plug.holds.end(), part) == plug.holds.end())
             continue;
         (shot.before.fasteners[i] == FastenerState::out ? shot.holes : shot.next).push_back(plug.item);
-        has_one = true;
     }
-    return has_one;
 }
 
-/// A part that something is done to where it stands: its fluid at its plugs, else nobody says where on it.
+/// A part that something is done to where it stands: its fluid at the plugs that are there for it, else nobody says
+/// where on it. Whether a level without a plug of its own is looked at through the filler is not for us to say: a task
+/// that names the plug says it.
 void add_whole(const Map& map, ItemId part, TaskDoes does, Shot& shot) {
     shot.next.push_back(part);
     shot.whole.push_back(part);
     if (does == TaskDoes::drain)
         add_plugs(map, part, FastenerKind::drain_plug, shot);
-    const bool at_level_plug = does == TaskDoes::level && add_plugs(map, part, FastenerKind::level_plug, shot);
-    // Without a level plug it is topped up where it was filled.
-    if (does == TaskDoes::fill || (does == TaskDoes::level && !at_level_plug))
+    if (does == TaskDoes::level)
+        add_plugs(map, part, FastenerKind::level_plug, shot);
+    if (does == TaskDoes::fill)
         add_plugs(map, part, FastenerKind::fill_plug, shot);
 }
 
