@@ -439,6 +439,50 @@ TEST_CASE("in the drawing of a screen in the hand every step's labels come to re
     }
 }
 
+TEST_CASE("when the tool goes on to the next bolt its words go with it, and the labels that are not in its way stay") {
+    const Walk walk("transfer_box.glb");
+    std::size_t went_on = 0, stayed = 0, labels_there = 0, tools_there = 0;
+    for (std::size_t i = 0; i < walk.shots.size(); ++i) {
+        Frame frame = in_hand(walk, i);
+        const std::vector<ToolDrawn> tools = frame.over.tools;
+        if (tools.size() < 2 || frame.labels.empty())
+            continue;
+        look_as_in_the_hand(walk, i, frame);
+        SteadyLabels labels;
+        const auto rest = [&] {
+            for (int k = 0; k < 120; ++k)
+                move_labels(walk.stage, {}, true, FRAME_S, labels, frame);
+        };
+        frame.over.tools = {tools[0]};
+        rest();
+        const LabelLayout before = frame.layout;
+        if (before.tool != tools[0].fastener)
+            continue;
+        frame.over.tools = {tools[1]};
+        without_tool(labels, frame);
+        move_labels(walk.stage, {}, true, FRAME_S, labels, frame);
+        ++went_on;
+        CAPTURE(i);
+        for (const LabelBox& label : before.boxes) {
+            if (std::size_t(label.wish) >= frame.labels.size())
+                continue;
+            ++labels_there;
+            // In the very next picture: where it was, and as strong.
+            const auto now = std::find_if(frame.layout.boxes.begin(), frame.layout.boxes.end(),
+                                          [&](const LabelBox& box) { return box.wish == label.wish; });
+            stayed += now != frame.layout.boxes.end() && now->box == label.box && now->opacity > 0.5 ? 1U : 0U;
+        }
+        rest();
+        CHECK((frame.layout.tool == tools[1].fastener || !frame.layout.tool));
+        tools_there += frame.layout.tool == tools[1].fastener ? 1U : 0U;
+    }
+    MESSAGE("the tool went on " << went_on << " times and is drawn " << tools_there << " times; " << stayed << " of "
+                                << labels_there << " labels stayed");
+    CHECK(went_on >= 10);
+    CHECK(tools_there >= went_on * 8 / 10);
+    CHECK(stayed >= labels_there * 9 / 10);
+}
+
 TEST_CASE("while the camera turns a label moves as its mark does, or fades and comes back elsewhere") {
     for (const char* name : {"transfer_box.glb", "water_pump.glb"}) {
         const Walk walk(name);

@@ -179,6 +179,29 @@ TEST_CASE("a part that something is done to as a whole is outlined in the accent
     CHECK(!is_accent(pixel(pixels, 128, 74))); // on the block, beside the bolt
 }
 
+TEST_CASE("a part of several nodes is outlined as one thing, and not node by node") {
+    Still scene(false);
+    // A boss on its face, and an arm that stands out beside it.
+    scene.node("boss", scene.box({0.1F, 0.1F, 0.1F}), glm::translate(glm::dmat4(1.0), {0, 0, 0.02}), scene.block);
+    scene.node("arm", scene.box({0.2F, 0.05F, 0.05F}), glm::translate(glm::dmat4(1.0), {0.2, 0, -0.05}), scene.block);
+    scene.stage = make_stage(scene.map);
+    auto made = make_drawing(scene.stage);
+    REQUIRE(made.has_value());
+    scene.drawing = std::move(*made);
+    Frame frame = scene.frame();
+    const Rect face{128, 68, 64, 64}; // of the block, with all of the boss in it
+    const auto is_line = [](Colour3 c) { return brightness(c) < 250; };
+    const int lines = count(scene.taken(frame), face, is_line);
+    CHECK(lines > 50);
+    frame.next = {scene.block};
+    frame.whole = {scene.block};
+    const Pixels pixels = scene.taken(frame);
+    CHECK(count(pixels, face, is_accent) == 0);
+    CHECK(count(pixels, face, is_line) == lines); // the boss keeps the edges that it has
+    CHECK(count(pixels, ALL, is_accent) > 100);
+    CHECK(count(pixels, {208, 80, 60, 40}, is_accent) > 20); // round the arm as round the block
+}
+
 TEST_CASE("the hole of a plug that is out has two rings where the plug would be") {
     Still scene(false);
     Frame frame = scene.frame();

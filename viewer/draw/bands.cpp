@@ -112,7 +112,7 @@ Bands bands_of(const std::vector<Sheets>& sheets, const Prepared& prepared, cons
         return true;
     };
     std::array<glm::dvec2, 8> hull;
-    for (const auto* batches : {&prepared.solid, &prepared.next, &prepared.hidden, &prepared.glass})
+    for (const auto* batches : {&prepared.solid, &prepared.whole, &prepared.next, &prepared.hidden, &prepared.glass})
         for (const Batch& batch : *batches) {
             for (std::size_t i = batch.first; i < batch.first + batch.count; ++i)
                 for (const Bounds& box : sheets[static_cast<std::size_t>(batch.mesh)].boxes) {

@@ -82,9 +82,12 @@ void fill_frame(const Job&, const Stage&, const Shot&, double t, Frame&);
 /// for its words is not drawn.
 void place_labels(const Stage&, std::span<const Rect> reserved, Frame&);
 /// The same in a picture that moves, `seconds` after the one whose layout the frame still has: labels are carried along
-/// with what they name and fade (viewer/scene/steady.hpp). `labels`: of the same labels and estimates, else a new one.
+/// with what they name and fade (viewer/scene/steady.hpp). `labels`: of the same labels and estimates, else a new one;
+/// of other tools, after without_tool().
 void move_labels(const Stage&, std::span<const Rect> reserved, bool at_rest, double seconds, SteadyLabels& labels,
                  Frame&);
+/// For a picture whose tools are others than before: no tool is drawn yet, and all other labels stay.
+void without_tool(SteadyLabels&, Frame&);
 /// Sets `letters`: as large as `capital_px` asks for, or as leaves out no label that would find room with smaller ones
 /// and the drawing in sight. Never smaller than the scale has them. What it says for a view holds while it turns.
 void fit_letters(const Stage&, std::span<const Rect> reserved, Frame&);
@@ -106,13 +109,20 @@ using OffscreenContext = std::unique_ptr<Offscreen, OffscreenCloser>;
 /// Makes a context and makes it current. The error says what was tried and what is missing.
 tl::expected<OffscreenContext, std::string> open_offscreen();
 
+struct Programs;
+using ProgramsHandle = std::shared_ptr<Programs>;
+/// What all drawings in the context that is current are drawn with. Drivers may compile it while something else is
+/// done; make_drawing() waits for it. It goes before the context does.
+ProgramsHandle begin_programs();
+
 struct Drawing;
 struct DrawingCloser {
     void operator()(Drawing*) const; ///< the context must be current
 };
 using DrawingHandle = std::unique_ptr<Drawing, DrawingCloser>;
 /// The stage (and its map) must outlive the drawing. Fails with a sentence when the context is too old or refuses.
-tl::expected<DrawingHandle, std::string> make_drawing(const Stage&);
+/// Without `programs` it has its own.
+tl::expected<DrawingHandle, std::string> make_drawing(const Stage&, ProgramsHandle programs = {});
 
 bool needs_frame(const Drawing&, const Frame&);
 /// Leaves blending, depth test, scissor and the bound program as a fresh context has them; viewport is the frame's.

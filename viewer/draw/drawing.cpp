@@ -21,9 +21,9 @@ void draw_shapes(Drawing& drawing, const Shapes& shapes, const Frame& frame) {
         glPixelStorei(GL_UNPACK_ALIGNMENT, 4);
         drawing.atlas.changed = false;
     }
-    glUseProgram(*drawing.programs.shape);
-    set(drawing.programs.shape, "size_px", glm::dvec2(frame.width_px, frame.height_px));
-    set(drawing.programs.shape, "atlas", 0);
+    glUseProgram(*drawing.programs->shape);
+    set(drawing.programs->shape, "size_px", glm::dvec2(frame.width_px, frame.height_px));
+    set(drawing.programs->shape, "atlas", 0);
     glEnable(GL_BLEND);
     glBindVertexArray(*drawing.shape_array);
     glBindBuffer(GL_ARRAY_BUFFER, *drawing.shape_buffer);
@@ -72,8 +72,11 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     drawing.cost = {};
     pass.begin();
     pass.surfaces(prepared.solid);
+    pass.whole();
     pass.next_in_sight();
     pass.edges(prepared.solid, theme.line, theme.line_soft, theme.accent);
+    pass.edges(prepared.whole, theme.line, theme.line_soft, theme.line);
+    pass.around_whole();
     pass.edges(prepared.next, theme.line, theme.line, theme.line);
     pass.edges(prepared.hidden, theme.line, theme.line, theme.line);
     pass.paint_strokes();

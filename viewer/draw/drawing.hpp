@@ -14,6 +14,7 @@ namespace boltwalk {
 struct Programs {
     gl::Program mesh, mesh_faceted, glass, glass_faceted, flat, line, soft_line, stroke, shade, shade_blur, over,
         over_glass, shape;
+    std::vector<std::pair<gl::Program Programs::*, gl::BegunProgram>> begun; ///< and not waited for yet
 };
 
 /// What is drawn into; made anew when the picture's size changes.
@@ -90,6 +91,7 @@ struct Bands {
 struct Prepared {
     std::vector<Instance> instances;
     std::vector<Batch> solid, glass;
+    std::vector<Batch> whole;     ///< of what is solid, what is outlined as one thing, of however many nodes
     std::vector<Batch> next;      ///< of what is next, what is in plain sight
     std::vector<Batch> hidden;    ///< and what is covered: drawn through whatever is left before it
     std::vector<double> in_sight; ///< by Frame::next
@@ -102,7 +104,7 @@ struct Drawing {
     const Stage* stage = nullptr;
     std::vector<Sheets> sheets;
     Store store;
-    Programs programs;
+    ProgramsHandle programs;
     Targets targets;
     gl::Buffer instance_buffer, stroke_buffer, shape_buffer, line_buffer, band_buffer, quad_indices;
     gl::VertexArray stroke_array, shape_array, line_array, band_array;
@@ -133,7 +135,7 @@ struct LineStyle {
     double outline_px = 1, crease_px = 1;
     double scale = 1;
     bool glass = false;
-    bool whole = false; ///< `next` is for outlines only
+    bool around = false; ///< outlines alone, in `next`
 };
 /// The edges that show of those instances that have edges: creases that do not face away, and outlines.
 /// The faint ones are those that must be blended.

@@ -16,51 +16,54 @@ constexpr const char* HEADER = "#version 300 es\nprecision highp float;\nprecisi
 constexpr const char* HEADER = "#version 330 core\n";
 #endif
 
-tl::expected<GLuint, std::string> compile(GLenum kind, const char* source) {
-    const GLuint shader = glCreateShader(kind);
+Shader begin_shader(GLenum kind, const char* source) {
+    Shader shader(glCreateShader(kind));
     const std::array<const char*, 2> parts{HEADER, source};
-    glShaderSource(shader, 2, parts.data(), nullptr);
-    glCompileShader(shader);
+    glShaderSource(*shader, 2, parts.data(), nullptr);
+    glCompileShader(*shader);
+    return shader;
+}
+
+/// Of a shader that the driver refuses; empty where it does not.
+std::string refusal_of(const Shader& shader) {
     GLint good = 0;
-    glGetShaderiv(shader, GL_COMPILE_STATUS, &good);
+    glGetShaderiv(*shader, GL_COMPILE_STATUS, &good);
     if (good != 0)
-        return shader;
+        return {};
     std::array<char, 2048> log{};
-    glGetShaderInfoLog(shader, static_cast<GLsizei>(log.size()), nullptr, log.data());
-    glDeleteShader(shader);
-    return tl::unexpected(std::string(log.data()));
+    glGetShaderInfoLog(*shader, static_cast<GLsizei>(log.size()), nullptr, log.data());
+    return log.front() != 0 ? log.data() : "it does not say why";
 }
 
 } // namespace
 
-tl::expected<Program, std::string> make_program(const char* what, const char* vertex, const char* fragment,
-                                                std::initializer_list<const char*> attributes) {
-    const auto first = compile(GL_VERTEX_SHADER, vertex);
-    if (!first)
-        return tl::unexpected(
-            fmt::format("the graphics driver refuses the vertex shader for {}: {}", what, first.error()));
-    const auto second = compile(GL_FRAGMENT_SHADER, fragment);
-    if (!second) {
-        glDeleteShader(*first);
-        return tl::unexpected(
-            fmt::format("the graphics driver refuses the fragment shader for {}: {}", what, second.error()));
-    }
-    Program program(glCreateProgram());
-    glAttachShader(*program, *first);
-    glAttachShader(*program, *second);
+BegunProgram begin_program(const char* what, const char* vertex, const char* fragment,
+                           std::initializer_list<const char*> attributes) {
+    BegunProgram begun{what, begin_shader(GL_VERTEX_SHADER, vertex), begin_shader(GL_FRAGMENT_SHADER, fragment),
+                       Program(glCreateProgram())};
+    glAttachShader(*begun.program, *begun.vertex);
+    glAttachShader(*begun.program, *begun.fragment);
     GLuint location = 0;
     for (const char* attribute : attributes)
-        glBindAttribLocation(*program, location++, attribute);
-    glLinkProgram(*program);
-    glDeleteShader(*first);
-    glDeleteShader(*second);
+        glBindAttribLocation(*begun.program, location++, attribute);
+    glLinkProgram(*begun.program);
+    return begun;
+}
+
+tl::expected<Program, std::string> finish_program(BegunProgram begun) {
     GLint good = 0;
-    glGetProgramiv(*program, GL_LINK_STATUS, &good);
+    glGetProgramiv(*begun.program, GL_LINK_STATUS, &good);
     if (good != 0)
-        return program;
+        return std::move(begun.program);
+    // Each question waits for the driver, so why is asked only where something went wrong.
+    for (const auto& [shader, kind] : {std::pair{&begun.vertex, "vertex"}, {&begun.fragment, "fragment"}})
+        if (const std::string why = refusal_of(*shader); !why.empty())
+            return tl::unexpected(
+                fmt::format("the graphics driver refuses the {} shader for {}: {}", kind, begun.what, why));
     std::array<char, 2048> log{};
-    glGetProgramInfoLog(*program, static_cast<GLsizei>(log.size()), nullptr, log.data());
-    return tl::unexpected(fmt::format("the graphics driver cannot link the shaders for {}: {}", what, log.data()));
+    glGetProgramInfoLog(*begun.program, static_cast<GLsizei>(log.size()), nullptr, log.data());
+    return tl::unexpected(
+        fmt::format("the graphics driver cannot link the shaders for {}: {}", begun.what, log.data()));
 }
 
 GLint uniform(const Program& program, const char* name) {

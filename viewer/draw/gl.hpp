@@ -73,6 +73,9 @@ inline void take_renderbuffer(GLuint* name) {
 inline void delete_renderbuffer(GLuint name) {
     glDeleteRenderbuffers(1, &name);
 }
+inline void delete_shader(GLuint name) {
+    glDeleteShader(name);
+}
 inline void delete_program(GLuint name) {
     glDeleteProgram(name);
 }
@@ -82,12 +85,21 @@ using Texture = Name<delete_texture, take_texture>;
 using VertexArray = Name<delete_vertex_array, take_vertex_array>;
 using Framebuffer = Name<delete_framebuffer, take_framebuffer>;
 using Renderbuffer = Name<delete_renderbuffer, take_renderbuffer>;
+using Shader = Name<delete_shader>;
 using Program = Name<delete_program>;
 
-/// Compiles and links, with the version and precision lines that this platform wants put before both sources.
-/// Attributes get the locations in which `attributes` names them.
-tl::expected<Program, std::string> make_program(const char* what, const char* vertex, const char* fragment,
-                                                std::initializer_list<const char*> attributes);
+/// A program whose sources the driver has. It may compile them beside us: nobody has asked yet whether it is done.
+struct BegunProgram {
+    const char* what = "";
+    Shader vertex, fragment;
+    Program program;
+};
+/// With the version and precision lines that this platform wants put before both sources. Attributes get the locations
+/// in which `attributes` names them.
+BegunProgram begin_program(const char* what, const char* vertex, const char* fragment,
+                           std::initializer_list<const char*> attributes);
+/// Waits for it. The error says what the driver refuses, and why.
+tl::expected<Program, std::string> finish_program(BegunProgram);
 GLint uniform(const Program&, const char* name);
 
 /// An offset into the buffer bound, as glVertexAttribPointer wants it.

@@ -46,7 +46,7 @@ void Pass::contact_shade() const {
     glDisable(GL_DEPTH_TEST);
     glViewport(0, 0, half_width, half_height);
     glActiveTexture(GL_TEXTURE0);
-    const gl::Program& shade = drawing.programs.shade;
+    const gl::Program& shade = drawing.programs->shade;
     glBindFramebuffer(GL_FRAMEBUFFER, *targets.shade_a);
     ++drawing.cost.passes;
     glClearColor(1, 0, 0, 1); // light, beside the bands too: the picture takes its shade from between two of these
@@ -59,7 +59,7 @@ void Pass::contact_shade() const {
     set(shade, "planes", glm::dvec2(projection.near_m, projection.far_m));
     set(shade, "radius", static_cast<float>(SHADE_RADIUS * frame.camera.distance_m));
     cover(shade);
-    const gl::Program& blur = drawing.programs.shade_blur;
+    const gl::Program& blur = drawing.programs->shade_blur;
     glUseProgram(*blur);
     set(blur, "shade", 0);
     for (const bool across : {true, false}) {
@@ -100,8 +100,8 @@ void Pass::glass() const {
     glDepthFunc(GL_LESS);
     glStencilFunc(GL_NOTEQUAL, 1, 0xFF);
     glStencilOp(GL_KEEP, GL_KEEP, GL_KEEP);
-    surfaces_of(prepared.glass, drawing.programs.glass, false);
-    surfaces_of(prepared.glass, drawing.programs.glass_faceted, true);
+    surfaces_of(prepared.glass, drawing.programs->glass, false);
+    surfaces_of(prepared.glass, drawing.programs->glass_faceted, true);
     glDisable(GL_STENCIL_TEST);
     glBlendFunc(GL_ONE, GL_ONE_MINUS_SRC_ALPHA);
     edges(prepared.glass, theme.glass_line, theme.glass_line, theme.accent);
@@ -111,7 +111,7 @@ void Pass::shade_and_glass() const {
     const bool with_glass = !prepared.glass.empty();
     if (!frame.occlusion && !with_glass)
         return;
-    const gl::Program& over = with_glass ? drawing.programs.over_glass : drawing.programs.over;
+    const gl::Program& over = with_glass ? drawing.programs->over_glass : drawing.programs->over;
     glUseProgram(*over);
     set(over, "shade", 0);
     set(over, "darkest", frame.occlusion ? DARKEST_SHADE : 1.0F);

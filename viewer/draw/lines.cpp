@@ -21,7 +21,7 @@ constexpr float SOFT_END_SHARE = 0.2F; ///< the same on glass, where two ends ov
 constexpr float LONG_PX = 4;           ///< at scale 1: pieces of a run are put together until they are so long
 constexpr float RUN_COSINE = 0.82F;    ///< and while they turn by less than 35 degrees: a third of a pixel is cut off
 constexpr float NEXT_WIDER = 1.25F;
-constexpr float WHOLE_WIDER = 1.4F;    ///< where the outline alone says it
+constexpr float WHOLE_WIDER = 2.4F;    ///< of which the inner half does not show (Pass::around)
 constexpr float GLASS_SHORTEST_PX = 3; ///< behind glass and on it the small is left out
 constexpr float SHORTEST_PX = 2.2F;    ///< at scale 1: shorter runs belong to features of a few pixels, all noise
 
@@ -115,11 +115,11 @@ void add_node(Liner& liner, const Mesh& mesh, const MeshEdges& edges, const Inst
     const bool is_next = instance.style[0] == static_cast<std::uint8_t>(Kind::next);
     const int strength = instance.style[1];
     const int presence = instance.style[3];
-    const float wider = !is_next ? 1.0F : style.whole ? WHOLE_WIDER : NEXT_WIDER;
+    const float wider = style.around ? WHOLE_WIDER : is_next ? NEXT_WIDER : 1.0F;
     const float outline_width = static_cast<float>(style.outline_px) / 2 * wider;
-    const float crease_width = static_cast<float>(style.crease_px) / 2 * (style.whole ? 1.0F : wider);
-    const Colour outline = faded(is_next ? style.next : style.outline, strength, presence);
-    const Colour crease = faded(is_next && !style.whole ? style.next : style.crease, strength, presence);
+    const float crease_width = static_cast<float>(style.crease_px) / 2 * wider;
+    const Colour outline = faded(is_next || style.around ? style.next : style.outline, strength, presence);
+    const Colour crease = faded(is_next ? style.next : style.crease, strength, presence);
     const glm::mat3 turn(to_view);
     const glm::vec3 origin(to_view[3]);
     const float long_px = LONG_PX * static_cast<float>(style.scale);
@@ -148,6 +148,8 @@ void add_node(Liner& liner, const Mesh& mesh, const MeshEdges& edges, const Inst
             continue;
         const glm::vec3 to = low + step * glm::vec3(edge.to[0], edge.to[1], edge.to[2]);
         const bool is_outline = left != right;
+        if (style.around && !is_outline)
+            continue;
         const glm::vec3 start = turn * from + origin;
         const glm::vec3 end = turn * to + origin;
         const glm::vec2 way = liner.way_px(start, end);

@@ -14,39 +14,15 @@ namespace {
 
 constexpr int MOST_SAMPLES = 4; ///< what the software renderer has, and enough for lines of 1 pixel and up
 
-tl::expected<Programs, std::string> make_programs() {
-    Programs p;
-    std::string failed;
-    const auto make = [&](gl::Program& into, const char* what, const char* vertex, const char* fragment,
-                          std::initializer_list<const char*> attributes) {
-        auto made = gl::make_program(what, vertex, fragment, attributes);
-        if (made)
-            into = std::move(*made);
-        else if (failed.empty())
-            failed = made.error();
-    };
-    using namespace shader;
-    const std::initializer_list<const char*> node{"place", "normal", "row0", "row1", "row2", "style"};
-    const auto make_mesh = [&](gl::Program& into, const char* what, const std::string& kind) {
-        make(into, what, (kind + MESH_VERTEX).c_str(), (kind + MESH_FRAGMENT).c_str(), node);
-    };
-    make_mesh(p.mesh, "surfaces", "");
-    make_mesh(p.mesh_faceted, "faceted surfaces", "#define FACETED\n");
-    make_mesh(p.glass, "glass", "#define GLASS\n");
-    make_mesh(p.glass_faceted, "faceted glass", "#define GLASS\n#define FACETED\n");
-    make(p.flat, "what is covered", BARE_VERTEX, FLAT_FRAGMENT, node);
-    make(p.line, "edges", LINE_VERTEX, COLOUR_FRAGMENT, {"place", "width", "tint"});
-    make(p.soft_line, "edges of glass", LINE_VERTEX, SOFT_LINE_FRAGMENT, {"place", "width", "tint"});
-    make(p.stroke, "paint strokes", STROKE_VERTEX, COLOUR_FRAGMENT, {"place", "tint"});
-    make(p.shade, "contact shade", SCREEN_VERTEX, SHADE_FRAGMENT, {"place"});
-    make(p.shade_blur, "contact shade's blur", SCREEN_VERTEX, SHADE_BLUR_FRAGMENT, {"place"});
-    make(p.over, "shade on the picture", SCREEN_VERTEX, OVER_FRAGMENT, {"place"});
-    make(p.over_glass, "shade and glass on the picture", SCREEN_VERTEX,
-         (std::string("#define WITH_GLASS\n") + OVER_FRAGMENT).c_str(), {"place"});
-    make(p.shape, "marks and text", SHAPE_VERTEX, SHAPE_FRAGMENT, {"place", "local", "box", "fill", "rim", "third"});
-    if (!failed.empty())
-        return tl::unexpected(failed);
-    return p;
+/// Waits for all that were begun. Empty, or what the driver refuses.
+std::string finish(Programs& programs) {
+    for (auto& [into, begun] : std::exchange(programs.begun, {})) {
+        auto made = gl::finish_program(std::move(begun));
+        if (!made)
+            return made.error();
+        programs.*into = std::move(*made);
+    }
+    return {};
 }
 
 gl::Texture make_map(GLint internal, GLsizei width, GLsizei height, GLenum format, GLenum type, GLint filter) {
@@ -119,6 +95,35 @@ void make_arrays(Drawing& drawing) {
 
 } // namespace
 
+ProgramsHandle begin_programs() {
+    auto programs = std::make_shared<Programs>();
+    using namespace shader;
+    const auto begin = [&](gl::Program Programs::*into, const char* what, const std::string& vertex,
+                           const std::string& fragment, std::initializer_list<const char*> attributes) {
+        programs->begun.emplace_back(into, gl::begin_program(what, vertex.c_str(), fragment.c_str(), attributes));
+    };
+    const std::initializer_list<const char*> node{"place", "normal", "row0", "row1", "row2", "style"};
+    const auto begin_mesh = [&](gl::Program Programs::*into, const char* what, const std::string& kind) {
+        begin(into, what, kind + MESH_VERTEX, kind + MESH_FRAGMENT, node);
+    };
+    using P = Programs;
+    begin_mesh(&P::mesh, "surfaces", "");
+    begin(&P::line, "edges", LINE_VERTEX, COLOUR_FRAGMENT, {"place", "width", "tint"});
+    begin(&P::shape, "marks and text", SHAPE_VERTEX, SHAPE_FRAGMENT, {"place", "local", "box", "fill", "rim", "third"});
+    begin_mesh(&P::mesh_faceted, "faceted surfaces", "#define FACETED\n");
+    begin_mesh(&P::glass, "glass", "#define GLASS\n");
+    begin_mesh(&P::glass_faceted, "faceted glass", "#define GLASS\n#define FACETED\n");
+    begin(&P::flat, "what is covered", BARE_VERTEX, FLAT_FRAGMENT, node);
+    begin(&P::soft_line, "edges of glass", LINE_VERTEX, SOFT_LINE_FRAGMENT, {"place", "width", "tint"});
+    begin(&P::stroke, "paint strokes", STROKE_VERTEX, COLOUR_FRAGMENT, {"place", "tint"});
+    begin(&P::shade, "contact shade", SCREEN_VERTEX, SHADE_FRAGMENT, {"place"});
+    begin(&P::shade_blur, "contact shade's blur", SCREEN_VERTEX, SHADE_BLUR_FRAGMENT, {"place"});
+    begin(&P::over, "shade on the picture", SCREEN_VERTEX, OVER_FRAGMENT, {"place"});
+    begin(&P::over_glass, "shade and glass on the picture", SCREEN_VERTEX,
+          std::string("#define WITH_GLASS\n") + OVER_FRAGMENT, {"place"});
+    return programs;
+}
+
 void fit_targets(Targets& targets, int width, int height) {
     if (targets.width == width && targets.height == height)
         return;
@@ -168,7 +173,7 @@ void DrawingCloser::operator()(Drawing* drawing) const {
     delete drawing;
 }
 
-tl::expected<DrawingHandle, std::string> make_drawing(const Stage& stage) {
+tl::expected<DrawingHandle, std::string> make_drawing(const Stage& stage, ProgramsHandle programs) {
 #ifndef __EMSCRIPTEN__
     if (epoxy_gl_version() < 33)
         return tl::unexpected(fmt::format("this needs OpenGL 3.3, and the driver gives {}.{}. Newer drivers, or Mesa's "
@@ -176,14 +181,13 @@ tl::expected<DrawingHandle, std::string> make_drawing(const Stage& stage) {
                                           epoxy_gl_version() / 10, epoxy_gl_version() % 10));
 #endif
     DrawingHandle drawing(new Drawing);
-    auto programs = make_programs();
-    if (!programs)
-        return tl::unexpected(programs.error());
-    drawing->programs = std::move(*programs);
+    drawing->programs = programs ? std::move(programs) : begin_programs();
     drawing->stage = &stage;
     drawing->sheets = sheets_of(stage);
     drawing->store = make_store(stage);
     make_arrays(*drawing);
+    if (std::string refusal = finish(*drawing->programs); !refusal.empty())
+        return tl::unexpected(std::move(refusal));
     if (glGetError() == GL_OUT_OF_MEMORY)
         return tl::unexpected(std::string("the graphics driver has no memory left for this model"));
     return drawing;

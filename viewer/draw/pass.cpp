@@ -11,6 +11,9 @@ namespace {
 
 constexpr double OUTLINE_PX = 1.7; ///< at scale 1
 constexpr double CREASE_PX = 1.15;
+// In the stencil.
+constexpr GLuint NEXT_BIT = 1;  ///< what is next is drawn there
+constexpr GLuint WHOLE_BIT = 2; ///< something that is outlined as a whole lies there
 
 } // namespace
 
@@ -139,33 +142,32 @@ void Pass::surfaces_of(const std::vector<Batch>& batches, const gl::Program& pro
 }
 
 void Pass::surfaces(const std::vector<Batch>& batches, bool is_next) const {
-    surfaces_of(batches, drawing.programs.mesh, false, is_next);
-    surfaces_of(batches, drawing.programs.mesh_faceted, true, is_next);
+    surfaces_of(batches, drawing.programs->mesh, false, is_next);
+    surfaces_of(batches, drawing.programs->mesh_faceted, true, is_next);
 }
 
 void Pass::flat(const std::vector<Batch>& batches, Colour colour) const {
-    glUseProgram(*drawing.programs.flat);
-    set(drawing.programs.flat, "projection", clip);
-    set4(drawing.programs.flat, "colour", colour);
+    glUseProgram(*drawing.programs->flat);
+    set(drawing.programs->flat, "projection", clip);
+    set4(drawing.programs->flat, "colour", colour);
     each_primitive(batches, [](const StoredPrimitive&) { return true; });
 }
 
-void Pass::edges(const std::vector<Batch>& batches, Colour outline, Colour crease, Colour next) const {
+void Pass::edges(const std::vector<Batch>& batches, Colour outline, Colour crease, Colour next, bool around) const {
     if (!frame.edges || batches.empty())
         return;
     const double scale = std::max(frame.scale, 0.8);
     std::vector<LineCorner> corners;
     std::vector<LineCorner> faint;
     const bool on_glass = &batches == &prepared.glass;
-    add_lines(
-        corners, faint, *drawing.stage, prepared, batches, projection,
-        {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale, on_glass, &batches == &prepared.solid});
+    add_lines(corners, faint, *drawing.stage, prepared, batches, projection,
+              {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale, on_glass, around});
     // These need no blending, which costs four samples a pixel.
     const std::size_t full = on_glass ? 0 : corners.size() / 4;
     corners.insert(corners.end(), faint.begin(), faint.end());
     if (corners.empty())
         return;
-    glUseProgram(on_glass ? *drawing.programs.soft_line : *drawing.programs.line);
+    glUseProgram(on_glass ? *drawing.programs->soft_line : *drawing.programs->line);
     glBindVertexArray(*drawing.line_array);
     glBindBuffer(GL_ARRAY_BUFFER, *drawing.line_buffer);
     glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(corners.size() * sizeof corners[0]), corners.data(),
@@ -192,18 +194,43 @@ void Pass::edges(const std::vector<Batch>& batches, Colour outline, Colour creas
     glDisable(GL_BLEND);
 }
 
+void Pass::whole() const {
+    if (prepared.whole.empty())
+        return;
+    glEnable(GL_STENCIL_TEST);
+    glStencilMask(WHOLE_BIT);
+    glStencilFunc(GL_ALWAYS, WHOLE_BIT, WHOLE_BIT);
+    glStencilOp(GL_KEEP, GL_REPLACE, GL_REPLACE); // behind another thing, too: its outline does not begin there
+    surfaces(prepared.whole);
+    glStencilMask(0xFF);
+    glDisable(GL_STENCIL_TEST);
+}
+
+void Pass::around_whole() const {
+    if (prepared.whole.empty())
+        return;
+    glEnable(GL_STENCIL_TEST);
+    glStencilFunc(GL_NOTEQUAL, WHOLE_BIT, WHOLE_BIT);
+    glStencilOp(GL_KEEP, GL_KEEP, GL_KEEP);
+    edges(prepared.whole, theme.line, theme.line, theme.accent, true);
+    glDisable(GL_STENCIL_TEST);
+}
+
 void Pass::next_in_sight() const {
     glEnable(GL_STENCIL_TEST);
-    glStencilFunc(GL_ALWAYS, 1, 0xFF);
+    glStencilMask(NEXT_BIT);
+    glStencilFunc(GL_ALWAYS, NEXT_BIT, NEXT_BIT);
     glStencilOp(GL_KEEP, GL_KEEP, GL_REPLACE);
     surfaces(prepared.next, true);
     surfaces(prepared.hidden, true);
+    glStencilMask(0xFF);
     glDisable(GL_STENCIL_TEST);
 }
 
 void Pass::next_behind() const {
     glEnable(GL_STENCIL_TEST);
-    glStencilFunc(GL_NOTEQUAL, 1, 0xFF);
+    glStencilMask(NEXT_BIT);
+    glStencilFunc(GL_NOTEQUAL, NEXT_BIT, NEXT_BIT);
     glStencilOp(GL_KEEP, GL_KEEP, GL_REPLACE);
     glEnable(GL_BLEND);
     glDepthFunc(GL_GREATER);
@@ -214,6 +241,7 @@ void Pass::next_behind() const {
     glDepthMask(GL_TRUE);
     glDepthFunc(GL_LESS);
     glDisable(GL_BLEND);
+    glStencilMask(0xFF);
     glDisable(GL_STENCIL_TEST);
 }
 
@@ -221,8 +249,8 @@ void Pass::paint_strokes() const {
     const auto& corners = prepared.strokes;
     if (corners.empty())
         return;
-    glUseProgram(*drawing.programs.stroke);
-    set(drawing.programs.stroke, "projection", clip);
+    glUseProgram(*drawing.programs->stroke);
+    set(drawing.programs->stroke, "projection", clip);
     glBindVertexArray(*drawing.stroke_array);
     glBindBuffer(GL_ARRAY_BUFFER, *drawing.stroke_buffer);
     glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(corners.size() * sizeof corners[0]), corners.data(),

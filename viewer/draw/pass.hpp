@@ -59,7 +59,11 @@ struct Pass {
                      bool is_next = false) const;
     /// Places alone, in one colour.
     void flat(const std::vector<Batch>& batches, Colour colour) const;
-    void edges(const std::vector<Batch>& batches, Colour outline, Colour crease, Colour next) const;
+    /// `around`: outlines alone, in the colour of what is next.
+    void edges(const std::vector<Batch>& batches, Colour outline, Colour crease, Colour next,
+               bool around = false) const;
+    void whole() const;        ///< the surfaces of what is outlined as a whole, after all that is solid
+    void around_whole() const; ///< its outline, where none of it is: not between its nodes
     void next_in_sight() const;
     /// Where something still stands before it: flat, half clear, once a pixel.
     void next_behind() const;

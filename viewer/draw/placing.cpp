@@ -299,6 +299,15 @@ void place_labels(const Stage& stage, std::span<const Rect> reserved, Frame& fra
     frame.layout = fresh_layout(frame, all, before);
 }
 
+void without_tool(SteadyLabels& labels, Frame& frame) {
+    const std::size_t tool = frame.labels.size() + frame.over.plumbs.size();
+    const auto is_its = [&](const LabelBox& box) { return std::size_t(box.wish) == tool; };
+    std::erase_if(labels.held, [&](const HeldLabel& label) { return is_its(label.at); });
+    std::erase_if(frame.layout.boxes, is_its);
+    frame.layout.tool = {};
+    labels.gone_over.clear(); // the new one may lie where they stand
+}
+
 void move_labels(const Stage& stage, std::span<const Rect> reserved, bool at_rest, double seconds, SteadyLabels& labels,
                  Frame& frame) {
     const Asked all = asked(stage, reserved, frame);

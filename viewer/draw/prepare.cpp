@@ -115,6 +115,7 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
     const Pyramid pyramid(projection);
     const double px_per_tangent = 0.5 * frame.height_px * projection.projection[1][1];
     std::vector<Candidate> solid;
+    std::vector<Candidate> whole;
     std::vector<Candidate> next;
     std::vector<Candidate> hidden;
     std::vector<Candidate> glass;
@@ -162,25 +163,30 @@ Prepared prepare_frame(const Stage& stage, const Frame& frame, const Projection&
                                     share(static_cast<double>(pose.presence))};
         // What is next and leaves must fade too, so from then on it is blended like the rest.
         const bool is_lit = kind == Kind::next && pose.presence >= 1;
-        if (is_lit && !is_whole[at(node.item.index)])
+        if (is_lit && is_whole[at(node.item.index)]) {
+            candidate.instance.style[0] = static_cast<std::uint8_t>(Kind::plain);
+            whole.push_back(candidate);
+        } else if (is_lit)
             (is_hidden[at(node.item.index)] ? hidden : next).push_back(candidate);
-        else if (is_lit || kind == Kind::plain)
+        else if (kind == Kind::plain)
             solid.push_back(candidate);
         else
             glass.push_back(candidate);
     }
     if (!all) {
         Veil& veil = result.veil.emplace(projection, frame.scale);
-        for (const Candidate& candidate : solid)
-            veil.add(sheets[at(candidate.mesh)], candidate.instance, candidate.mirrored);
+        for (const auto* drawn : {&solid, &whole})
+            for (const Candidate& candidate : *drawn)
+                veil.add(sheets[at(candidate.mesh)], candidate.instance, candidate.mirrored);
         veil.close();
-        for (auto* drawn : {&solid, &glass})
+        for (auto* drawn : {&solid, &whole, &glass})
             std::erase_if(*drawn, [&](const Candidate& candidate) {
                 return veil.hides(sheets[at(candidate.mesh)], candidate.instance);
             });
     }
     std::vector<float> depths;
     result.solid = batched(solid, result.instances, depths);
+    result.whole = batched(whole, result.instances, depths);
     result.next = batched(next, result.instances, depths);
     result.hidden = batched(hidden, result.instances, depths);
     result.glass = batched(glass, result.instances, depths);

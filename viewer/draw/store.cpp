@@ -17,7 +17,8 @@ struct Vertex {
 std::uint32_t packed_normal(const glm::vec3& n) {
     const auto part = [](float value) {
         const float limited = std::isfinite(value) ? std::clamp(value, -1.0F, 1.0F) : 0.0F;
-        return static_cast<std::uint32_t>(static_cast<std::int32_t>(std::lround(limited * 511.0F))) & 1023U;
+        const float rounded = limited * 511.0F + (limited < 0 ? -0.5F : 0.5F); // before it is cut off towards 0
+        return static_cast<std::uint32_t>(static_cast<std::int32_t>(rounded)) & 1023U;
     };
     return part(n.x) | (part(n.y) << 10U) | (part(n.z) << 20U);
 }

@@ -106,7 +106,7 @@ void label_drawing(Window& window, const Stage& stage, std::span<const Rect> res
     const Frame& before = window.frame;
     const double seconds = std::exchange(view.labels_s, 0);
     const auto same_words = [](const Overlays& a, const Overlays& b) {
-        return a.tracks == b.tracks && a.tools == b.tools && a.plumbs == b.plumbs;
+        return a.tracks == b.tracks && a.plumbs == b.plumbs;
     };
     if (before.labels != frame.labels || !same_words(before.over, frame.over) || before.width_px != frame.width_px ||
         before.height_px != frame.height_px || before.scale != frame.scale || before.capital_px != frame.capital_px) {
@@ -114,6 +114,8 @@ void label_drawing(Window& window, const Stage& stage, std::span<const Rect> res
     } else {
         frame.layout = before.layout;
         frame.letters = before.letters;
+        if (before.over.tools != frame.over.tools) // it goes on to another bolt, and its words come up there
+            without_tool(view.moving_labels, frame);
     }
     // On its way to another view nothing is worth reading: they come when it is there.
     if (view.flight.t < 1 && view.moving_labels.held.empty()) {
@@ -133,7 +135,8 @@ void size_frame(const Window& window, const Box& box, Frame& frame) {
     frame.width_px = int(std::lround(box.w * window.density));
     frame.height_px = int(std::lround(box.h * window.density));
     frame.capital_px = double(window.ui.sizes.text * window.density) / SIZE_PER_CAPITAL;
-    frame.scale = double(std::min(window.ui.sizes.text, box.h / 16) * window.density) / (DRAWING_EM_PX * SIZE_PER_EM);
+    frame.scale = double(std::min({window.ui.sizes.text, box.h / 16, box.w / 20}) * window.density) /
+                  (DRAWING_EM_PX * SIZE_PER_EM);
 }
 
 void show_picture(Window& window, const Frame& frame, const Box& box) {
@@ -241,6 +244,7 @@ void draw_preview(Window& window, const Session& made, const Box& box) {
     size_frame(window, box, frame);
     frame.camera = fitted(turned_to({}, Place::not_stated), made.stage.bounds, {double(box.w), double(box.h)});
     frame.night = window.view.night;
+    frame.occlusion = frame.gnomon = false; // there as soon as can be, and then who works out the rest has the machine
     window.frame = std::move(frame);
     show_picture(window, window.frame, box);
 }

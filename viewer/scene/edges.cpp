@@ -208,8 +208,9 @@ void octahedral_code(const glm::vec3& normal, std::uint8_t code[2]) {
         v = (1 - std::abs(u)) * (v >= 0 ? 1.0F : -1.0F);
         u = folded;
     }
-    code[0] = static_cast<std::uint8_t>(std::lround((u * 0.5F + 0.5F) * 254.0F));
-    code[1] = static_cast<std::uint8_t>(std::lround((v * 0.5F + 0.5F) * 254.0F));
+    // Never below 0, so cutting off rounds; a page's lround() took a third of the time of all edges.
+    code[0] = static_cast<std::uint8_t>((u * 0.5F + 0.5F) * 254.0F + 0.5F);
+    code[1] = static_cast<std::uint8_t>((v * 0.5F + 0.5F) * 254.0F + 0.5F);
 }
 
 glm::vec3 octahedral_normal(const std::uint8_t code[2]) {
