@@ -11,7 +11,12 @@ void Canvas::close() {
     if (texture_ != 0)
         glDeleteTextures(1, &texture_);
     framebuffer_ = texture_ = 0;
+    programs_.reset();
     width_ = height_ = 0;
+}
+
+void Canvas::begin() {
+    programs_ = begin_programs();
 }
 
 void Canvas::drop() {
@@ -21,9 +26,13 @@ void Canvas::drop() {
 
 std::string Canvas::load(const Stage& stage) {
     drop();
-    auto made = make_drawing(stage);
-    if (!made)
+    if (!programs_)
+        begin();
+    auto made = make_drawing(stage, programs_);
+    if (!made) {
+        programs_.reset();
         return made.error();
+    }
     drawing_ = std::move(*made);
     return {};
 }

@@ -13,6 +13,8 @@ public:
     Canvas(const Canvas&) = delete;
     Canvas& operator=(const Canvas&) = delete;
 
+    /// Has what every stage is drawn with compiled, beside whatever else is done before load(). Not necessary.
+    void begin();
     /// Uploads a stage. The error is a sentence; empty when it went well.
     std::string load(const Stage&);
     void drop();  ///< the drawing alone
@@ -25,6 +27,7 @@ public:
 
 private:
     void resize(int width, int height);
+    ProgramsHandle programs_;
     DrawingHandle drawing_;
     unsigned texture_ = 0, framebuffer_ = 0;
     int width_ = 0, height_ = 0;

@@ -153,7 +153,7 @@ void write_unannotated(Ui& ui, View& view, float width) {
 
 /// In pixels from the top of what is written.
 struct Ends {
-    float told = 0;     ///< of what is to be done, on how many of which size, with which tool
+    float told = 0;     ///< of what is to be done, on how many of which size, with which tool, how tight
     float cautions = 0; ///< of the cautions
 };
 
@@ -170,8 +170,10 @@ Ends write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float widt
     space(ui.sizes.pad * (ui.sizes.handheld ? 0.4F : 1));
     Ends ends;
     // In the hand there is room for little more than what to fetch, so that comes first.
-    if (ui.sizes.handheld && !card.hardware.empty()) {
+    const bool brief = ui.sizes.handheld && !card.hardware.empty();
+    if (brief) {
         paragraph(hardware_in_brief(card.hardware), packed(ui.theme.text), ui.fonts.text, width);
+        write_turn_torque(ui, view, ticks, width);
         ends.told = ImGui::GetCursorPosY();
         space(ui.sizes.pad);
     }
@@ -186,6 +188,8 @@ Ends write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float widt
         framed(ui, "Not yet: " + printable(what), Mark::doubt, packed(ui.theme.doubt), width);
     ends.cautions = ImGui::GetCursorPosY() - ui.sizes.pad;
     write_owed(ui, view, ticks, width);
+    if (!brief)
+        write_turn_torque(ui, view, ticks, width);
     write_turn(ui, view, ticks, width);
     write_ticks(ui, view, desk, ticks, width);
     for (std::size_t i = 0; i < card.hardware.size(); ++i)

@@ -154,12 +154,20 @@ void draw_last_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
             open_panel(view, desk, Panel::display);
     }
     const MainAction action = main_action(view, desk);
-    const float size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale;
-    const bool fits =
-        ui.fonts.strong->CalcTextSizeA(size, FLT_MAX, 0, action.label.c_str()).x + size * 1.3F < layout.next.w;
-    const std::string& label = fits || action.brief.empty() ? action.label : action.brief;
-    if (button(ui, "next", label, layout.next,
-               {.look = Rank::main, .mark = Mark::forward, .enabled = action.enabled, .mark_after = true}))
+    const auto fits = [&](const std::string& label) {
+        const float size = ui.fonts.strong->FontSize * ImGui::GetIO().FontGlobalScale;
+        return ui.fonts.strong->CalcTextSizeA(size, FLT_MAX, 0, label.c_str()).x + size * 1.3F < layout.next.w;
+    };
+    const std::string& label = fits(action.label) || action.brief.empty() ? action.label : action.brief;
+    // Whoever presses it stands at the screen: rather letters for the hand than words cut off.
+    const Fonts far_fonts = ui.fonts;
+    if (!fits(label))
+        ui.fonts = ui.near_fonts;
+    const bool pressed =
+        button(ui, "next", label, layout.next,
+               {.look = Rank::main, .mark = Mark::forward, .enabled = action.enabled, .mark_after = true});
+    ui.fonts = far_fonts;
+    if (pressed)
         do_main_action(view, desk);
 }
 

@@ -91,18 +91,25 @@ void bake(Ui& ui, const Sizes& far, const Sizes& near, float density, const ImVe
 
 } // namespace
 
-void load_letters(Ui& ui, const Sizes& far, const Sizes& near, float density, const Session* session, int most_px) {
+void load_letters(Ui& ui, const Sizes& far, const Sizes& near, float density, const Texts& texts, int most_px) {
     ImGuiIO& io = ImGui::GetIO();
 
     // The atlas reads the ranges when it is built, so they live until then.
     ImFontGlyphRangesBuilder all, figures;
-    all.AddRanges(io.Fonts->GetGlyphRangesDefault());
+    constexpr std::array<ImWchar, 3> ASCII{0x20, 0x7E, 0};
     all.AddText(OWN);
-    figures.AddText("0123456789 +-.,/;:()%#\"'ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz");
-    figures.AddText(OWN);
-    if (session != nullptr) {
-        add_texts(all, *session);
-        for (const auto* cards : {&session->strip_cards, &session->refit_cards})
+    if (texts.only.empty()) {
+        all.AddRanges(io.Fonts->GetGlyphRangesDefault());
+        figures.AddText("0123456789 +-.,/;:()%#\"'ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz");
+        figures.AddText(OWN);
+    } else {
+        all.AddRanges(ASCII.data());
+        all.AddText(texts.only.c_str());
+        figures.AddText(" ?"); // no figure is shown yet, and a font wants a letter for what it lacks
+    }
+    if (texts.session != nullptr) {
+        add_texts(all, *texts.session);
+        for (const auto* cards : {&texts.session->strip_cards, &texts.session->refit_cards})
             for (const StepCard& card : *cards)
                 for (const Hardware& hardware : card.hardware)
                     for (const std::string* text : {&hardware.size, &hardware.tool, &hardware.torque})

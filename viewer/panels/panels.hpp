@@ -127,9 +127,12 @@ void draw_needed(Ui&, View&, Desk&, const Box&);
 void draw_hand_over(Ui&, View&, Desk&, const Box&);
 
 // of the card
-void write_entered(Ui&, const View&, float width);      ///< what was entered last, and whether it is stored
-void write_turn(Ui&, View&, const Ticks&, float width); ///< the torque, the pass, whose turn it is
-void write_turn_words(Ui&, const Ticks&, float width);  ///< slot, lock, order and where it is from
+void write_entered(Ui&, const View&, float width); ///< what was entered last, and whether it is stored
+/// The torque of this pass, in large figures.
+void write_turn_torque(const Ui&, const View&, const Ticks&, float width);
+void write_turn(Ui&, View&, const Ticks&, float width); ///< the pass, whose turn it is
+/// Slot, lock, order and where it is from.
+void write_turn_words(Ui&, const Ticks&, float width);
 void write_ticks(Ui&, View&, Desk&, const Ticks&, float width);
 void write_closing(Ui&, View&, Desk&, float width);
 /// What happened to these, and is to be bought, mended or remembered for it.

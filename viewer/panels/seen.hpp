@@ -3,7 +3,7 @@
 //   window     size, letters: capital_mm as measured in the atlas
 //   state      what is shown: opening, error, start card, way, step, steps, picked, panel, light, reach, moving; of the
 //              log: entries, said, stored, storing, where, warning, resumed, closed, round (of a tightening, from 0);
-//              told_in_sight: what to do, how many, size and tool, on the card with nothing turned;
+//              told_in_sight: what to do, how many, size, tool and torque, on the card with nothing turned;
 //              handed_over: the addresses, hand_over_error; photo: the name of the one shown large
 //   atlas      width and height of the letters' texture
 //   areas      boxes of the layout, by name

@@ -69,18 +69,23 @@ void write_entered(Ui& ui, const View& view, float width) {
                packed(ui.theme.doubt), width);
 }
 
+void write_turn_torque(const Ui& ui, const View& view, const Ticks& ticks, float width) {
+    if (ticks.turning == nullptr)
+        return;
+    const std::string torque = round_torque(*ticks.turning, ticks.turn.round, view.unit);
+    const std::string figure = torque.empty() ? "Torque not stated" : torque;
+    ImFont* large = ui.sizes.handheld ? ui.fonts.heading : ui.fonts.figure;
+    const float px = large->FontSize * ImGui::GetIO().FontGlobalScale;
+    if (large->CalcTextSizeA(px, FLT_MAX, 0, figure.c_str()).x > width)
+        large = ui.fonts.heading;
+    paragraph(figure, packed(ui.theme.text), large, width);
+}
+
 void write_turn(Ui& ui, View& view, const Ticks& ticks, float width) {
     const Tightening* tightening = ticks.turning;
     if (tightening == nullptr)
         return;
     const int rounds = rounds_of(*tightening);
-    const std::string torque = round_torque(*tightening, ticks.turn.round, view.unit);
-    ImFont* large = ui.fonts.figure;
-    const std::string figure = torque.empty() ? "Torque not stated" : torque;
-    const float px = large->FontSize * ImGui::GetIO().FontGlobalScale;
-    if (large->CalcTextSizeA(px, FLT_MAX, 0, figure.c_str()).x > width)
-        large = ui.fonts.heading;
-    paragraph(figure, packed(ui.theme.text), large, width);
     const auto strong = [&](const std::string& text) {
         paragraph(text, packed(ui.theme.text), ui.fonts.strong, width);
     };

@@ -1,11 +1,9 @@
 #include "viewer/panels/view.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <utility>
 
-#include "core/map/values.hpp"
 #include "viewer/panels/marking.hpp"
 #include "viewer/panels/walk.hpp"
 
@@ -31,12 +29,6 @@ void fly_to(View& view, const Camera& wanted) {
         view.flight.t = 1;
 }
 
-Room room_of(const View& view) {
-    // Labels stand beside what is next, so a little is kept free all round.
-    const glm::dvec2 edge = 0.05 * view.drawing_px;
-    return {view.drawing_px, {edge.x, edge.y, view.drawing_px.x - 2 * edge.x, view.drawing_px.y - 2 * edge.y}};
-}
-
 void pull_apart(const View& view, std::vector<Pose>& poses) {
     if (const Explosion* apart = explosion(view); apart != nullptr && view.explode > 0)
         pull_apart(view.session->eyes.solids, *apart, view.explode, poses);
@@ -57,29 +49,13 @@ std::vector<Pose> poses_at_rest(const View& view) {
     return poses;
 }
 
-void show_place(View& view) {
-    const Session& session = *view.session;
-    const State start = start_of(session, view.back);
-    const std::size_t count = steps_of(view);
-    view.shot = shot_of(session.job, plan_of(view), start, view.at + 1);
-    if (view.at >= count) { // past the last one: nothing is next, everything is as the plan leaves it
-        view.shot = shot_of(session.job, plan_of(view), start, count);
-        view.shot.before = count == 0 ? start : view.shot.after;
-        view.shot.after = view.shot.before;
-        view.shot.next.clear();
-        view.shot.whole.clear();
-        view.shot.holes.clear();
-        view.shot.moves.clear();
-        view.shot.labels.clear();
-        view.shot.from = Place::not_stated;
-        if (view.keeper && view.done.now.begun && view.done.now.state.refit == view.back)
-            view.shot.before = view.shot.after = view.done.now.state;
-    } else if (is_as_logged(view)) {
-        draw_as_logged(view);
-    }
-    judge_step(view);
-}
 } // namespace
+
+Room room_of(const View& view) {
+    // Labels stand beside what is next, so a little is kept free all round.
+    const glm::dvec2 edge = 0.05 * view.drawing_px;
+    return {view.drawing_px, {edge.x, edge.y, view.drawing_px.x - 2 * edge.x, view.drawing_px.y - 2 * edge.y}};
+}
 
 std::string_view title_of(Panel panel) {
     switch (panel) {
@@ -149,94 +125,6 @@ bool is_studying(const View& view) {
     return has_job(view) && view.study && !view.study->whole();
 }
 
-namespace {
-
-/// By its name: what it holds is judged where it is taken.
-bool is_picture(const std::string& path) {
-    constexpr std::array<std::string_view, 10> suffixes{".jpg",  ".jpeg", ".jpe", ".png", ".heic",
-                                                        ".heif", ".webp", ".gif", ".bmp", ".tif"};
-    const std::string name = lower_case(path);
-    return std::any_of(suffixes.begin(), suffixes.end(),
-                       [&](std::string_view suffix) { return name.ends_with(suffix); });
-}
-
-} // namespace
-
-void open(View& view, const std::string& path) {
-    view.error.clear();
-    view.choosing = false;
-    view.opening = std::make_unique<Opening>(path, room_of(view));
-}
-
-bool take_tools(View& view, const std::string& path) {
-    auto read = read_tools_of(path);
-    if (!read) {
-        view.error = read.error();
-        return false;
-    }
-    view.wrenches = std::move(*read);
-    view.panel = Panel::display; // it says which wrenches those are
-    return true;
-}
-
-void take_dropped(View& view, const std::vector<std::string>& paths) {
-    for (const std::string& path : paths) {
-        if (lower_case(path).ends_with(".txt")) {
-            take_tools(view, path);
-            continue;
-        }
-        if (!is_picture(path)) {
-            open(view, path);
-            return;
-        }
-        if (view.marking)
-            add_photo(*view.marking, path);
-        else
-            view.error =
-                path + ": a picture is no map. In the marking room (F7) it becomes a photograph of what is picked.";
-    }
-}
-
-bool take_opened(View& view) {
-    if (ONE_THREAD && view.opening)
-        view.opening->step();
-    if (!view.opening || !view.opening->finished())
-        return false;
-    const std::unique_ptr<Opening> done = std::move(view.opening);
-    if (!done->session) {
-        if (!done->cancelled())
-            view.error = done->error;
-        return true;
-    }
-    view.study.reset();
-    view.keeper.reset();
-    if (view.hand_over)
-        view.hand_over->stop();
-    view.session = std::move(done->session);
-    view.study = std::make_unique<Study>(*view.session);
-    view.tour = -1;
-    view.photo = -1;
-    ++view.sessions;
-    view.start_read = view.session->map.items.empty();
-    view.back = false;
-    view.at = 0;
-    view.picked = {};
-    view.pointed.clear();
-    view.search.clear();
-    view.explode = view.explode_wanted = 0;
-    view.motion = 1;
-    view.by_hand = false;
-    view.panel = has_job(view) ? Panel::steps : Panel::none;
-    if (view.unit != TorqueUnit::newton_metre)
-        take_unit(view, view.unit);
-    take_up_log(view);
-    show_place(view);
-    const Camera general = turned_to({}, Place::not_stated);
-    const Camera all = fitted(general, view.session->stage.bounds, view.drawing_px);
-    view.flight = {all, all, 1};
-    return true;
-}
-
 void go_to(View& view, std::size_t at) {
     if (!view.session)
         return;
@@ -247,14 +135,33 @@ void go_to(View& view, std::size_t at) {
     }
     view.moved_from = drawn_state(view);
     view.at = at;
-    show_place(view);
+    show_again(view);
     view.motion = 0;
     view.by_hand = false;
     look_at_step(view);
 }
 
 void show_again(View& view) {
-    show_place(view);
+    const Session& session = *view.session;
+    const State start = start_of(session, view.back);
+    const std::size_t count = steps_of(view);
+    view.shot = shot_of(session.job, plan_of(view), start, view.at + 1);
+    if (view.at >= count) { // past the last one: nothing is next, everything is as the plan leaves it
+        view.shot = shot_of(session.job, plan_of(view), start, count);
+        view.shot.before = count == 0 ? start : view.shot.after;
+        view.shot.after = view.shot.before;
+        view.shot.next.clear();
+        view.shot.whole.clear();
+        view.shot.holes.clear();
+        view.shot.moves.clear();
+        view.shot.labels.clear();
+        view.shot.from = Place::not_stated;
+        if (view.keeper && view.done.now.begun && view.done.now.state.refit == view.back)
+            view.shot.before = view.shot.after = view.done.now.state;
+    } else if (is_as_logged(view)) {
+        draw_as_logged(view);
+    }
+    judge_step(view);
 }
 
 void take_unit(View& view, TorqueUnit unit) {
@@ -282,7 +189,7 @@ void take_way(View& view, bool back) {
     view.moved_from = drawn_state(view);
     view.back = back;
     view.at = view.keeper ? progress_now(view).next : 0;
-    show_place(view);
+    show_again(view);
     view.motion = 0;
     view.by_hand = false;
     look_at_step(view);

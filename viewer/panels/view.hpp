@@ -145,12 +145,16 @@ bool is_moving(const View&);
 bool is_studying(const View&);
 
 void open(View&, const std::string& path);
+/// What cameras are worked out for: the drawing, less what labels need round it.
+Room room_of(const View&);
 /// The person's tools, of which the torque wrenches are chosen from. False: view.error says what is wrong with the
 /// list, and what was known before still is.
 bool take_tools(View&, const std::string& path);
 /// Files dropped on the window: pictures go to what is picked in the marking room, a text is a list of tools, anything
 /// else is opened.
 void take_dropped(View&, const std::vector<std::string>& paths);
+/// Where there is one thread, and no frame to be held up yet: as much of the opening as a moment allows.
+void read_ahead(View&);
 /// Takes over what the opening thread made, once it is there. True when something changed.
 bool take_opened(View&);
 

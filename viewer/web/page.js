@@ -85,10 +85,9 @@
     const heard = window.BroadcastChannel ? new BroadcastChannel('boltwalk logs') : null;
     if (heard) heard.onmessage = ({data}) => { if (log && log.id === data) log.look(); };
     async function putLogsReady(key, name) {
-        logsReady = [];
-        if (logs.refused) return '';
+        const found = [];
+        if (logs.refused) return found;
         try {
-            const found = [];
             for (const id of await logs.idsFor(key, name)) {
                 if (log && log.id === id) { // its file holds what the storage may not have yet
                     found.push(log);
@@ -101,9 +100,8 @@
                 await one.takeIn();
                 found.push(one);
             }
-            logsReady = found;
-        } catch (refused) { return ''; }
-        return logsReady.map((one) => one.path).join('\n');
+        } catch (refused) { return []; }
+        return found;
     }
 
     // --- the program
@@ -204,18 +202,22 @@
     function withText(name, ...texts) {
         return program.ccall(name, null, texts.map(() => 'string'), texts);
     }
-    const refusal = program.ccall('page_start', 'string', ['string'], [(await kept('settings')) || '']);
-    if (refusal) {
-        tell(refusal);
-        return;
-    }
+    withText('page_start', (await kept('settings')) || '');
     // For a test: what is on the screen, and whether another frame is to come.
-    window.boltwalkReport = () => ({...JSON.parse(program.ccall('page_report', 'string', [], [])), idle: !waiting});
+    window.boltwalkReport = () => ({...JSON.parse(program.ccall('page_report', 'string', [], [])), idle: !waiting && drawn});
 
-    // --- frames: none while nothing changes
-    let waiting = false, first = true, shown = false;
+    // --- frames: none while nothing changes, and none before the map that comes with the page was read, unless that takes
+    // a while. Until then nothing is drawn with: a browser that was only just started takes long to give that.
+    let waiting = false, first = true, shown = false, drawn = false;
+    function draw() {
+        if (drawn) return;
+        drawn = true;
+        const refusal = program.ccall('page_draw', 'string', [], []);
+        if (refusal) tell(refusal);
+        wake();
+    }
     function wake() {
-        if (waiting) return;
+        if (waiting || !drawn) return;
         waiting = true;
         requestAnimationFrame(frame);
     }
@@ -349,14 +351,19 @@
     async function openFiles(files) {
         const main = files.find((file) => /\.(glb|gltf)$/i.test(file.name)) || files[0];
         const order = [main, ...files.filter((file) => file !== main)];
-        const key = keyOf(order);
-        const walk = (await kept('walk ' + key)) || '';
-        const marked = await kept('marking ' + key);
-        const ready = await putLogsReady(key, order[0].name);
-        coming = {key, files: order};
+        const mine = coming = {key: '', files: order};
         place(program, order);
-        if (marked) program.FS.writeFile('/map/' + order[0].name + '.marking', marked);
-        program.ccall('page_open', null, ['string', 'string', 'string'], ['/map/' + order[0].name, walk, ready]);
+        withText('page_open', '/map/' + main.name);
+        if (!drawn) call('page_read_ahead');
+        draw();
+        // Behind its first frame: what the browser keeps of it. Before that is there, the program does not go into it.
+        await new Promise((on) => requestAnimationFrame(() => setTimeout(on)));
+        mine.key = keyOf(order);
+        const [walk, marked, ready] = await Promise.all([kept('walk ' + mine.key), kept('marking ' + mine.key), putLogsReady(mine.key, main.name)]);
+        if (coming !== mine) return;
+        logsReady = ready;
+        if (marked) program.FS.writeFile('/map/' + main.name + '.marking', marked);
+        withText('page_resume', walk || '', ready.map((one) => one.path).join('\n'));
     }
     async function openComing(url, bytes) {
         try { openFiles([{name: nameOf(url), bytes: await bytes}]); } catch (failed) { withText('page_fail', 'Not loaded: ' + failed.message); }
@@ -442,16 +449,16 @@
         } catch (refused) { without(); }
     }
 
-    const tools = await kept('tools');
-    if (tools) takeTools(tools.name, tools.bytes, 1);
-
     // --- what is opened first: what this file carries, what the address names, what was open last
     for (const url of maps) withText('page_offer', nameOf(url).replace(/\.glb$/, '').replace(/_/g, ' '));
+    setTimeout(draw, 300);
     if (carriedMaps.length > 0) openFiles(carriedMaps.map((element) => ({name: element.dataset.name, bytes: carried(element)})));
     else if (mapComing) openComing(maps[asked], mapComing);
     else {
         const last = await kept('map');
         if (last && last.files) openFiles(last.files);
+        else draw();
     }
-    wake();
+    const tools = await kept('tools');
+    if (tools) takeTools(tools.name, tools.bytes, 1);
 })();

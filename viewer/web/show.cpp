@@ -62,7 +62,8 @@ void attribute(GLuint slot, GLint size, GLenum type, GLboolean shares, std::size
 } // namespace
 
 const char* start_showing() {
-    auto program = gl::make_program("buttons and words", VERTEX, FRAGMENT, {"place", "share", "tint"});
+    auto program =
+        gl::finish_program(gl::begin_program("buttons and words", VERTEX, FRAGMENT, {"place", "share", "tint"}));
     if (!program) {
         refused = program.error();
         return refused.c_str();

@@ -44,9 +44,11 @@ struct Page {
     Touch touch;
     float wheel = 0;
     double last = 0;
-    bool lost = false; ///< the GL context
+    bool draws = false; ///< there is a GL context
+    bool lost = false;  ///< and it was taken away
     std::string resume;
-    std::string logs; ///< put ready for the map that is coming (keeper_browser.hpp)
+    std::string logs;     ///< put ready for the map that is coming (keeper_browser.hpp)
+    bool resumes = false; ///< those two are there: looked for while it is read
     std::string saved_walk, saved_settings;
     bool walking = false, night = false;
     int saves = 0;                 ///< of the marking room: each is handed over as a download
@@ -156,7 +158,8 @@ void mind_the_worker() {
 /// After a frame was drawn.
 void begin_worker_if_due() {
     const View& view = page->window.view;
-    if (!page->worker_due || (view.opening && !view.opening->waiting() && !view.opening->cancelled()))
+    if (!page->worker_due ||
+        (view.opening && !view.opening->cancelled() && !(view.opening->waiting() && page->resumes)))
         return;
     page->worker_due = false;
     if (view.opening && !view.opening->cancelled())
@@ -189,6 +192,11 @@ bool opening_goes_on() {
     return view.opening && !view.opening->waiting();
 }
 
+void fit_page_letters() {
+    page->window.density = float(page->surface.width_px) / page->surface.width;
+    fit_letters(page->window);
+}
+
 const char* returned(std::string text) {
     page->text = std::move(text);
     return page->text.c_str();
@@ -202,9 +210,19 @@ using namespace boltwalk;
 
 extern "C" {
 
-/// Takes the canvas. Null, or the sentence to show when that cannot be.
-EMSCRIPTEN_KEEPALIVE const char* page_start(const char* settings) {
+/// Before anything else. Nothing is drawn before page_draw().
+EMSCRIPTEN_KEEPALIVE void page_start(const char* settings) {
     page = std::make_unique<Page>();
+    page->window.view.reach = Distance::hand;
+    page->window.view.keeper_for = [](const Map& map) { return keep_in_browser(map, page->logs); };
+    take_settings(page->window.view, page->window.desk.screen, page->window.desk.screen_changed, settings);
+    page->window.ui.sizes = sizes_for(page->window.view.reach, page->window.desk.screen);
+    on_opening_progress(page_wake);
+    start_imgui();
+}
+
+/// Takes the canvas. Null, or the sentence to show when that cannot be: then there are no frames.
+EMSCRIPTEN_KEEPALIVE const char* page_draw() {
     EmscriptenWebGLContextAttributes attributes;
     emscripten_webgl_init_context_attributes(&attributes);
     attributes.majorVersion = 2;
@@ -217,12 +235,8 @@ EMSCRIPTEN_KEEPALIVE const char* page_start(const char* settings) {
         return "This browser gives no WebGL 2 to draw with. A newer browser does, or this one with hardware drawing "
                "switched on in its settings.";
     emscripten_webgl_make_context_current(context);
-    page->window.view.reach = Distance::hand;
-    page->window.view.keeper_for = [](const Map& map) { return keep_in_browser(map, page->logs); };
-    take_settings(page->window.view, page->window.desk.screen, page->window.desk.screen_changed, settings);
-    page->window.ui.sizes = sizes_for(page->window.view.reach, page->window.desk.screen);
-    on_opening_progress(page_wake);
-    start_imgui();
+    page->window.canvas.begin();
+    page->draws = true;
     return start_showing();
 }
 
@@ -236,17 +250,33 @@ EMSCRIPTEN_KEEPALIVE void page_resize(float width, float height, int width_px, i
     wake();
 }
 
-/// `resume`: a bookmark, or empty. `logs`: for keep_in_browser().
-EMSCRIPTEN_KEEPALIVE void page_open(const char* path, const char* resume, const char* logs) {
+/// It is read and looked at; further it goes with page_resume().
+EMSCRIPTEN_KEEPALIVE void page_open(const char* path) {
     View& view = page->window.view;
-    page->resume = resume;
-    page->logs = logs;
+    page->resumes = false;
     page->came.clear();
     if (view.study && !view.study->finished())
         view.study->stop(); // there is one worker: the new map's. If that map does not open, this one's can go on.
     open(view, path);
     view.opening->wait_for_shapes();
     page->worker = page->worker_due = true;
+    wake();
+}
+
+/// What a first frame waits for and that needs nothing to draw with: the map, if it is a small one, and the letters.
+EMSCRIPTEN_KEEPALIVE void page_read_ahead() {
+    Window& window = page->window;
+    if (page->surface.empty())
+        return;
+    read_ahead(window.view);
+    fit_page_letters();
+}
+
+/// For the map that is coming. `resume`: a bookmark, or empty. `logs`: for keep_in_browser().
+EMSCRIPTEN_KEEPALIVE void page_resume(const char* resume, const char* logs) {
+    page->resume = resume;
+    page->logs = logs;
+    page->resumes = true;
     wake();
 }
 
@@ -302,7 +332,7 @@ EMSCRIPTEN_KEEPALIVE int page_key(int key, int mods, int again) {
 EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     Window& window = page->window;
     View& view = window.view;
-    if (page->lost || page->surface.empty())
+    if (!page->draws || page->lost || page->surface.empty())
         return 0;
     const double passed = std::clamp(now - page->last, 0.0, LONGEST_FRAME_SECONDS);
     const bool moving = is_moving(view);
@@ -310,8 +340,7 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     window.settle = std::max(0, window.settle - 1);
     if (take_opened(view))
         window.settle = SETTLE_FRAMES;
-    window.density = float(page->surface.width_px) / page->surface.width;
-    fit_letters(window);
+    fit_page_letters();
     take_what_opened();
     mind_the_worker();
     take_news(window);
