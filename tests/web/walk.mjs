@@ -321,6 +321,18 @@ async function fromServer() {
     const back = await tablet.until((r) => r.state.open, 'the last map again');
     expect(back.state.at === at && back.state.steps === report.state.steps, 'it comes back by itself, at its step');
 
+    // Looked into the marking room and left it as it was: the same map is open, and comes back as before.
+    await tablet.page.keyboard.press('F7');
+    await tablet.until((r) => r.state.marking !== null, 'the marking room');
+    await tablet.tap('mark.leave');
+    await tablet.until((r) => r.state.marking === null, 'the walk again');
+    await tablet.stepOn(); // the start card
+    const later = (await tablet.stepOn()).at;
+    await tablet.page.waitForTimeout(300);
+    await tablet.page.reload();
+    const left = await tablet.until((r) => r.state.open, 'the map after the marking room');
+    expect(later > at && left.state.at === later, `it comes back at the step after: ${left.state.at} of ${later}`);
+
     // Dropped: a file that is no map is refused in words.
     await tablet.drop('x.glb', '', 'no map');
     const refused = await tablet.until((r) => r.state.error !== '', 'a refusal');

@@ -48,6 +48,7 @@ struct Page {
     bool lost = false;  ///< and it was taken away
     std::string resume;
     std::string logs;     ///< put ready for the map that is coming (keeper_browser.hpp)
+    int opened = 0;       ///< sessions that the page was told of
     bool resumes = false; ///< those two are there: looked for while it is read
     std::string saved_walk, saved_settings;
     bool walking = false, night = false;
@@ -127,7 +128,9 @@ void tell_walking() {
 
 void take_what_opened() {
     Window& window = page->window;
-    if (!take_session(window, page->surface))
+    // Who leaves the marking room has the same model uploaded again, and nothing was opened.
+    if (!take_session(window, page->surface) ||
+        std::exchange(page->opened, window.view.sessions) == window.view.sessions)
         return;
     page->saved_walk.clear();
     take_bookmark(window.view, page->resume);
