@@ -335,6 +335,41 @@ TEST_CASE("the gnomon's capitals are as high as asked for, at any camera and in 
     check_gnomon(small);
 }
 
+TEST_CASE("the gnomon stands where it hides no fastener of the step, at the left of the foot where it can") {
+    Still scene(false);
+    Frame frame = scene.frame();
+    frame.gnomon = true;
+    CHECK(best_for_gnomon(scene.stage, {}, frame) == Corner::foot_left);
+    frame.next = {scene.bolt};
+    CHECK(best_for_gnomon(scene.stage, {}, frame) == Corner::foot_left); // the bolt is in the middle
+    const auto standing = [&](Corner corner) {
+        frame.gnomon_at = corner;
+        return gnomon_rect(frame);
+    };
+    const Rect at_foot = standing(Corner::foot_left), on_top = standing(Corner::top_right);
+    CHECK(at_foot.y > frame.height_px / 2);
+    CHECK(on_top.right() > frame.width_px - at_foot.x - 1.01);
+    CHECK(on_top.right() <= frame.width_px);
+    CHECK(on_top.bottom() < frame.height_px / 2.0);
+    // With the bolt under the plate's middle it goes along the foot; with others there, too, to the top.
+    const auto put_at = [&](const Rect& plate) {
+        const double metres_a_pixel =
+            2 * frame.camera.distance_m /
+            project(frame.camera, {320, 200}, bounds_of(scene.stage, frame.poses)).projection[1][1] / 200;
+        Pose pose;
+        pose.shift_m = {(plate.x + plate.width / 2 - 160) * metres_a_pixel,
+                        (100 - plate.y - plate.height / 2) * metres_a_pixel, 0};
+        return pose;
+    };
+    frame.poses.assign(scene.map.items.size(), {});
+    frame.poses[std::size_t(scene.bolt.index)] = put_at(at_foot);
+    CHECK(best_for_gnomon(scene.stage, {}, frame) == Corner::foot_right);
+    const std::vector<Rect> number{standing(Corner::foot_right)};
+    CHECK(best_for_gnomon(scene.stage, number, frame) == Corner::top_right);
+    frame.poses[std::size_t(scene.bolt.index)] = put_at(standing(Corner::foot_right));
+    CHECK(best_for_gnomon(scene.stage, {}, frame) == Corner::foot_left);
+}
+
 TEST_CASE("paper beside the model is paper, whatever was drawn before") {
     Still scene(true);
     Frame frame = scene.frame();

@@ -130,8 +130,10 @@ TEST_CASE("a leader does not run along a drawn line while there is another way t
     // A plumb line, and the words about a point on it.
     const std::vector<std::vector<LabelTarget>> targets{{{{400, 300}, 8, 0}}};
     LabelRoom room{{0, 0, 800, 600}, {}, 8, {{{400, 160}, {400, 440}}}};
-    // Room to the left and to the right is taken but for a far strip: along the line it would be nearer.
-    const std::vector<Rect> taken{{100, 100, 290, 400}, {410, 100, 290, 400}};
+    // Room to the left and to the right is taken but for a far strip, and a gap too low for words on the way to it:
+    // along the line it would be nearer.
+    const std::vector<Rect> taken{
+        {100, 100, 290, 185}, {100, 315, 290, 185}, {410, 100, 290, 185}, {410, 315, 290, 185}};
     room.reserved = taken;
     const LabelLayout layout = lay_out(sizes, targets, room);
     REQUIRE(layout.boxes.size() == 1);
@@ -139,6 +141,28 @@ TEST_CASE("a leader does not run along a drawn line while there is another way t
     const glm::dvec2 middle = 0.5 * (label.foot + label.leaders[0]);
     CHECK(std::abs(middle.x - 400) > 0.05 * glm::length(label.foot - label.leaders[0]));
     CHECK(!runs_through(room.lines[0], label.box));
+}
+
+TEST_CASE("a leader does not run under what is drawn over it while there is another way to go") {
+    const std::vector<glm::dvec2> sizes{{100, 40}};
+    const std::vector<std::vector<LabelTarget>> targets{{{{400, 300}, 12, 12}}};
+    LabelRoom room{{0, 0, 800, 600}, {}, 8, {}};
+    // All round is taken but for a strip at the left and, farther away, one at the right that a gap leads to.
+    std::vector<Rect> taken{{200, 0, 450, 285}, {200, 315, 450, 285}, {200, 285, 150, 30}};
+    room.reserved = taken;
+    LabelLayout layout = lay_out(sizes, targets, room);
+    REQUIRE(layout.boxes.size() == 1);
+    const auto is_under = [&] {
+        const Segment leader{layout.boxes[0].foot, layout.boxes[0].leaders.at(0)};
+        return std::any_of(taken.begin(), taken.end(), [&](const Rect& rect) { return runs_through(leader, rect); });
+    };
+    CHECK_FALSE(is_under());
+    // Where there is none it leads there all the same.
+    taken.push_back({450, 285, 200, 30});
+    room.reserved = taken;
+    layout = lay_out(sizes, targets, room);
+    REQUIRE(layout.boxes.size() == 1);
+    CHECK(is_under());
 }
 
 TEST_CASE("one more label moves none of those that are there") {

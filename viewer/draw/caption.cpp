@@ -103,8 +103,41 @@ Gnomon gnomon_of(const Frame& frame) {
     const double capital = std::min(
         {std::max(own, frame.capital_px), ROWS_MOST * frame.width_px / across, ROWS_MOST * frame.height_px / down});
     const double height = down * capital;
-    return {resting({EDGE * frame.scale, frame.height_px - height - EDGE * frame.scale, across * capital, height}),
+    const double width = across * capital;
+    const double edge = EDGE * frame.scale;
+    const bool right = frame.gnomon_at == Corner::foot_right || frame.gnomon_at == Corner::top_right;
+    const bool top = frame.gnomon_at == Corner::top_right || frame.gnomon_at == Corner::top_left;
+    return {resting({right ? frame.width_px - width - edge : edge, top ? edge : frame.height_px - height - edge, width,
+                     height}),
             capital / an_em};
+}
+
+Corner best_for_gnomon(const Stage& stage, std::span<const Rect> beside, const Frame& frame) {
+    const Projection projection =
+        project(frame.camera, {frame.width_px, frame.height_px}, bounds_of(stage, frame.poses));
+    std::vector<LabelTarget> marks;
+    for (const auto* items : {&frame.next, &frame.holes})
+        for (const ItemId item : *items)
+            if (stage.map->is_fastener(item))
+                if (const auto mark = fastener_mark(stage, frame, projection, item))
+                    marks.push_back(*mark);
+    Frame there = frame;
+    // How deep it reaches into the rings; of equal ones how many others lie on it.
+    const auto hidden_at = [&](Corner corner) {
+        there.gnomon_at = corner;
+        const Rect plate = gnomon_rect(there);
+        double depth = 0;
+        for (const LabelTarget& mark : marks) {
+            const glm::dvec2 nearest(std::clamp(mark.at.x, plate.x, plate.right()),
+                                     std::clamp(mark.at.y, plate.y, plate.bottom()));
+            depth += std::max(0.0, mark.radius_px - glm::distance(nearest, mark.at));
+        }
+        return std::pair(
+            depth, std::count_if(beside.begin(), beside.end(), [&](const Rect& box) { return overlap(plate, box); }));
+    };
+    const std::array<Corner, 4> corners{Corner::foot_left, Corner::foot_right, Corner::top_right, Corner::top_left};
+    return *std::min_element(corners.begin(), corners.end(),
+                             [&](Corner a, Corner b) { return hidden_at(a) < hidden_at(b); });
 }
 
 Rect gnomon_rect(const Frame& frame) {

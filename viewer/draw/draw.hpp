@@ -44,6 +44,8 @@ std::vector<std::string> wrapped(Face, double size_px, const std::string& text, 
 // ---------------------------------------------------------------------------------------------------------------------
 // what a picture shows
 
+enum class Corner : std::uint8_t { foot_left, foot_right, top_right, top_left };
+
 struct Frame {
     int width_px = 1280, height_px = 800;
     double scale = 1;
@@ -66,6 +68,7 @@ struct Frame {
     bool night = false;
     bool xray = false; ///< everything but what is next is glass
     bool gnomon = true;
+    Corner gnomon_at = Corner::foot_left;
     double capital_px = 0; ///< least height of capitals, where the picture has room for them: gnomon, fit_letters()
     double letters = 1;    ///< labels are so many times as large as the scale has them
     bool occlusion = true; ///< soft contact shadows
@@ -91,6 +94,9 @@ void without_tool(SteadyLabels&, Frame&);
 /// Sets `letters`: as large as `capital_px` asks for, or as leaves out no label that would find room with smaller ones
 /// and the drawing in sight. Never smaller than the scale has them. What it says for a view holds while it turns.
 void fit_letters(const Stage&, std::span<const Rect> reserved, Frame&);
+/// Where the gnomon hides fewest fasteners of `next` and `holes`, and is hidden by least of `beside`, which is drawn
+/// over it; of equal ones the first.
+Corner best_for_gnomon(const Stage&, std::span<const Rect> beside, const Frame&);
 /// Where the gnomon and the caption are drawn in that frame; width 0 when not drawn.
 Rect gnomon_rect(const Frame&);
 Rect caption_rect(const Frame&);

@@ -35,8 +35,8 @@ bool same_picture(const Frame& a, const Frame& b) {
            a.poses == b.poses && a.next == b.next && a.moves == b.moves && a.whole == b.whole && a.holes == b.holes &&
            a.selected == b.selected && a.painted == b.painted && a.over == b.over && a.labels == b.labels &&
            a.layout == b.layout && a.caption == b.caption && a.night == b.night && a.xray == b.xray &&
-           a.gnomon == b.gnomon && a.capital_px == b.capital_px && a.letters == b.letters &&
-           a.occlusion == b.occlusion && a.edges == b.edges;
+           a.gnomon == b.gnomon && a.gnomon_at == b.gnomon_at && a.capital_px == b.capital_px &&
+           a.letters == b.letters && a.occlusion == b.occlusion && a.edges == b.edges;
 }
 
 void fill_frame(const Job& job, const Stage& stage, const Shot& shot, double t, Frame& frame) {

@@ -143,15 +143,17 @@ Asked asked(const Stage& stage, std::span<const Rect> reserved, const Frame& fra
     const double clear = FADE_WITHIN * frame.scale;
     for (const Rect& one : reserved)
         all.taken.push_back(grown(one, clear));
+    const auto numbers = static_cast<std::ptrdiff_t>(all.taken.size());
     for (const Rect& own : {gnomon_rect(frame), caption_rect(frame)})
         if (own.width > 0)
             all.taken.push_back(grown(own, clear));
     const double edge = 14 * frame.scale;
-    // What lies under the gnomon is not pointed at while there is another.
+    // What lies under the gnomon is not pointed at while there is another. A number stands beside its head, and a
+    // square round the number may reach over the head all the same.
     for (std::vector<LabelTarget>& points : targets) {
         const auto is_covered = [&](const LabelTarget& point) {
             const Rect pixel{point.at.x, point.at.y, 1, 1};
-            return std::any_of(all.taken.begin(), all.taken.end(),
+            return std::any_of(all.taken.begin() + numbers, all.taken.end(),
                                [&](const Rect& rect) { return overlap(rect, pixel); });
         };
         if (!std::all_of(points.begin(), points.end(), is_covered))

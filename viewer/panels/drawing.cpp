@@ -109,7 +109,8 @@ void label_drawing(Window& window, const Stage& stage, std::span<const Rect> res
         return a.tracks == b.tracks && a.plumbs == b.plumbs;
     };
     if (before.labels != frame.labels || !same_words(before.over, frame.over) || before.width_px != frame.width_px ||
-        before.height_px != frame.height_px || before.scale != frame.scale || before.capital_px != frame.capital_px) {
+        before.height_px != frame.height_px || before.scale != frame.scale || before.capital_px != frame.capital_px ||
+        before.gnomon_at != frame.gnomon_at) {
         view.moving_labels = {};
     } else {
         frame.layout = before.layout;
@@ -220,7 +221,11 @@ void draw_drawing(Window& window, const Box& box) {
     const bool rests = window.frame.camera == frame.camera && window.frame.poses == frame.poses &&
                        window.frame.width_px == frame.width_px && window.frame.height_px == frame.height_px;
     window.numbers = numbers_of(window.ui, view, window.numbers, rests, view.labels_s);
-    label_drawing(window, session.stage, number_boxes(window.numbers, window.density), rests, frame);
+    const std::vector<Rect> number_places = number_boxes(window.numbers, window.density);
+    if (rests && !view.by_hand && view.flight.t >= 1) // it stays there while somebody turns the picture
+        window.gnomon_at = best_for_gnomon(session.stage, number_places, frame);
+    frame.gnomon_at = window.gnomon_at;
+    label_drawing(window, session.stage, number_places, rests, frame);
     view.moving_labels.busy = view.moving_labels.busy || are_fading(window.numbers);
     window.frame = std::move(frame);
     show_picture(window, window.frame, box);

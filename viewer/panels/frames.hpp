@@ -53,7 +53,8 @@ struct Window {
     double letters_px_per_mm = 0;
     float letters_density = 0;
     int letters_session = -1;
-    bool letters_few = false; ///< while the first map opens, nothing else is on the screen
+    Corner gnomon_at = Corner::foot_left; ///< as the step's own view was found to need it
+    bool letters_few = false;             ///< while the first map opens, nothing else is on the screen
     bool letters_night = false;
     Sizes near_sizes;
     float pressed_x = 0, pressed_y = 0; ///< where a button went down in the drawing

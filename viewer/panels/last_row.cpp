@@ -80,10 +80,10 @@ MainAction main_action(const View& view, const Desk& desk) {
         return {std::size_t(view.tour) + 1 < out_of_sight(view)->size() ? "Next one" : "To the cautions", "", true};
     if (!view.start_read) {
         const bool all = desk.start.at >= desk.start.most - 1;
-        return {all ? "I have read this" : "Read on", "", true};
+        return {all ? "I have read this" : "Read on", all ? "" : "Read", true};
     }
     if (is_unread(view, desk))
-        return {"Read on", "", true};
+        return {"Read on", "Read", true};
     if (!at_end(view)) {
         const Entering enters = entering(view, ticks_of(view));
         if (enters.words.empty())

@@ -14,6 +14,8 @@ constexpr int COLUMNS = 22;           ///< places tried across the area
 constexpr int ROWS = 30;              ///< and down it
 constexpr double CROSSING_COST = 400; ///< pixels of leader that a crossing of leaders is worth
 constexpr double THROUGH_COST = 250;  ///< a leader that runs through another label's target or box
+constexpr double UNDER_COST = 800;    ///< a leader that runs under what is reserved, and is not seen there
+constexpr double UNDER_SHARE = 0.8;   ///< of a leader that is looked at for that: a number stands close to its head
 constexpr double MOVED_COST = 120;    ///< leaving the place of the picture before
 constexpr double ALONG_COST = 300;    ///< a leader that runs along a drawn line: one would not be told from the other
 constexpr double ALONG_SHARE = 0.05;  ///< of the leader's length that its middle is from the line, or less
@@ -123,6 +125,9 @@ struct Layout {
             sum += glm::length(leader.b - leader.a) / static_cast<double>(points.size());
             for (const Segment& other : leaders)
                 sum += crosses(leader, other) ? CROSSING_COST : 0;
+            const Segment before_end{leader.a, glm::mix(leader.a, leader.b, UNDER_SHARE)};
+            for (const Rect& taken : room.reserved)
+                sum += runs_through(before_end, taken) ? UNDER_COST : 0;
             const glm::dvec2 middle = 0.5 * (leader.a + leader.b);
             for (const Segment& line : room.lines)
                 sum += distance(line, middle) < ALONG_SHARE * glm::length(leader.b - leader.a) ? ALONG_COST : 0;
