@@ -264,12 +264,16 @@ Log::~Log() = default;
 Log::Log(Log&&) noexcept = default;
 Log& Log::operator=(Log&&) noexcept = default;
 
+std::int64_t moment_after(const std::vector<Entry>& entries, std::int64_t now_ms) {
+    constexpr std::int64_t A_MOMENT_MS = 1000; // a clock that was set back by more than that says what it says
+    if (entries.empty() || entries.back().at_ms < now_ms || entries.back().at_ms - now_ms >= A_MOMENT_MS)
+        return now_ms;
+    return entries.back().at_ms + 1;
+}
+
 bool Log::add(std::vector<Entry> facts) {
     Inside& in = *inside_;
-    // What belongs together was at one moment, and nothing else next to it: so it is found together again.
-    std::int64_t at_ms = in.time();
-    if (!in.entries.empty() && in.entries.back().at_ms == at_ms)
-        ++at_ms;
+    const std::int64_t at_ms = moment_after(in.entries, in.time());
     for (Entry& e : facts) {
         if (!e.key.empty() && in.keys.contains(e.key))
             continue; // it is here already, by an import

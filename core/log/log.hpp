@@ -296,6 +296,10 @@ struct LogSettings {
 /// "transfer_box.glb" → "transfer_box.glb.log.sqlite"
 std::string log_path_of(const std::string& map_path);
 
+/// When the next facts are, of all together: what belongs together was at one moment and nothing before it, and so it
+/// is found together again, however quickly one thing follows another.
+std::int64_t moment_after(const std::vector<Entry>&, std::int64_t now_ms);
+
 /// The log of one map. Opening never fails: what is wrong is said in warning(), and the walk goes on in memory. No file
 /// is made before the first entry. Not for several threads; several windows and programs may each have one.
 class Log {
@@ -306,10 +310,10 @@ public:
     Log& operator=(Log&&) noexcept;
 
     /// Adds one fact, or several that belong together (a step): all of them or none. Fills in `key`, `at_ms` (where 0;
-    /// never that of the entry before, which belongs to something else) and `number`. True: they are on disk, and will
-    /// be there after any crash: acknowledge them now. False: they are in entries(), in memory only, and warning() says
-    /// why; every later call tries to write them out first. Entries made in other windows since are read first:
-    /// entries() has them before these.
+    /// moment_after() those that are here) and `number`. True: they are on disk, and will be there after any crash:
+    /// acknowledge them now. False: they are in entries(), in memory only, and warning() says why; every later call
+    /// tries to write them out first. Entries made in other windows since are read first: entries() has them before
+    /// these.
     bool add(std::vector<Entry>);
 
     /// Reads what other windows have added, and writes out what is in memory only. True: entries() changed.

@@ -181,6 +181,13 @@ TEST_CASE("what was entered in two goes is undone in two, however quickly they c
     REQUIRE(log.add({did(b, Verb::take_out, "pin")}));
     REQUIRE(log.add({did(b, Verb::take_out, "bolt_1"), did(b, Verb::take_out, "bolt_2")}));
     REQUIRE(log.add({did(b, Verb::take_out, "bolt_3")}));
+    std::vector<std::int64_t> moments;
+    for (const Entry& e : log.entries())
+        moments.push_back(e.at_ms);
+    CHECK(moments == std::vector<std::int64_t>{1000, 1001, 1001, 1002});
+    CHECK(moment_after(log.entries(), 5000) == 5000);
+    CHECK(moment_after(log.entries(), 900) == 1003);
+    CHECK(moment_after(log.entries(), -500000) == -500000); // a clock set back
     for (const std::size_t together : {1U, 2U, 1U}) {
         const auto strikes = undo_of(log.entries(), fold(job, log.entries()));
         REQUIRE(strikes.size() == together);

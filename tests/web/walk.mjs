@@ -303,6 +303,26 @@ async function marks() {
     await context.close();
 }
 
+/// The map of the address is not there: it is said, and what is taken up beside it, a list of tools, leaves that standing.
+async function missing() {
+    const server = await serve(folder);
+    profiles.push(profile());
+    const context = await start(profiles.at(-1), 1280, 800);
+    await context.addInitScript(() => Object.defineProperty(navigator, 'serviceWorker', { value: undefined })); // it has the maps
+    const tablet = await Tablet.open(context, server.url, new RegExp(`^(${server.url}|blob:)`));
+    await tablet.atRest();
+    await tablet.drop('mine.txt', 'text/plain', 'torque wrench 5..25 N·m\n');
+    await tablet.until((r) => r.state.tools === 1, 'a wrench');
+    await tablet.page.waitForTimeout(300);
+    await tablet.page.route('**/maps/water_pump.glb', (route) => route.fulfill({ status: 404, body: '' }));
+    await tablet.page.goto(`${server.url}?map=maps/water_pump.glb`);
+    await tablet.until((r) => r.state.tools === 1, 'the wrench again');
+    const { error } = (await tablet.atRest()).state;
+    expect(/^Not loaded: maps\/water_pump\.glb: 404/.test(error), `that the map is missing is said: ${error}`);
+    await context.close();
+    server.close();
+}
+
 /// From a server: the maps that came along, the file picker, what was open comes back.
 async function fromServer() {
     const server = await serve(folder);
@@ -446,7 +466,7 @@ async function pictures() {
 
 try {
     const newProfile = () => profiles[profiles.push(profile()) - 1];
-    const which = { single: singleFile, kept: () => kept(program, folder, map, out, newProfile), fingers, marks, estimates, alone: withoutWorker, server: fromServer, served: handedOver, pictures };
+    const which = { single: singleFile, kept: () => kept(program, folder, map, out, newProfile), fingers, marks, estimates, alone: withoutWorker, missing, server: fromServer, served: handedOver, pictures };
     for (const name of process.env.BOLTWALK_WEB ? process.env.BOLTWALK_WEB.split(',') : Object.keys(which)) {
         const from = Date.now();
         await which[name]();

@@ -74,11 +74,11 @@ void draw(Drawing& drawing, const Frame& frame, unsigned framebuffer) {
     pass.surfaces(prepared.solid);
     pass.whole();
     pass.next_in_sight();
-    pass.edges(prepared.solid, theme.line, theme.line_soft, theme.accent);
-    pass.edges(prepared.whole, theme.line, theme.line_soft, theme.line);
+    pass.edges(prepared.solid, theme.line, theme.line_soft);
+    pass.edges(prepared.whole, theme.line, theme.line_soft);
     pass.around_whole();
-    pass.edges(prepared.next, theme.line, theme.line, theme.line);
-    pass.edges(prepared.hidden, theme.line, theme.line, theme.line);
+    pass.edges(prepared.next, theme.line, theme.line);
+    pass.edges(prepared.hidden, theme.line, theme.line);
     pass.paint_strokes();
     pass.next_behind();
     if (frame.occlusion || !prepared.glass.empty())

@@ -135,7 +135,7 @@ struct LineStyle {
     double outline_px = 1, crease_px = 1;
     double scale = 1;
     bool glass = false;
-    bool around = false; ///< outlines alone, in `next`
+    bool around = false; ///< outlines alone, all in `next`
 };
 /// The edges that show of those instances that have edges: creases that do not face away, and outlines.
 /// The faint ones are those that must be blended.

@@ -21,7 +21,7 @@ constexpr float SOFT_END_SHARE = 0.2F; ///< the same on glass, where two ends ov
 constexpr float LONG_PX = 4;           ///< at scale 1: pieces of a run are put together until they are so long
 constexpr float RUN_COSINE = 0.82F;    ///< and while they turn by less than 35 degrees: a third of a pixel is cut off
 constexpr float NEXT_WIDER = 1.25F;
-constexpr float WHOLE_WIDER = 2.4F;    ///< of which the inner half does not show (Pass::around)
+constexpr float WHOLE_WIDER = 2.4F;    ///< of which the inner half does not show (Pass::around_whole)
 constexpr float GLASS_SHORTEST_PX = 3; ///< behind glass and on it the small is left out
 constexpr float SHORTEST_PX = 2.2F;    ///< at scale 1: shorter runs belong to features of a few pixels, all noise
 

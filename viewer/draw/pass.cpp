@@ -153,15 +153,26 @@ void Pass::flat(const std::vector<Batch>& batches, Colour colour) const {
     each_primitive(batches, [](const StoredPrimitive&) { return true; });
 }
 
-void Pass::edges(const std::vector<Batch>& batches, Colour outline, Colour crease, Colour next, bool around) const {
+void Pass::edges(const std::vector<Batch>& batches, Colour outline, Colour crease) const {
+    edges(batches, outline, crease, outline);
+}
+
+void Pass::edges(const std::vector<Batch>& batches, Colour outline, Colour crease, Colour next) const {
+    lines(batches, {outline, crease, next});
+}
+
+void Pass::lines(const std::vector<Batch>& batches, LineStyle style) const {
     if (!frame.edges || batches.empty())
         return;
     const double scale = std::max(frame.scale, 0.8);
+    const bool on_glass = &batches == &prepared.glass;
+    style.scale = scale;
+    style.outline_px = OUTLINE_PX * scale;
+    style.crease_px = CREASE_PX * scale;
+    style.glass = on_glass;
     std::vector<LineCorner> corners;
     std::vector<LineCorner> faint;
-    const bool on_glass = &batches == &prepared.glass;
-    add_lines(corners, faint, *drawing.stage, prepared, batches, projection,
-              {outline, crease, next, OUTLINE_PX * scale, CREASE_PX * scale, scale, on_glass, around});
+    add_lines(corners, faint, *drawing.stage, prepared, batches, projection, style);
     // These need no blending, which costs four samples a pixel.
     const std::size_t full = on_glass ? 0 : corners.size() / 4;
     corners.insert(corners.end(), faint.begin(), faint.end());
@@ -212,7 +223,10 @@ void Pass::around_whole() const {
     glEnable(GL_STENCIL_TEST);
     glStencilFunc(GL_NOTEQUAL, WHOLE_BIT, WHOLE_BIT);
     glStencilOp(GL_KEEP, GL_KEEP, GL_KEEP);
-    edges(prepared.whole, theme.line, theme.line, theme.accent, true);
+    LineStyle style;
+    style.next = theme.accent;
+    style.around = true;
+    lines(prepared.whole, style);
     glDisable(GL_STENCIL_TEST);
 }
 

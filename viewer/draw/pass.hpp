@@ -59,9 +59,9 @@ struct Pass {
                      bool is_next = false) const;
     /// Places alone, in one colour.
     void flat(const std::vector<Batch>& batches, Colour colour) const;
-    /// `around`: outlines alone, in the colour of what is next.
-    void edges(const std::vector<Batch>& batches, Colour outline, Colour crease, Colour next,
-               bool around = false) const;
+    void edges(const std::vector<Batch>& batches, Colour outline, Colour crease) const;
+    /// `next`: of those that are next.
+    void edges(const std::vector<Batch>& batches, Colour outline, Colour crease, Colour next) const;
     void whole() const;        ///< the surfaces of what is outlined as a whole, after all that is solid
     void around_whole() const; ///< its outline, where none of it is: not between its nodes
     void next_in_sight() const;
@@ -86,6 +86,7 @@ private:
     void cover(const gl::Program& program) const;
     void scissor(const Rect& part) const;
     void upload() const;
+    void lines(const std::vector<Batch>& batches, LineStyle style) const;
 };
 
 } // namespace boltwalk

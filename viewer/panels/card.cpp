@@ -59,17 +59,14 @@ std::string numbers_of_kind(const Ticks& ticks, const Hardware& h) {
 void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, const Ticks& ticks, bool numbered,
                    float width) {
     const bool turning = ticks.turning != nullptr;
-    const bool told = ui.sizes.handheld && !numbered; // how many of which size, and the tool
+    const bool told = ui.sizes.handheld && !numbered; // all of it stands above
     const ImVec2 from = ImGui::GetCursorScreenPos();
     const bool sized = !h.size.empty();
     const std::string which = how_many(h);
     const std::string torque = turning ? "" : h.torque;
-    if (told) {
-        if (!torque.empty())
-            paragraph(torque, packed(ui.theme.text), ui.fonts.strong, width);
-    } else if (turning || ui.sizes.handheld) {
+    if (!told && (turning || ui.sizes.handheld)) {
         paragraph(joined({which, h.tool, torque}), packed(ui.theme.text), headline_font(ui), width);
-    } else {
+    } else if (!told) {
         figure(ui, which, width, packed(ui.theme.text));
         if (!h.tool.empty())
             figure(ui, h.tool, width, packed(ui.theme.text));
@@ -172,7 +169,11 @@ Ends write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float widt
     // In the hand there is room for little more than what to fetch, so that comes first.
     const bool brief = ui.sizes.handheld && !card.hardware.empty();
     if (brief) {
-        paragraph(hardware_in_brief(card.hardware), packed(ui.theme.text), ui.fonts.text, width);
+        // The torque of the pass that is on stands below, large, and on what is pressed.
+        std::string words = hardware_in_brief(card.hardware, ticks.turning == nullptr);
+        if (ImGui::GetCursorPosY() + height_of(words, ui.fonts.text, width) > ImGui::GetWindowHeight())
+            words = hardware_in_brief(card.hardware, false);
+        paragraph(words, packed(ui.theme.text), ui.fonts.text, width);
         write_turn_torque(ui, view, ticks, width);
         ends.told = ImGui::GetCursorPosY();
         space(ui.sizes.pad);

@@ -222,7 +222,8 @@ void draw_drawing(Window& window, const Box& box) {
                        window.frame.width_px == frame.width_px && window.frame.height_px == frame.height_px;
     window.numbers = numbers_of(window.ui, view, window.numbers, rests, view.labels_s);
     const std::vector<Rect> number_places = number_boxes(window.numbers, window.density);
-    if (rests && !view.by_hand && view.flight.t >= 1) // it stays there while somebody turns the picture
+    // It stays where it is while somebody turns the picture, and while a number goes elsewhere: that comes first.
+    if (rests && !view.by_hand && view.flight.t >= 1 && !are_fading(window.numbers))
         window.gnomon_at = best_for_gnomon(session.stage, number_places, frame);
     frame.gnomon_at = window.gnomon_at;
     label_drawing(window, session.stage, number_places, rests, frame);

@@ -186,23 +186,31 @@ std::string how_many(const Hardware& h) {
     return fmt::format("{} × {}", h.count, h.size.empty() ? h.kind : h.size);
 }
 
-std::string hardware_in_brief(const std::vector<Hardware>& hardware) {
+static std::string in_one_line(const std::string& text) {
+    std::string out;
+    for (const char c : text)
+        out += c == ' ' ? std::string("\u00a0") : std::string(1, c);
+    return out;
+}
+
+std::string hardware_in_brief(const std::vector<Hardware>& hardware, bool with_torque) {
     std::string all;
     for (std::size_t i = 0; i < hardware.size(); ++i) {
-        const std::string& tool = hardware[i].tool;
-        const auto has_it = [&](const Hardware& h) { return h.tool == tool; };
+        const Hardware& own = hardware[i];
+        const auto is_alike = [&](const Hardware& h) {
+            return h.tool == own.tool && (!with_torque || h.torque == own.torque);
+        };
         const auto first = hardware.begin() + std::ptrdiff_t(i);
-        if (std::any_of(hardware.begin(), first, has_it))
+        if (std::any_of(hardware.begin(), first, is_alike))
             continue;
         std::string same;
         for (auto at = first; at != hardware.end(); ++at)
-            if (has_it(*at))
-                same += (same.empty() ? "" : ", ") + how_many(*at);
+            if (is_alike(*at))
+                same += (same.empty() ? "" : ", ") + in_one_line(how_many(*at));
         all += (all.empty() ? "" : "; ") + same;
-        if (!tool.empty()) // what no tool grips has none to fetch
-            all += " · ";
-        for (const char c : tool)
-            all += c == ' ' ? std::string("\u00a0") : std::string(1, c);
+        for (const std::string& text : {own.tool, with_torque ? own.torque : std::string{}})
+            if (!text.empty()) // what no tool grips has none to fetch
+                all += " · " + in_one_line(text);
     }
     return all;
 }

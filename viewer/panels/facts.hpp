@@ -26,9 +26,9 @@ std::string caption_of(const Map&, ItemId);
 
 /// "2 × M8 × 60"; what has no size is called by its name: "1 × split pin".
 std::string how_many(const Hardware&);
-/// "2 × M8 × 60, 1 × M8 × 40 · hex 13; 1 × split pin": how many of what and with which tool, tool by
-/// tool. No line breaks within a tool's name.
-std::string hardware_in_brief(const std::vector<Hardware>&);
+/// "2 × M8 × 60, 1 × M8 × 40 · hex 13 · 22 N·m; 1 × split pin": how many of what, with which tool, how tight, tool by
+/// tool. No line breaks within a size, a tool's name or a torque.
+std::string hardware_in_brief(const std::vector<Hardware>&, bool with_torque);
 
 /// How the item is in that state: "tight, as found", "out", "on, propped".
 std::string condition_of(const Job&, const State&, ItemId);

@@ -42,7 +42,8 @@ struct Window {
     Frame frame;
     OnScreen seen;
     Reader reader;
-    std::vector<StepNumber> numbers; ///< of the last frame
+    std::vector<StepNumber> numbers;      ///< of the last frame
+    Corner gnomon_at = Corner::foot_left; ///< as the step's own view was found to need it
     int settle = SETTLE_FRAMES;
     float density = 1; ///< framebuffer pixels for one of the window
     int session_loaded = 0;
@@ -53,9 +54,7 @@ struct Window {
     double letters_px_per_mm = 0;
     float letters_density = 0;
     int letters_session = -1;
-    Corner gnomon_at = Corner::foot_left; ///< as the step's own view was found to need it
-    bool letters_few = false;             ///< while the first map opens, nothing else is on the screen
-    bool letters_night = false;
+    std::string letters_only; ///< Texts::only
     Sizes near_sizes;
     float pressed_x = 0, pressed_y = 0; ///< where a button went down in the drawing
     bool dragged = false;

@@ -12,7 +12,8 @@ public:
     explicit InMemory(std::string warning) : warning_(std::move(warning)) {}
     bool add(std::vector<Entry> entries) override {
         using namespace std::chrono;
-        const auto at = duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count();
+        const std::int64_t at =
+            moment_after(entries_, duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count());
         for (Entry& e : entries) {
             e.key = "memory-" + std::to_string(entries_.size() + 1);
             if (e.at_ms == 0)

@@ -158,7 +158,9 @@ void draw_ledger_row(Ui& ui, View& view, Desk& desk, const Layout& layout) {
         middle.x += w + gap;
         middle.w -= w + gap;
     }
-    const Mark mark = total.missing > 0 || left_out_alike ? Mark::caution : Mark::bolt;
+    Mark mark = total.missing > 0 || left_out_alike ? Mark::caution : Mark::bolt;
+    if (mark == Mark::bolt && width_of(ui, fitted.total, {.mark = mark}) > middle.w)
+        mark = Mark::none; // rather the number than its sign
     if (button(ui, "ledger", fitted.total, middle, {.mark = mark, .on = view.panel == Panel::tray}))
         open_panel(view, desk, Panel::tray);
 }

@@ -44,24 +44,25 @@ void fit_letters(Window& window) {
     if (view.panel != Panel::display || (focus != RULER_SHORTER && focus != RULER_LONGER))
         desk.before_ruler.reset();
     const Screen& screen = screen_laid_out(desk);
-    const bool few = view.opening && !view.session;
+    // While the first map opens nothing else is on the screen; once there are all letters they stay.
+    const bool first = window.letters_session < 0 || !window.letters_only.empty();
+    const std::string only = first && view.opening && !view.session ? view.opening->path() : std::string{};
     if (window.letters_reach == view.reach && window.letters_px_per_mm == screen.px_per_mm &&
         window.letters_density == window.density && window.letters_session == view.sessions &&
-        window.letters_few == few)
+        window.letters_only == only)
         return;
     const bool rebuilt = window.letters_session >= 0;
     window.letters_reach = view.reach;
     window.letters_px_per_mm = screen.px_per_mm;
     window.letters_density = window.density;
     window.letters_session = view.sessions;
-    window.letters_few = few;
+    window.letters_only = only;
     window.ui.sizes = sizes_for(view.reach, screen);
     window.near_sizes = sizes_for(Distance::hand, screen);
     GLint most_px = WEBGL2_TEXTURE_PX;
     if (!ONE_THREAD)
         glGetIntegerv(GL_MAX_TEXTURE_SIZE, &most_px);
-    const Texts texts{view.session.get(), few ? view.opening->path() : std::string{}};
-    load_letters(window.ui, window.ui.sizes, window.near_sizes, window.density, texts, most_px);
+    load_letters(window.ui, window.ui.sizes, window.near_sizes, window.density, {view.session.get(), only}, most_px);
     if (rebuilt)
         show_letters();
     ImGui::GetIO().FontDefault = window.ui.fonts.text;

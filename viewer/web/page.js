@@ -352,6 +352,7 @@
         const main = files.find((file) => /\.(glb|gltf)$/i.test(file.name)) || files[0];
         const order = [main, ...files.filter((file) => file !== main)];
         const mine = coming = {key: '', files: order};
+        ++opens;
         place(program, order);
         withText('page_open', '/map/' + main.name);
         if (!drawn) call('page_read_ahead');
@@ -365,8 +366,15 @@
         if (marked) program.FS.writeFile('/map/' + main.name + '.marking', marked);
         withText('page_resume', walk || '', ready.map((one) => one.path).join('\n'));
     }
+    let opens = 0; // what was asked for last is what is opened, though something earlier may come later
     async function openComing(url, bytes) {
-        try { openFiles([{name: nameOf(url), bytes: await bytes}]); } catch (failed) { withText('page_fail', 'Not loaded: ' + failed.message); }
+        const mine = ++opens;
+        try {
+            const files = [{name: nameOf(url), bytes: await bytes}];
+            if (mine === opens) openFiles(files);
+        } catch (failed) {
+            if (mine === opens) withText('page_fail', 'Not loaded: ' + failed.message);
+        }
     }
     function place(into, files) {
         try { into.FS.mkdir('/map'); } catch (there) { /* it is */ }

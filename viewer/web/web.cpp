@@ -48,10 +48,10 @@ struct Page {
     bool lost = false;  ///< and it was taken away
     std::string resume;
     std::string logs;     ///< put ready for the map that is coming (keeper_browser.hpp)
-    int opened = 0;       ///< sessions that the page was told of
     bool resumes = false; ///< those two are there: looked for while it is read
     std::string saved_walk, saved_settings;
     bool walking = false, night = false;
+    int opened = 0;                ///< sessions that the page was told of
     int saves = 0;                 ///< of the marking room: each is handed over as a download
     int keeps = 0;                 ///< of what lies beside its file: each goes into the browser's storage
     bool worker = false;           ///< the other instance is at work
@@ -239,8 +239,9 @@ EMSCRIPTEN_KEEPALIVE const char* page_draw() {
                "switched on in its settings.";
     emscripten_webgl_make_context_current(context);
     page->window.canvas.begin();
-    page->draws = true;
-    return start_showing();
+    const char* const refusal = start_showing();
+    page->draws = refusal == nullptr;
+    return refusal;
 }
 
 EMSCRIPTEN_KEEPALIVE void page_resize(float width, float height, int width_px, int height_px) {
@@ -257,9 +258,12 @@ EMSCRIPTEN_KEEPALIVE void page_resize(float width, float height, int width_px, i
 EMSCRIPTEN_KEEPALIVE void page_open(const char* path) {
     View& view = page->window.view;
     page->resumes = false;
+    page->resume.clear();
+    page->logs.clear();
     page->came.clear();
+    page_stop_work(); // what it has still to say is of another map
     if (view.study && !view.study->finished())
-        view.study->stop(); // there is one worker: the new map's. If that map does not open, this one's can go on.
+        view.study->stop(); // the worker is the new map's. If that map does not open, this one's can go on.
     open(view, path);
     view.opening->wait_for_shapes();
     page->worker = page->worker_due = true;
@@ -294,10 +298,11 @@ EMSCRIPTEN_KEEPALIVE void page_photo(const char* path) {
 EMSCRIPTEN_KEEPALIVE int page_tools(const char* path, int again) {
     View& view = page->window.view;
     const Panel panel = view.panel;
+    const std::string error = view.error;
     const bool taken = take_tools(view, path);
     if (again != 0) {
         view.panel = panel;
-        view.error.clear();
+        view.error = error;
     }
     wake();
     return taken ? 1 : 0;
@@ -399,7 +404,7 @@ EMSCRIPTEN_KEEPALIVE void page_context(int there) {
     window.prints.close();
     window.previewed = nullptr;
     stop_showing();
-    start_showing();
+    page->draws = start_showing() == nullptr;
     if (window.view.session)
         window.drawing_error = window.canvas.load(window.view.session->stage);
     wake();
