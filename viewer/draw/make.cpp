@@ -96,15 +96,15 @@ void make_arrays(Drawing& drawing) {
 } // namespace
 
 ProgramsHandle begin_programs() {
-    using Place = gl::Program Programs::*;
+    using ProgramMember = gl::Program Programs::*;
     auto programs = std::make_shared<Programs>();
     using namespace shader;
-    const auto begin = [&](Place into, const char* what, const std::string& vertex, const std::string& fragment,
+    const auto begin = [&](ProgramMember into, const char* what, const std::string& vertex, const std::string& fragment,
                            std::initializer_list<const char*> attributes) {
         programs->begun.emplace_back(into, gl::begin_program(what, vertex.c_str(), fragment.c_str(), attributes));
     };
     const std::initializer_list<const char*> node{"place", "normal", "row0", "row1", "row2", "style"};
-    const auto begin_mesh = [&](Place into, const char* what, const std::string& kind) {
+    const auto begin_mesh = [&](ProgramMember into, const char* what, const std::string& kind) {
         begin(into, what, kind + MESH_VERTEX, kind + MESH_FRAGMENT, node);
     };
     using P = Programs;
