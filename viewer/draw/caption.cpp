@@ -135,9 +135,14 @@ Corner best_for_gnomon(const Stage& stage, std::span<const Rect> beside, const F
         return std::pair(
             depth, std::count_if(beside.begin(), beside.end(), [&](const Rect& box) { return overlap(plate, box); }));
     };
-    const std::array<Corner, 4> corners{Corner::foot_left, Corner::foot_right, Corner::top_right, Corner::top_left};
-    return *std::min_element(corners.begin(), corners.end(),
-                             [&](Corner a, Corner b) { return hidden_at(a) < hidden_at(b); });
+    Corner best = Corner::foot_left;
+    auto least = hidden_at(best);
+    for (const Corner corner : {Corner::foot_right, Corner::top_right, Corner::top_left})
+        if (const auto hidden = hidden_at(corner); hidden < least) {
+            best = corner;
+            least = hidden;
+        }
+    return best;
 }
 
 Rect gnomon_rect(const Frame& frame) {

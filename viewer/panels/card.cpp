@@ -62,12 +62,13 @@ void hardware_line(Ui& ui, View& view, const Hardware& h, std::size_t index, con
     const bool told = ui.sizes.handheld && !numbered; // all of it stands above
     const ImVec2 from = ImGui::GetCursorScreenPos();
     const bool sized = !h.size.empty();
-    const std::string which = how_many(h);
-    const std::string torque = turning ? "" : h.torque;
-    if (!told && (turning || ui.sizes.handheld)) {
-        paragraph(joined({which, h.tool, torque}), packed(ui.theme.text), headline_font(ui), width);
-    } else if (!told) {
-        figure(ui, which, width, packed(ui.theme.text));
+    if (told) {
+        // Only what goes with it is left to say.
+    } else if (turning || ui.sizes.handheld) {
+        paragraph(joined({how_many(h), h.tool, turning ? "" : h.torque}), packed(ui.theme.text), headline_font(ui),
+                  width);
+    } else {
+        figure(ui, how_many(h), width, packed(ui.theme.text));
         if (!h.tool.empty())
             figure(ui, h.tool, width, packed(ui.theme.text));
         if (!h.torque.empty())

@@ -105,10 +105,8 @@ void label_drawing(Window& window, const Stage& stage, std::span<const Rect> res
     View& view = window.view;
     const Frame& before = window.frame;
     const double seconds = std::exchange(view.labels_s, 0);
-    const auto same_words = [](const Overlays& a, const Overlays& b) {
-        return a.tracks == b.tracks && a.plumbs == b.plumbs;
-    };
-    if (before.labels != frame.labels || !same_words(before.over, frame.over) || before.width_px != frame.width_px ||
+    if (before.labels != frame.labels || before.over.tracks != frame.over.tracks ||
+        before.over.plumbs != frame.over.plumbs || before.width_px != frame.width_px ||
         before.height_px != frame.height_px || before.scale != frame.scale || before.capital_px != frame.capital_px ||
         before.gnomon_at != frame.gnomon_at) {
         view.moving_labels = {};
