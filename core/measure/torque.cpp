@@ -89,6 +89,11 @@ bool is_degree(std::string_view unit) {
     return unit == "deg" || unit == "degree" || unit == "degrees";
 }
 
+// What is less was misread: the smallest screws (M1) take some hundredths of a newton metre, and the finest gauge of
+// angles shows tenths of a degree. Common practice, no source.
+constexpr double least_torque_nm = 0.001;
+constexpr double least_angle_deg = 0.1;
+
 tl::unexpected<Mistake> wrong(std::string what, std::string remedy) {
     return tl::unexpected(Mistake{std::move(what), std::move(remedy)});
 }
@@ -203,6 +208,10 @@ Reading<TorqueStage> torque_stage(const Figures& figures, std::string_view shown
     if (low <= 0) {
         return wrong(fmt::format("{} reaches down to zero.", quoted(shown)), "Check the figures against their source.");
     }
+    if (torque_to_nm(unit, low) < least_torque_nm) {
+        return wrong(fmt::format("{} is less than any fastener is tightened to.", quoted(shown)),
+                     "Check the figure and its unit against the source.");
+    }
     if (high < low) {
         return wrong(fmt::format("{} is a range upside down.", quoted(shown)),
                      "Write the lower figure first, for instance \"69..78 N·m\".");
@@ -221,6 +230,10 @@ Reading<double> angle_of(const Figures& figures, std::string_view shown) {
     }
     if (figures.first == 0) {
         return wrong(fmt::format("{} is an angle of zero.", quoted(shown)), "Leave the angle out.");
+    }
+    if (figures.first < least_angle_deg) {
+        return wrong(fmt::format("{} gives an angle that nobody can turn to.", quoted(shown)),
+                     "Check the angle against its source.");
     }
     return figures.first;
 }
@@ -307,16 +320,22 @@ std::optional<Mistake> read_stage(std::string_view text, std::string_view shown,
     return std::nullopt;
 }
 
+/// `figures` after the point where the value is at least `from`, and one more for each power of ten below: nothing that
+/// was stated is printed as zero.
+std::string with_figures(double value, double from, int figures) {
+    for (double least = from; value < least && value > 0; least /= 10) {
+        ++figures;
+    }
+    return print_number(value, figures);
+}
+
 /// After the point, where the author's own figure is printed: enough for any, too few for the dust of a conversion.
 constexpr int own_figures = 6;
 
-/// A converted figure to what a torque wrench can be set to; below 2 with more decimals, so that rounding never moves
-/// it by more than 2.5 % (under the 4 % that ISO 6789 allows the wrench itself).
+/// A converted figure to what a torque wrench can be set to; below 20 with decimals, so that rounding never moves it by
+/// more than 2.5 % (under the 4 % that ISO 6789 allows the wrench itself).
 std::string wrench_figure(double value) {
-    if (value >= 20) {
-        return print_number(value, 0);
-    }
-    return print_number(value, value >= 2 ? 1 : value >= 0.2 ? 2 : 3);
+    return with_figures(value, 20, 0);
 }
 
 } // namespace
@@ -374,7 +393,7 @@ std::string_view torque_unit_sign(TorqueUnit unit) {
 std::string print_torque(const TorqueSpec& spec, TorqueUnit unit) {
     const auto figure = [&](double nm) {
         const double value = torque_in(unit, nm);
-        return unit == spec.unit ? print_number(value, own_figures) : wrench_figure(value);
+        return unit == spec.unit ? with_figures(value, 1, own_figures) : wrench_figure(value);
     };
     std::string out;
     for (const TorqueStage& stage : spec.stages) {

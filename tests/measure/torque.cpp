@@ -250,12 +250,12 @@ TEST_CASE("converted it gets the figures of a torque wrench") {
 }
 
 TEST_CASE("rounding moves a converted figure by no more than 2.5 %") {
-    for (int tenths = 2; tenths < 3000; ++tenths) {
+    for (double nm = 0.002; nm < 300; nm *= 1.003) {
         TorqueSpec spec = *read_torque("1 lbf·in");
-        spec.stages[0].low_nm = spec.stages[0].high_nm = tenths / 10.0;
+        spec.stages[0].low_nm = spec.stages[0].high_nm = nm;
         const auto printed = read_torque(print_torque(spec));
         REQUIRE(printed.has_value());
-        REQUIRE(printed->stages[0].low_nm == doctest::Approx(tenths / 10.0).epsilon(0.0251));
+        REQUIRE(printed->stages[0].low_nm == doctest::Approx(nm).epsilon(0.0251));
     }
 }
 
@@ -270,6 +270,29 @@ TEST_CASE("what is printed is read back the same") {
         CHECK(print_torque(*again, again->unit) == once);
         CHECK(again->stages.size() == spec->stages.size());
     }
+}
+
+TEST_CASE("no figure is printed as zero, however large its unit") {
+    CHECK(print_torque(*read_torque("0.0001125 kgf·m"), TorqueUnit::kilogram_force_metre) == "0.0001125 kgf·m");
+    CHECK(print_torque(*read_torque("20 N·m; 0.0125 N·m"), TorqueUnit::kilogram_force_metre) ==
+          "2 kgf·m; 0.00127 kgf·m");
+}
+
+TEST_CASE("less than any fastener is tightened to is a mistake, and so is an angle that nobody can turn to") {
+    for (const char* text : {"0.0009 N·m", "20 N·m; 0.0000001 N·m", "0.00001 kgf·m", "0.001±0.0005 N·m"}) {
+        CAPTURE(text);
+        const auto spec = read_torque(text);
+        REQUIRE(!spec.has_value());
+        CHECK(spec.error().what.ends_with("is less than any fastener is tightened to."));
+    }
+    for (const char* text : {"40 N·m + 0.0000001°", "+ 0.05°", "40 N·m + 90° + .0000002 deg"}) {
+        CAPTURE(text);
+        const auto spec = read_torque(text);
+        REQUIRE(!spec.has_value());
+        CHECK(spec.error().what.ends_with("gives an angle that nobody can turn to."));
+    }
+    CHECK(read_torque("0.001 N·m").has_value());
+    CHECK(read_torque("+ 0.1°").has_value());
 }
 
 TEST_CASE("a unit alone, in any spelling of the trade") {
