@@ -165,3 +165,56 @@ TEST_CASE("in the hand there is one large counting button, from 5 inches on; the
     const double px_per_mm = 1280 / 217.0;                                    // 10.1 inches
     CHECK_FALSE(sizes_in(Distance::hand, {px_per_mm, true}, 1280, 800).handheld);
 }
+
+TEST_CASE("by presses alone every control of a list comes whole into sight, both ways") {
+    // Heights of controls and of the place, the latter down to little more than one control.
+    for (const float place : {41.0F, 50.0F, 64.0F, 90.0F, 200.0F})
+        for (const float between : {0.0F, 6.0F, 23.0F, 71.0F}) {
+            CAPTURE(place);
+            CAPTURE(between);
+            std::vector<Extent> controls;
+            float end = 17;
+            for (int i = 0; i < 12; ++i) {
+                const float height = i % 3 == 0 ? 40.0F : i % 3 == 1 ? 30.0F : 12.0F;
+                controls.push_back({end, end + height});
+                end += height + between;
+            }
+            const float most = std::max(0.0F, end + 30 - place);
+            const auto see = [&](float at, std::vector<bool>& seen) {
+                for (std::size_t i = 0; i < controls.size(); ++i)
+                    if (controls[i].top >= at && controls[i].bottom <= at + place)
+                        seen[i] = true;
+            };
+            float at = 0;
+            std::vector<bool> on(controls.size()), back(controls.size());
+            see(at, on);
+            int presses = 0;
+            for (; at < most; ++presses) {
+                const float next = std::min(most, turned_on(at, place, 8, controls));
+                REQUIRE(next > at);
+                CHECK(next <= at + place); // no words are passed over
+                at = next;
+                see(at, on);
+            }
+            CHECK(presses <= 60);
+            see(at, back);
+            while (at > 0) {
+                const float next = std::max(0.0F, turned_back(at, place, 8, controls));
+                REQUIRE(next < at);
+                CHECK(next >= at - place);
+                at = next;
+                see(at, back);
+            }
+            CHECK(std::count(on.begin(), on.end(), true) == 12);
+            CHECK(std::count(back.begin(), back.end(), true) == 12);
+        }
+}
+
+TEST_CASE("a control higher than its place is turned through, not stuck at") {
+    const std::vector<Extent> controls{{0, 300}, {310, 350}};
+    CHECK(turned_on(0, 100, 8, controls) == doctest::Approx(80));
+    CHECK(turned_on(160, 100, 8, controls) == doctest::Approx(240));
+    CHECK(turned_on(240, 100, 8, controls) == doctest::Approx(302));
+    CHECK(turned_back(250, 100, 8, controls) == doctest::Approx(200)); // its lower edge at the foot
+    CHECK(turned_back(200, 100, 8, controls) == doctest::Approx(120));
+}

@@ -39,6 +39,7 @@ Control& enter(Ui& ui, std::string_view id, std::string_view label, std::string_
     control.box.y = std::max(box.y, low.y);
     control.box.w = std::min(box.right(), high.x) - control.box.x;
     control.box.h = std::min(box.bottom(), high.y) - control.box.y;
+    control.whole = box;
     control.cut = control.box.w < box.w - 1 || control.box.h < box.h - 1;
     ui.book.push_back(std::move(control));
     return ui.book.back();
@@ -250,6 +251,7 @@ void turn_by_swipe(Ui& ui, const Box& seen) {
 float begin_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
     const std::string key(id);
     ui.areas.push_back(box);
+    scroll.first = ui.book.size();
     const bool turns = scroll.contents > box.h + 1;
     // What stands lowest in it keeps as far from them as any two buttons.
     const float foot = turns ? ui.sizes.turn + std::max(ui.sizes.gap, ui.sizes.pad * 0.5F) : 0;
@@ -276,17 +278,21 @@ void end_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
     ImGui::EndChild();
     if (seen >= box.h - 1)
         return;
+    std::vector<Extent> controls;
+    for (auto control = ui.book.begin() + std::ptrdiff_t(scroll.first); control != ui.book.end(); ++control) {
+        const float top = control->whole.y - box.y + scroll.at;
+        controls.push_back({top, top + control->whole.h});
+    }
     const std::string key(id);
     const float h = ui.sizes.turn, gap = ui.sizes.gap;
     const float w = std::floor((box.w - gap) * 0.5F), y = box.bottom() - h;
-    const float turn = std::max(seen * 0.8F, ui.sizes.text);
     const bool words = w > width_of(ui, "Earlier", {.mark = Mark::up}) && h > ui.sizes.text * 1.4F;
     if (button(ui, key + ".earlier", words ? "Earlier" : "", {box.x, y, w, h},
                {.mark = Mark::up, .enabled = scroll.at > 1}))
-        scroll.want = std::max(0.0F, scroll.at - turn);
+        scroll.want = std::max(0.0F, turned_back(scroll.at, seen, gap, controls));
     if (button(ui, key + ".more", words ? "More" : "", {box.x + w + gap, y, box.w - w - gap, h},
                {.mark = Mark::down, .enabled = scroll.at < scroll.most - 1}))
-        scroll.want = std::min(scroll.most, scroll.at + turn);
+        scroll.want = std::min(scroll.most, turned_on(scroll.at, seen, gap, controls));
 }
 
 /// Broken at spaces only: Dear ImGui breaks behind a closing quote too, and sets a comma at the next line's head.

@@ -52,6 +52,7 @@ struct Control {
     std::string label;
     std::string role; ///< "button", "switch", "row", "field", "slider", "progress"
     Box box;          ///< what can be seen of it
+    Box whole;        ///< also where nothing of it can be seen
     bool enabled = true;
     bool on = false;
     bool cut = false;   ///< part of it lies outside what can be seen
@@ -127,7 +128,8 @@ struct Scroll {
     float contents = 0; ///< height, last frame
     float want = -1;    ///< to be scrolled to; -1: leave
     float at = 0, most = 0;
-    float seen = 0; ///< height of what can be seen of it
+    float seen = 0;        ///< height of what can be seen of it
+    std::size_t first = 0; ///< of its controls, in the frame's book
 };
 /// Opens the area. Between these two, Dear ImGui's own cursor flow holds. Returns the width to write in.
 float begin_scroll(Ui&, std::string_view id, const Box&, Scroll&);

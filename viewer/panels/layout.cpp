@@ -176,6 +176,34 @@ Box first_drawing(float width, float height, const Sizes& sizes) {
     return {};
 }
 
+namespace {
+
+/// Of what is seen: a line of the words before stays.
+constexpr float TURN = 0.8F;
+
+} // namespace
+
+float turned_on(float at, float seen, float gap, const std::vector<Extent>& controls) {
+    float to = at + seen * TURN;
+    for (const Extent& control : controls) {
+        if (control.bottom <= at + seen + 0.5F)
+            continue;
+        const float free = std::clamp((seen - (control.bottom - control.top)) * 0.5F, 0.0F, gap);
+        if (control.top - free > at + 0.5F) // what stands uppermost already is higher than the place
+            to = std::min(to, control.top - free);
+    }
+    return to;
+}
+
+float turned_back(float at, float seen, float gap, const std::vector<Extent>& controls) {
+    // The same list upside down, from the lower edge of what is seen.
+    std::vector<Extent> mirrored;
+    mirrored.reserve(controls.size());
+    for (const Extent& control : controls)
+        mirrored.push_back({-control.bottom, -control.top});
+    return -turned_on(-at - seen, seen, gap, mirrored) - seen;
+}
+
 std::vector<std::pair<std::string, Box>> areas(const Layout& l) {
     std::vector<std::pair<std::string, Box>> all;
     const auto add = [&](const char* name, const Box& box) {

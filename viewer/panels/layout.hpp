@@ -68,6 +68,16 @@ Layout lay_out(float width, float height, const Sizes&, bool panel_open, bool dr
 /// Where the drawing will stand before anything was ever drawn: cameras are worked out for it while a map opens.
 Box first_drawing(float width, float height, const Sizes&);
 
+/// A control's upper and lower edge in a list that is longer than its place, px from the list's beginning.
+struct Extent {
+    float top = 0, bottom = 0;
+};
+/// Where one press turns such a list to, of which `seen` px can be seen from `at` on: on by most of what is seen, but
+/// never past a control that was not wholly in sight, so that every one that is not higher than the place comes whole
+/// into sight by presses alone. `gap`: what is left free beside it. Not limited to the list's ends.
+float turned_on(float at, float seen, float gap, const std::vector<Extent>&);
+float turned_back(float at, float seen, float gap, const std::vector<Extent>&);
+
 /// The areas that are there, by name.
 std::vector<std::pair<std::string, Box>> areas(const Layout&);
 
