@@ -89,9 +89,9 @@ bool is_degree(std::string_view unit) {
     return unit == "deg" || unit == "degree" || unit == "degrees";
 }
 
-// What is less was misread: the smallest screws (M1) take some hundredths of a newton metre, and the finest gauge of
-// angles shows tenths of a degree. Common practice, no source.
-constexpr double least_torque_nm = 0.001;
+// What is less or more was misread: the smallest screws (M1) take some hundredths of a newton metre, bolts as thick as
+// an arm some hundred thousand, and the finest gauge of angles shows tenths of a degree. Common practice, no source.
+constexpr double least_torque_nm = 0.001, most_torque_nm = 1e6;
 constexpr double least_angle_deg = 0.1;
 
 tl::unexpected<Mistake> wrong(std::string what, std::string remedy) {
@@ -210,6 +210,10 @@ Reading<TorqueStage> torque_stage(const Figures& figures, std::string_view shown
     }
     if (torque_to_nm(unit, low) < least_torque_nm) {
         return wrong(fmt::format("{} is less than any fastener is tightened to.", quoted(shown)),
+                     "Check the figure and its unit against the source.");
+    }
+    if (torque_to_nm(unit, high) > most_torque_nm) {
+        return wrong(fmt::format("{} is more than any fastener is tightened to.", quoted(shown)),
                      "Check the figure and its unit against the source.");
     }
     if (high < low) {

@@ -278,7 +278,14 @@ TEST_CASE("no figure is printed as zero, however large its unit") {
           "2 kgf·m; 0.00127 kgf·m");
 }
 
-TEST_CASE("less than any fastener is tightened to is a mistake, and so is an angle that nobody can turn to") {
+TEST_CASE("less or more than any fastener is tightened to is a mistake, and so is an angle that nobody can turn to") {
+    for (const char* text : {"200001125 kgf·m", "90..1000001 N·m"}) {
+        CAPTURE(text);
+        const auto spec = read_torque(text);
+        REQUIRE(!spec.has_value());
+        CHECK(spec.error().what.ends_with("is more than any fastener is tightened to."));
+    }
+    CHECK(read_torque("1000000 N·m").has_value());
     for (const char* text : {"0.0009 N·m", "20 N·m; 0.0000001 N·m", "0.00001 kgf·m", "0.001±0.0005 N·m"}) {
         CAPTURE(text);
         const auto spec = read_torque(text);

@@ -22,9 +22,10 @@ inline std::string copied(const char* test, const std::string& map = "water_pump
     return (folder / map).string();
 }
 
-inline View opened(const std::string& path) {
+/// Cameras are worked out for a drawing of that size.
+inline View opened(const std::string& path, glm::dvec2 drawing_px = {800, 600}) {
     View view;
-    view.drawing_px = {800, 600};
+    view.drawing_px = drawing_px;
     view.keeper_for = keep_beside;
     open(view, path);
     while (view.opening) {

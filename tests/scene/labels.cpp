@@ -95,6 +95,23 @@ TEST_CASE("a label that has no room is left out and named") {
     CHECK(lay_out({}, {}, {{0, 0, 10, 10}, {}, 4, {}}).boxes.empty());
 }
 
+TEST_CASE("what found no room among the others goes first, and they round it") {
+    // The first has its mark at the right rim and its nearest place across the middle: then no half is free for the
+    // wide one.
+    const std::vector<glm::dvec2> sizes{{80, 40}, {190, 64}};
+    const std::vector<std::vector<LabelTarget>> targets{{{{196, 68}, 2, 2, 0}}, {{{4, 68}, 2, 2, 1}}};
+    const LabelLayout layout = lay_out(sizes, targets, {{0, 0, 200, 136}, {}, 1, {}}, nullptr);
+    CHECK(layout.left_out.empty());
+    REQUIRE(layout.boxes.size() == 2);
+    CHECK_FALSE(overlap(layout.boxes[0].box, layout.boxes[1].box));
+    // Alone the first would stand across it.
+    const LabelLayout alone =
+        lay_out(std::span(sizes).first(1), std::span(targets).first(1), {{0, 0, 200, 136}, {}, 1, {}}, nullptr);
+    REQUIRE(alone.boxes.size() == 1);
+    CHECK(alone.boxes[0].box.y < 64);
+    CHECK(alone.boxes[0].box.bottom() > 72);
+}
+
 TEST_CASE("the same wish gives the same layout, and the last layout holds labels where they are") {
     const std::vector<glm::dvec2> sizes{{120, 40}, {90, 40}};
     std::vector<std::vector<LabelTarget>> targets{{{{400, 300}, 12, 12}, {{500, 320}, 12, 12}}, {{{420, 420}, 12, 12}}};

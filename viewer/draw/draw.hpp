@@ -92,7 +92,8 @@ void move_labels(const Stage&, std::span<const Rect> reserved, bool at_rest, dou
 /// For a picture whose tools are others than before: no tool is drawn yet, and all other labels stay.
 void without_tool(SteadyLabels&, Frame&);
 /// Sets `letters`: as large as `capital_px` asks for, or as leaves out no label that would find room with smaller ones
-/// and the drawing in sight. Never smaller than the scale has them. What it says for a view holds while it turns.
+/// and the drawing in sight. Smaller than the scale has them only where one would be left out else, and never where the
+/// scale's are as large as that. What it says for a view holds while it turns.
 void fit_letters(const Stage&, std::span<const Rect> reserved, Frame&);
 /// Where the gnomon hides fewest fasteners of `next` and `holes`, and is hidden by least of `beside`, which is drawn
 /// over it; of equal ones the first.

@@ -11,10 +11,11 @@ namespace {
 
 constexpr double CLEAR_OF_MARKS = 16; ///< pixels at scale 1, as all that follow
 constexpr double NOTE_CLEAR = 8;
-constexpr double TOOL_LEAST = 24;     ///< a tool of which less shows is not drawn
-constexpr std::int32_t SHORTEST = 2;  ///< forms of a label that are tried, beyond the whole one
-constexpr int LETTER_SIZES = 6;       ///< sizes of letters tried, from the largest down, before the scale's own
-constexpr double LABELS_SHARE = 0.22; ///< of the picture that labels of larger letters cover at most
+constexpr double TOOL_LEAST = 24;    ///< a tool of which less shows is not drawn
+constexpr std::int32_t SHORTEST = 2; ///< forms of a label that are tried, beyond the whole one
+constexpr int LETTER_SIZES = 6;      ///< sizes of letters tried, from the largest down, before the scale's own
+constexpr double SMALLER_LETTERS[] = {0.85, 0.72}; ///< than the scale's own, rather than that one is left out
+constexpr double LABELS_SHARE = 0.22;              ///< of the picture that labels of larger letters cover at most
 
 /// All that is drawn as a line over the picture before any label: ways, arrows, plumb lines.
 std::vector<Segment> drawn_lines(const Stage& stage, const Frame& frame, const Projection& projection) {
@@ -284,13 +285,23 @@ void fit_letters(const Stage& stage, std::span<const Rect> reserved, Frame& fram
     if (most <= 1 || (frame.labels.empty() && frame.over.plumbs.empty()))
         return;
     const Fit own = fit_of(stage, reserved, frame);
-    Frame larger = frame;
+    Frame other = frame;
     for (int k = 0; k < LETTER_SIZES; ++k) {
-        larger.letters = most - (most - 1) * k / LETTER_SIZES;
-        const Fit fit = fit_of(stage, reserved, larger);
+        other.letters = most - (most - 1) * k / LETTER_SIZES;
+        const Fit fit = fit_of(stage, reserved, other);
         if (fit.missing <= own.missing && fit.cut <= own.cut && fit.covered <= LABELS_SHARE) {
-            frame.letters = larger.letters;
+            frame.letters = other.letters;
             return;
+        }
+    }
+    std::size_t least = own.missing;
+    for (const double smaller : SMALLER_LETTERS) {
+        if (least == 0)
+            return;
+        other.letters = smaller;
+        if (const Fit fit = fit_of(stage, reserved, other); fit.missing < least) {
+            least = fit.missing;
+            frame.letters = smaller;
         }
     }
 }

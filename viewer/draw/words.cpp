@@ -35,8 +35,9 @@ constexpr double HEADLINE_PX = 18; ///< pixels at scale 1, as all that follow
 constexpr double DETAIL_PX = 14.5;
 constexpr double LABEL_PAD_X = 11;
 constexpr double LABEL_PAD_Y = 8;
-constexpr double LABEL_GAP = 4; ///< half of that between two lines
-constexpr double WIDEST = 420;  ///< a label of longer words gets more lines
+constexpr double LABEL_GAP = 4;         ///< half of that between two lines
+constexpr double WIDEST = 420;          ///< a label of longer words gets more lines
+constexpr double WIDER[] = {1.25, 1.5}; ///< in that width, for a word that has no room in it
 
 struct Line {
     Face face;
@@ -116,16 +117,26 @@ glm::dvec2 size_of(const Words& words, const Frame& frame) {
 
 namespace {
 
-/// Those in which no word is cut.
-std::vector<LabelSize> uncut_sizes(const Frame& frame, const std::vector<Words>& forms) {
+/// Those in which no word is cut, at most so wide.
+std::vector<LabelSize> uncut_sizes(const Frame& frame, const std::vector<Words>& forms,
+                                   std::span<const double> widths) {
     std::vector<LabelSize> sizes;
     for (std::size_t form = 0; form < forms.size(); ++form)
-        for (const double share : WIDTHS) {
+        for (const double share : widths) {
             bool cut = false;
             const LabelSize size{size_of(forms[form], frame, share * widest_label(frame), &cut), std::int32_t(form)};
             if (!cut && (sizes.empty() || size != sizes.back()))
                 sizes.push_back(size);
         }
+    return sizes;
+}
+
+/// Wider than labels are meant to be, where a word of every form is.
+std::vector<LabelSize> uncut_sizes(const Frame& frame, const std::vector<Words>& forms) {
+    std::vector<LabelSize> sizes = uncut_sizes(frame, forms, WIDTHS);
+    for (const double& share : WIDER)
+        if (sizes.empty())
+            sizes = uncut_sizes(frame, forms, {&share, 1});
     return sizes;
 }
 

@@ -13,9 +13,6 @@ namespace boltwalk {
 
 namespace {
 
-// Of the drawing at scale 1: its smallest letters, by the em (viewer/draw), and Dear ImGui's size for the same em.
-constexpr double DRAWING_EM_PX = 14.5, SIZE_PER_EM = 3408.0 / 2816.0;
-
 void turn_by_pointer(Window& window, const Box& box) {
     View& view = window.view;
     ImGuiIO& io = ImGui::GetIO();
@@ -49,7 +46,7 @@ void turn_by_pointer(Window& window, const Box& box) {
         return;
     Ui& ui = window.ui;
     const auto step_item = [&] {
-        const ItemId numbered = number_under(window.numbers, at);
+        const ItemId numbered = number_under(window.picture.numbers, at);
         return numbered ? numbered : next_under(view, at, double(ui.sizes.target) * 0.5);
     };
     const auto ask_about = [&] {
@@ -84,12 +81,12 @@ void turn_by_pointer(Window& window, const Box& box) {
         return;
     }
     // A label stands for the hardware that it names.
-    for (const LabelBox& label : window.frame.layout.boxes) {
+    for (const LabelBox& label : window.picture.frame.layout.boxes) {
         const Rect& r = label.box;
         const double x = at.x * double(window.density), y = at.y * double(window.density);
         if (x >= r.x && y >= r.y && x < r.right() && y < r.bottom() && label.wish >= 0 &&
-            std::size_t(label.wish) < window.frame.labels.size()) {
-            pick_item(view, window.frame.labels[std::size_t(label.wish)].items.front());
+            std::size_t(label.wish) < window.picture.frame.labels.size()) {
+            pick_item(view, window.picture.frame.labels[std::size_t(label.wish)].items.front());
             return;
         }
     }
@@ -100,42 +97,10 @@ void turn_by_pointer(Window& window, const Box& box) {
         unpick(view);
 }
 
-/// Labels go along with what they name while anything moves, and settle when it rests.
-void label_drawing(Window& window, const Stage& stage, std::span<const Rect> reserved, bool rests, Frame& frame) {
-    View& view = window.view;
-    const Frame& before = window.frame;
-    const double seconds = std::exchange(view.labels_s, 0);
-    if (before.labels != frame.labels || before.over.tracks != frame.over.tracks ||
-        before.over.plumbs != frame.over.plumbs || before.width_px != frame.width_px ||
-        before.height_px != frame.height_px || before.scale != frame.scale || before.capital_px != frame.capital_px ||
-        before.gnomon_at != frame.gnomon_at) {
-        view.moving_labels = {};
-    } else {
-        frame.layout = before.layout;
-        frame.letters = before.letters;
-        if (before.over.tools != frame.over.tools) // it goes on to another bolt, and its words come up there
-            without_tool(view.moving_labels, frame);
-    }
-    // On its way to another view nothing is worth reading: they come when it is there.
-    if (view.flight.t < 1 && view.moving_labels.held.empty()) {
-        frame.layout = {};
-        return;
-    }
-    if (view.moving_labels.held.empty()) // none is seen to grow
-        fit_letters(stage, reserved, frame);
-    move_labels(stage, reserved, rests, seconds, view.moving_labels, frame);
-    if (!rests) // and then once more, at rest
-        view.moving_labels.busy = true;
-}
-
 } // namespace
 
 void size_frame(const Window& window, const Box& box, Frame& frame) {
-    frame.width_px = int(std::lround(box.w * window.density));
-    frame.height_px = int(std::lround(box.h * window.density));
-    frame.capital_px = double(window.ui.sizes.text * window.density) / SIZE_PER_CAPITAL;
-    frame.scale = double(std::min({window.ui.sizes.text, box.h / 16, box.w / 20}) * window.density) /
-                  (DRAWING_EM_PX * SIZE_PER_EM);
+    size_frame(double(window.ui.sizes.text), double(window.density), box, frame);
 }
 
 void show_picture(Window& window, const Frame& frame, const Box& box) {
@@ -177,62 +142,13 @@ void draw_drawing(Window& window, const Box& box) {
     }
     turn_by_pointer(window, box);
 
-    const Session& session = *view.session;
-    Frame frame;
-    size_frame(window, box, frame);
-    frame.camera = camera_now(view);
-    fill_frame(session.job, session.stage, view.shot, 0, frame);
-    frame.poses = poses_now(view);
-    frame.caption = {};
-    if (view.back) // the arrow shows the way out; what is drawn is in already
-        frame.moves.clear();
-    // The paint stroke says that a final torque was logged.
-    frame.painted.clear();
-    if (view.keeper) {
-        frame.painted.assign(session.map.items.size(), 0);
-        for (std::size_t f = 0; f < view.done.now.sites.size(); ++f)
-            if (view.done.now.sites[f].final_torque)
-                frame.painted[std::size_t(session.map.fasteners[f].item.index)] = 1;
-    }
-    frame.night = view.night;
-    frame.xray = view.see_through;
-    if (!is_walking(view)) {
-        frame.next.clear();
-        frame.whole.clear();
-        frame.holes.clear();
-        frame.moves.clear();
-        frame.labels.clear();
-    }
-    if (const OutOfSight* one = on_tour(view))
-        frame.next = {one->fastener};
-    frame.over = overlays_now(view);
-    tell_ways(frame.over, frame.labels, frame.caption);
-    if (!view.labels || view.motion < 1) {
-        frame.labels.clear();
-        without_words(frame.over); // nothing estimated without its word
-    }
-    if (view.picked)
-        frame.selected.push_back(view.picked);
-    for (const ItemId item : view.pointed)
-        if (item != view.picked)
-            frame.selected.push_back(item);
-    const bool rests = window.frame.camera == frame.camera && window.frame.poses == frame.poses &&
-                       window.frame.width_px == frame.width_px && window.frame.height_px == frame.height_px;
-    window.numbers = numbers_of(window.ui, view, window.numbers, rests, view.labels_s);
-    const std::vector<Rect> number_places = number_boxes(window.numbers, window.density);
-    // It stays where it is while somebody turns the picture, and while a number goes elsewhere: that comes first.
-    if (rests && !view.by_hand && view.flight.t >= 1 && !are_fading(window.numbers))
-        window.gnomon_at = best_for_gnomon(session.stage, number_places, frame);
-    frame.gnomon_at = window.gnomon_at;
-    label_drawing(window, session.stage, number_places, rests, frame);
-    view.moving_labels.busy = view.moving_labels.busy || are_fading(window.numbers);
-    window.frame = std::move(frame);
-    show_picture(window, window.frame, box);
+    next_picture(view, double(window.ui.sizes.text), double(window.density), box, window.picture);
+    show_picture(window, window.picture.frame, box);
 
-    tell_seen(window, window.frame, box);
+    tell_seen(window, window.picture.frame, box);
     ImDrawList* list = ImGui::GetWindowDrawList();
     list->PushClipRect({box.x, box.y}, {box.right(), box.bottom()}, true);
-    draw_numbers(window.ui, window.numbers, box);
+    draw_numbers(window.ui, window.picture.numbers, box);
     list->PopClipRect();
     list->AddRect({box.x, box.y}, {box.right(), box.bottom()}, packed(window.ui.theme.panel_edge), 3, 0,
                   window.ui.sizes.line);
@@ -249,8 +165,8 @@ void draw_preview(Window& window, const Session& made, const Box& box) {
     frame.camera = fitted(turned_to({}, Place::not_stated), made.stage.bounds, {double(box.w), double(box.h)});
     frame.night = window.view.night;
     frame.occlusion = frame.gnomon = false; // there as soon as can be, and then who works out the rest has the machine
-    window.frame = std::move(frame);
-    show_picture(window, window.frame, box);
+    window.picture.frame = std::move(frame);
+    show_picture(window, window.picture.frame, box);
 }
 
 } // namespace boltwalk

@@ -9,6 +9,7 @@
 #include "viewer/panels/aloud.hpp"
 #include "viewer/panels/canvas.hpp"
 #include "viewer/panels/panels.hpp"
+#include "viewer/panels/picture.hpp"
 #include "viewer/panels/prints.hpp"
 #include "viewer/panels/seen.hpp"
 
@@ -39,11 +40,9 @@ struct Window {
     Layout layout;
     Canvas canvas;
     Prints prints;
-    Frame frame;
+    Picture picture;
     OnScreen seen;
     Reader reader;
-    std::vector<StepNumber> numbers;      ///< of the last frame
-    Corner gnomon_at = Corner::foot_left; ///< as the step's own view was found to need it
     int settle = SETTLE_FRAMES;
     float density = 1; ///< framebuffer pixels for one of the window
     int session_loaded = 0;
@@ -66,7 +65,7 @@ struct Window {
 
 constexpr float CLICK_PX = 4; ///< a press that moves less is a click, not a drag
 constexpr double ORBIT_DEG_PER_PX = 0.35, WHEEL_FACTOR = 1.15;
-/// Its size and scale in that box: the drawing's own letters and lines follow the reading distance as ours do.
+/// Its size and scale in that box of this window.
 void size_frame(const Window&, const Box&, Frame&);
 /// Draws the frame, where it changed, and shows it there; or why it cannot be drawn.
 void show_picture(Window&, const Frame&, const Box&);

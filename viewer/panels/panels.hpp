@@ -145,10 +145,7 @@ bool press_to_have(Ui&, float width);        ///< the way to where it is ticked 
 void write_before_refit(Ui&, View&, Desk&, float width);
 void write_interruption(Ui&, const View&, float width);      ///< of the start card, where a walk is taken up again
 void write_happened(Ui&, View&, Desk&, ItemId, float width); ///< of an item's sheet
-/// The numbers of the step's fasteners, beside their heads, off one another, `seconds` after those before; none while
-/// the step moves, or where there is one item alone.
-std::vector<StepNumber> numbers_of(const Ui&, const View&, const std::vector<StepNumber>& before, bool rests,
-                                   double seconds);
+/// In the drawing's box, as picture.hpp has them.
 void draw_numbers(Ui&, const std::vector<StepNumber>&, const Box& drawing);
 /// "Stated: ..." under a heading of its own, and a row of buttons that flows on.
 void section(const Ui&, const char* title, float width);

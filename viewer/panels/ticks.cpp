@@ -35,10 +35,6 @@ const Tick* next_of(const Ticks& ticks) {
     return nullptr;
 }
 
-bool is_numbered(const View& view, const Ticks& ticks) {
-    return is_walking(view) && !at_end(view) && ticks.all.size() > 1 && ticks.all.front().item;
-}
-
 /// A number in its circle, never larger than that has room for: letters for 3 m would be wider than it.
 void figure_in(ImDrawList* list, const std::string& text, const ImVec2& middle, float radius, ImU32 ink, ImFont* font) {
     float size = std::min(font->FontSize * ImGui::GetIO().FontGlobalScale, FIGURE_RADII * radius);
@@ -205,33 +201,6 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
     }
     if (tapped)
         tap(view, tapped);
-}
-
-std::vector<StepNumber> numbers_of(const Ui& ui, const View& view, const std::vector<StepNumber>& before, bool rests,
-                                   double seconds) {
-    const Ticks ticks = ticks_of(view);
-    if (!is_numbered(view, ticks) || view.motion < 1)
-        return {};
-    const Session& session = *view.session;
-    const std::vector<Pose> poses = poses_now(view);
-    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
-    const double radius = double(std::min(ui.sizes.text, float(view.drawing_px.y) / 16)) * 0.75;
-    std::vector<StepNumber> heads;
-    for (const Tick& tick : ticks.all) {
-        if (!tick.item || !session.map.is_fastener(tick.item))
-            continue;
-        const auto mark = mark_of(session.stage, poses, tick.item, projection, 6);
-        if (!mark || mark->at.x < 0 || mark->at.y < 0 || mark->at.x > view.drawing_px.x ||
-            mark->at.y > view.drawing_px.y)
-            continue;
-        StepNumber one;
-        one.tick = tick;
-        one.head = mark->at;
-        one.head_px = mark->radius_px;
-        one.radius = radius;
-        heads.push_back(one);
-    }
-    return move_numbers(heads, before, view.drawing_px, rests, seconds);
 }
 
 void draw_numbers(Ui& ui, const std::vector<StepNumber>& numbers, const Box& box) {

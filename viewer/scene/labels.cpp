@@ -10,16 +10,17 @@ namespace boltwalk {
 
 namespace {
 
-constexpr int COLUMNS = 22;           ///< places tried across the area
-constexpr int ROWS = 30;              ///< and down it
-constexpr double CROSSING_COST = 400; ///< pixels of leader that a crossing of leaders is worth
-constexpr double THROUGH_COST = 250;  ///< a leader that runs through another label's target or box
-constexpr double UNDER_COST = 800;    ///< a leader that runs under what is reserved, and is not seen there
-constexpr double UNDER_SHARE = 0.8;   ///< of a leader that is looked at for that: a number stands close to its head
-constexpr double MOVED_COST = 120;    ///< leaving the place of the picture before
-constexpr double ALONG_COST = 300;    ///< a leader that runs along a drawn line: one would not be told from the other
-constexpr double ALONG_SHARE = 0.05;  ///< of the leader's length that its middle is from the line, or less
-constexpr double ON_LINE_COST = 4000; ///< a box on a drawn line: more than any leader, so only where all else is taken
+constexpr int COLUMNS = 22;            ///< places tried across the area
+constexpr int ROWS = 30;               ///< and down it
+constexpr double CROSSING_COST = 400;  ///< pixels of leader that a crossing of leaders is worth
+constexpr double THROUGH_COST = 250;   ///< a leader that runs through another label's target or box
+constexpr double UNDER_COST = 800;     ///< a leader that runs under what is reserved, and is not seen there
+constexpr double UNDER_SHARE = 0.8;    ///< of a leader that is looked at for that: a number stands close to its head
+constexpr double MOVED_COST = 120;     ///< leaving the place of the picture before
+constexpr double ALONG_COST = 300;     ///< a leader that runs along a drawn line: one would not be told from the other
+constexpr double ALONG_SHARE = 0.05;   ///< of the leader's length that its middle is from the line, or less
+constexpr double ON_LINE_COST = 4000;  ///< a box on a drawn line: more than any leader, so only where all else is taken
+constexpr std::size_t MOST_ROUNDS = 3; ///< in which what was left out is placed first
 constexpr std::size_t MOST_LEADERS = 8; ///< of one label; beyond, its items are told by their marks
 
 double cross(glm::dvec2 a, glm::dvec2 b) {
@@ -206,13 +207,9 @@ bool runs_through(const Segment& s, const Rect& box) {
            crosses(s, {d, a});
 }
 
-LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
-                    const LabelRoom& room, const LabelLayout* last) {
-    Layout layout{sizes_px, targets, room, last, sizes_px.size() == 1, {}, {}};
-    std::vector<std::size_t> turn(sizes_px.size());
-    std::iota(turn.begin(), turn.end(), std::size_t{0});
-    const auto height = [&](std::size_t wish) { return targets[wish].empty() ? 0.0 : mean(targets[wish]).y; };
-    std::stable_sort(turn.begin(), turn.end(), [&](std::size_t a, std::size_t b) { return height(a) < height(b); });
+namespace {
+
+LabelLayout laid_in_turn(std::span<const std::size_t> turn, Layout layout) {
     LabelLayout result;
     for (const std::size_t wish : turn)
         if (!layout.place(wish))
@@ -220,6 +217,33 @@ LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::v
     result.boxes = std::move(layout.placed);
     std::sort(result.left_out.begin(), result.left_out.end());
     return result;
+}
+
+} // namespace
+
+LabelLayout lay_out(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
+                    const LabelRoom& room, const LabelLayout* last) {
+    const Layout empty{sizes_px, targets, room, last, sizes_px.size() == 1, {}, {}};
+    std::vector<std::size_t> turn(sizes_px.size());
+    std::iota(turn.begin(), turn.end(), std::size_t{0});
+    const auto height = [&](std::size_t wish) { return targets[wish].empty() ? 0.0 : mean(targets[wish]).y; };
+    std::stable_sort(turn.begin(), turn.end(), [&](std::size_t a, std::size_t b) { return height(a) < height(b); });
+    LabelLayout best = laid_in_turn(turn, empty);
+    // What found no room among the others goes first, and they round it.
+    for (std::size_t round = 0; round < MOST_ROUNDS; ++round) {
+        const auto is_wanting = [&](std::size_t wish) {
+            return !targets[wish].empty() &&
+                   std::binary_search(best.left_out.begin(), best.left_out.end(), static_cast<std::int32_t>(wish));
+        };
+        if (std::none_of(turn.begin(), turn.end(), is_wanting))
+            break;
+        std::stable_partition(turn.begin(), turn.end(), is_wanting);
+        LabelLayout other = laid_in_turn(turn, empty);
+        if (other.left_out.size() >= best.left_out.size())
+            break;
+        best = std::move(other);
+    }
+    return best;
 }
 
 bool lay_out_one_more(std::span<const glm::dvec2> sizes_px, std::span<const std::vector<LabelTarget>> targets,
