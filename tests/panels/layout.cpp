@@ -166,6 +166,39 @@ TEST_CASE("in the hand there is one large counting button, from 5 inches on; the
     CHECK_FALSE(sizes_in(Distance::hand, {px_per_mm, true}, 1280, 800).handheld);
 }
 
+TEST_CASE("the buttons that turn a list stand beside it where it would else be too low to read") {
+    for (const Distance reach : {Distance::desk, Distance::hand, Distance::bench, Distance::helper}) {
+        const Sizes sizes = sizes_for(reach, {});
+        for (float w = 150; w < 2000; w *= 1.3F)
+            for (float h = 90; h < 1200; h *= 1.2F) {
+                const Box box{7, 11, w, h};
+                const Turning turning = turning_in(box, sizes, 5 * sizes.text);
+                CAPTURE(int(reach));
+                CAPTURE(w);
+                CAPTURE(h);
+                CHECK(turning.seen.w > 0);
+                const std::vector<Box> all{turning.seen, turning.earlier, turning.more};
+                for (std::size_t i = 0; i < all.size(); ++i) {
+                    CHECK(all[i].x >= box.x);
+                    CHECK(all[i].right() <= box.right() + 0.01F);
+                    CHECK(all[i].bottom() <= box.bottom() + 0.01F);
+                    for (std::size_t k = 0; k < i; ++k)
+                        CHECK_FALSE(overlap(all[i], all[k]));
+                }
+                const bool beside = turning.earlier.y == box.y;
+                if (beside) { // at least half as many rows again, none of them too short to be read
+                    CHECK(turning.seen.h == h);
+                    CHECK(turning.seen.w >= std::min(12 * sizes.text, 0.84F * w));
+                    CHECK(turning.earlier.h >= sizes.turn - 1);
+                    CHECK(turning.earlier.w >= sizes.icon);
+                    CHECK(turning.more.y - turning.earlier.bottom() >= sizes.gap - 1);
+                } else if (turning.seen.h < 6 * sizes.text) {
+                    CHECK((w < 12 * sizes.text + 6 * sizes.text + sizes.gap || h < 2 * sizes.turn + sizes.gap));
+                }
+            }
+    }
+}
+
 TEST_CASE("by presses alone every control of a list comes whole into sight, both ways") {
     // Heights of controls and of the place, the latter down to little more than one control.
     for (const float place : {41.0F, 50.0F, 64.0F, 90.0F, 200.0F})

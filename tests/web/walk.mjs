@@ -456,8 +456,12 @@ async function pictures() {
         const far = await tablet.atRest();
         expect(Math.max(...far.atlas) <= 2048, `from 3 m too: ${far.atlas}`);
         expect(far.window.capital_mm > 4 * capital, `capitals from 3 m: ${far.window.capital_mm} mm after ${capital} mm`);
-        await tablet.page.keyboard.press('Escape');
+        await tablet.tap('more');
+        await tablet.atRest();
         await shot('helper');
+        await tablet.tap('show');
+        await tablet.atRest();
+        await shot('helper-drawing');
         console.log(`${name}: the letters' texture ${report.atlas.join('x')}, from 3 m ${far.atlas.join('x')}`);
         tablet.fine();
         await context.close();

@@ -189,7 +189,7 @@ void draw_about(Ui& ui, View& view, Desk& desk, const Box& box) {
             space(ui.sizes.pad * 0.6F);
         }
     }
-    end_scroll(ui, "about", box, scroll);
+    end_scroll(ui, "about", scroll);
 }
 
 } // namespace boltwalk

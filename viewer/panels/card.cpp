@@ -160,9 +160,10 @@ Ends write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float widt
     // From 3 m the card has room for the step alone: what is stored then stands in the ledger's row.
     if (desk.shape != Shape::words || !view.done.stored || !view.done.deviates.empty())
         write_entered(ui, view, width);
+    // From 3 m the lines are for what is to be done; where one is in the order is read by whoever stands at the screen.
     paragraph(
         fmt::format("Step {} of {}{}", view.at + 1, steps_of(view), card.by_rules ? ", asked for by the rules" : ""),
-        packed(ui.theme.text_soft), ui.fonts.text, width);
+        packed(ui.theme.text_soft), ui.near_fonts.text, width);
     space(ui.sizes.pad * 0.4F);
     paragraph(card.headline, packed(ui.theme.text), headline_font(ui), width);
     space(ui.sizes.pad * (ui.sizes.handheld ? 0.4F : 1));
@@ -255,7 +256,7 @@ void draw_card(Ui& ui, View& view, Desk& desk, const Box& box) {
                           width);
     desk.read.all = desk.read.all || ends.cautions <= scrolled + ImGui::GetWindowHeight() + 1;
     desk.told_in_sight = scrolled <= 1 && ends.told <= ImGui::GetWindowHeight() + 1;
-    end_scroll(ui, "card", inside, desk.card);
+    end_scroll(ui, "card", desk.card);
 }
 
 } // namespace boltwalk

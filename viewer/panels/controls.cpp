@@ -252,47 +252,50 @@ float begin_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) 
     const std::string key(id);
     ui.areas.push_back(box);
     scroll.first = ui.book.size();
-    const bool turns = scroll.contents > box.h + 1;
-    // What stands lowest in it keeps as far from them as any two buttons.
-    const float foot = turns ? ui.sizes.turn + std::max(ui.sizes.gap, ui.sizes.pad * 0.5F) : 0;
-    ImGui::SetCursorScreenPos(corner(box));
+    const float words =
+        std::max(width_of(ui, "Earlier", {.mark = Mark::up}), width_of(ui, "More", {.mark = Mark::down}));
+    scroll.turns = scroll.contents > box.h + 1;
+    scroll.turning = turning_in(box, ui.sizes, words);
+    const Box& seen = scroll.turns ? scroll.turning.seen : box;
+    ImGui::SetCursorScreenPos(corner(seen));
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0, 0});
-    ImGui::BeginChild(key.c_str(), {box.w, box.h - foot}, false,
+    ImGui::BeginChild(key.c_str(), {seen.w, seen.h}, false,
                       ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoNav | ImGuiWindowFlags_NoBackground);
     ImGui::PopStyleVar();
     if (scroll.want >= 0) {
         ImGui::SetScrollY(scroll.want);
         scroll.want = -1;
     }
-    if (turns)
-        turn_by_swipe(ui, {box.x, box.y, box.w, box.h - foot});
-    return box.w;
+    if (scroll.turns)
+        turn_by_swipe(ui, seen);
+    return seen.w;
 }
 
-void end_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) {
+void end_scroll(Ui& ui, std::string_view id, Scroll& scroll) {
     scroll.contents = ImGui::GetCursorPosY();
     scroll.at = ImGui::GetScrollY();
     scroll.most = ImGui::GetScrollMaxY();
-    const float seen = ImGui::GetWindowHeight();
-    scroll.seen = seen;
     ImGui::EndChild();
-    if (seen >= box.h - 1)
+    if (!scroll.turns)
         return;
+    const auto& [seen, earlier, more] = scroll.turning;
     std::vector<Extent> controls;
     for (auto control = ui.book.begin() + std::ptrdiff_t(scroll.first); control != ui.book.end(); ++control) {
-        const float top = control->whole.y - box.y + scroll.at;
+        const float top = control->whole.y - seen.y + scroll.at;
         controls.push_back({top, top + control->whole.h});
     }
+    const float gap = ui.sizes.gap;
+    scroll.on = std::min(scroll.most, turned_on(scroll.at, seen.h, gap, controls));
     const std::string key(id);
-    const float h = ui.sizes.turn, gap = ui.sizes.gap;
-    const float w = std::floor((box.w - gap) * 0.5F), y = box.bottom() - h;
-    const bool words = w > width_of(ui, "Earlier", {.mark = Mark::up}) && h > ui.sizes.text * 1.4F;
-    if (button(ui, key + ".earlier", words ? "Earlier" : "", {box.x, y, w, h},
+    const auto words = [&](std::string_view word, const Box& place, Mark mark) {
+        return place.w >= width_of(ui, word, {.mark = mark}) && place.h > ui.sizes.text * 1.4F ? word : "";
+    };
+    if (button(ui, key + ".earlier", words("Earlier", earlier, Mark::up), earlier,
                {.mark = Mark::up, .enabled = scroll.at > 1}))
-        scroll.want = std::max(0.0F, turned_back(scroll.at, seen, gap, controls));
-    if (button(ui, key + ".more", words ? "More" : "", {box.x + w + gap, y, box.w - w - gap, h},
+        scroll.want = std::max(0.0F, turned_back(scroll.at, seen.h, gap, controls));
+    if (button(ui, key + ".more", words("More", more, Mark::down), more,
                {.mark = Mark::down, .enabled = scroll.at < scroll.most - 1}))
-        scroll.want = std::min(scroll.most, turned_on(scroll.at, seen, gap, controls));
+        scroll.want = scroll.on;
 }
 
 /// Broken at spaces only: Dear ImGui breaks behind a closing quote too, and sets a comma at the next line's head.

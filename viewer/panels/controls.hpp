@@ -122,18 +122,20 @@ void draw_mark(ImDrawList*, Mark, const Box&, ImU32 colour, float thickness, ImU
 /// it is not cut, but set in smaller type down to the running text's, and after that broken with "…".
 bool text_in(const Ui&, std::string_view text, const Box&, float align, ImU32 colour, ImFont* font);
 
-/// An area that scrolls: its contents may be longer than it. Buttons at its foot turn it, the wheel too, and a finger
-/// that is drawn over it.
+/// An area that scrolls: its contents may be longer than it. Buttons at its foot or beside it turn it, the wheel too,
+/// and a finger that is drawn over it.
 struct Scroll {
     float contents = 0; ///< height, last frame
     float want = -1;    ///< to be scrolled to; -1: leave
     float at = 0, most = 0;
-    float seen = 0;        ///< height of what can be seen of it
+    float on = 0;          ///< where one press on "More" turns it to
+    bool turns = false;    ///< it is longer than its place
+    Turning turning;       ///< then
     std::size_t first = 0; ///< of its controls, in the frame's book
 };
 /// Opens the area. Between these two, Dear ImGui's own cursor flow holds. Returns the width to write in.
 float begin_scroll(Ui&, std::string_view id, const Box&, Scroll&);
-void end_scroll(Ui&, std::string_view id, const Box&, Scroll&);
+void end_scroll(Ui&, std::string_view id, Scroll&);
 
 /// Words in a frame with a thick edge and a mark, at the cursor.
 void framed(const Ui&, const std::string& text, Mark, ImU32 colour, float width);

@@ -254,7 +254,7 @@ void draw_display(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& 
             enter_marking(view);
         settle(ui, from, flow);
     }
-    end_scroll(ui, "display", box, scroll);
+    end_scroll(ui, "display", scroll);
 }
 
 void draw_keys(Ui& ui, View&, Desk& desk, const Box& box) {
@@ -270,7 +270,7 @@ void draw_keys(Ui& ui, View&, Desk& desk, const Box& box) {
     space(ui.sizes.pad);
     for (const KeyLine& l : MOUSE_LINES)
         line(l);
-    end_scroll(ui, "keys", box, scroll);
+    end_scroll(ui, "keys", scroll);
 }
 
 void draw_panel(Ui& ui, View& view, Desk& desk, const Box& box, const Layout& layout) {

@@ -94,7 +94,7 @@ void draw_hand_over(Ui& ui, View& view, Desk& desk, const Box& box) {
              ui.fonts.text);
     }
     line("What is entered there is kept by that browser; the log here does not hear of it.", ui.fonts.text);
-    end_scroll(ui, "hand_over", box, scroll);
+    end_scroll(ui, "hand_over", scroll);
 }
 
 } // namespace boltwalk

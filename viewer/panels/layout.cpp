@@ -180,8 +180,25 @@ namespace {
 
 /// Of what is seen: a line of the words before stays.
 constexpr float TURN = 0.8F;
+/// A list that is lower has its buttons beside it, where it is then still wide enough; in its letters.
+constexpr float LOW_ROWS = 11, LEAST_WIDE = 12, WIDE_FOR_WORDS = 30;
+constexpr float LEAST_SHARE = 0.85F; ///< or of its width
 
 } // namespace
+
+Turning turning_in(const Box& box, const Sizes& sizes, float words_px) {
+    // What stands lowest in it keeps as far from them as any two buttons.
+    const float h = sizes.turn, gap = sizes.gap, away = std::max(gap, sizes.pad * 0.5F);
+    const float beside = box.w - away - words_px >= WIDE_FOR_WORDS * sizes.text ? words_px : std::max(h, sizes.icon);
+    const float narrower = box.w - away - beside;
+    if (box.h - h - away < LOW_ROWS * sizes.text &&
+        narrower >= std::min(LEAST_WIDE * sizes.text, LEAST_SHARE * box.w) && box.h >= 2 * h + gap) {
+        const float x = box.right() - beside, each = std::min(std::floor((box.h - gap) * 0.5F), h * 1.5F);
+        return {{box.x, box.y, narrower, box.h}, {x, box.y, beside, each}, {x, box.bottom() - each, beside, each}};
+    }
+    const float w = std::floor((box.w - gap) * 0.5F), y = box.bottom() - h;
+    return {{box.x, box.y, box.w, box.h - h - away}, {box.x, y, w, h}, {box.x + w + gap, y, box.w - w - gap, h}};
+}
 
 float turned_on(float at, float seen, float gap, const std::vector<Extent>& controls) {
     float to = at + seen * TURN;

@@ -68,6 +68,13 @@ Layout lay_out(float width, float height, const Sizes&, bool panel_open, bool dr
 /// Where the drawing will stand before anything was ever drawn: cameras are worked out for it while a map opens.
 Box first_drawing(float width, float height, const Sizes&);
 
+/// Where a list and the two buttons that turn it stand in its place: at its foot, or beside it where the place is so
+/// low that few rows would be left. `words_px`: width of a button with its words.
+struct Turning {
+    Box seen, earlier, more;
+};
+Turning turning_in(const Box&, const Sizes&, float words_px);
+
 /// A control's upper and lower edge in a list that is longer than its place, px from the list's beginning.
 struct Extent {
     float top = 0, bottom = 0;

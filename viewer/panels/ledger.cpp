@@ -164,7 +164,7 @@ void draw_tray(Ui& ui, View& view, Desk& desk, const Box& all) {
         if (alike)
             section(ui, "", width);
     }
-    end_scroll(ui, "tray", box, scroll);
+    end_scroll(ui, "tray", scroll);
 }
 
 void draw_untorqued(Ui& ui, View& view, Desk& desk, const Box& all) {
@@ -204,7 +204,7 @@ void draw_untorqued(Ui& ui, View& view, Desk& desk, const Box& all) {
                   look_at(view, {list[i].item});
                   view.by_hand = true;
               });
-    end_scroll(ui, "untorqued", box, scroll);
+    end_scroll(ui, "untorqued", scroll);
 }
 
 void draw_record(Ui& ui, View& view, Desk& desk, const Box& all) {
@@ -251,7 +251,7 @@ void draw_record(Ui& ui, View& view, Desk& desk, const Box& all) {
                                desk.open_entry == e))
                       desk.open_entry = e;
               });
-    end_scroll(ui, "record", box, scroll);
+    end_scroll(ui, "record", scroll);
 }
 
 void draw_in_way(Ui& ui, View& view, Desk& desk, const Box& all) {
@@ -319,7 +319,7 @@ void draw_in_way(Ui& ui, View& view, Desk& desk, const Box& all) {
     }
     if (view.done.now.extras.empty())
         paragraph("Nothing so far.", packed(ui.theme.text), ui.fonts.text, width);
-    end_scroll(ui, "in_way", box, scroll);
+    end_scroll(ui, "in_way", scroll);
 }
 
 std::string need_words(const Need& need) {
@@ -353,7 +353,7 @@ void draw_needed(Ui& ui, View& view, Desk& desk, const Box& all) {
               });
     if (!ticked.empty())
         enter_tick(view, ticked);
-    end_scroll(ui, "needed", box, scroll);
+    end_scroll(ui, "needed", scroll);
 }
 
 } // namespace boltwalk

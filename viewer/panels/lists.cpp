@@ -96,7 +96,7 @@ void draw_steps(Ui& ui, View& view, Desk& desk, const Box& box) {
         desk.shown_step = view.at;
         desk.shown_back = view.back;
     }
-    end_scroll(ui, "steps", box, scroll);
+    end_scroll(ui, "steps", scroll);
 }
 
 void draw_findings(Ui& ui, View& view, Desk& desk, const Box& box) {
@@ -153,7 +153,7 @@ void draw_findings(Ui& ui, View& view, Desk& desk, const Box& box) {
             enter_marking(view);
         settle(ui, from, flow);
     }
-    end_scroll(ui, "findings", box, scroll);
+    end_scroll(ui, "findings", scroll);
 }
 
 namespace {
@@ -224,7 +224,7 @@ void draw_find(Ui& ui, View& view, Desk& desk, const Box& rest) {
                 view.by_hand = true;
             }
         });
-    end_scroll(ui, "find", rest, scroll);
+    end_scroll(ui, "find", scroll);
 }
 
 } // namespace boltwalk

@@ -180,7 +180,7 @@ void draw_mark_form(Window& window, const Box& box) {
         space(ui.sizes.pad);
         for (const KeyId id : keys_for(marking))
             draw_mark_key(window, id, width);
-        end_scroll(ui, "mark.form", inside, room.form);
+        end_scroll(ui, "mark.form", room.form);
         return;
     }
     const std::int32_t first = marking.picked.front();
@@ -191,7 +191,7 @@ void draw_mark_form(Window& window, const Box& box) {
             marking.picked.clear();
     });
     if (marking.picked.empty()) {
-        end_scroll(ui, "mark.form", inside, room.form);
+        end_scroll(ui, "mark.form", room.form);
         return;
     }
     if (marking.picked.size() == 1)
@@ -219,7 +219,7 @@ void draw_mark_form(Window& window, const Box& box) {
     if (kind != MarkKind::scenery)
         draw_photos(window, width);
     if (marking.picked.empty() || marking.picked.front() != first) { // a group was made: the next frame shows it
-        end_scroll(ui, "mark.form", inside, room.form);
+        end_scroll(ui, "mark.form", room.form);
         return;
     }
     const std::vector<KeyId> keys = keys_for(marking);
@@ -234,7 +234,7 @@ void draw_mark_form(Window& window, const Box& box) {
     if (keys.empty() && kind != MarkKind::scenery)
         paragraph("What is picked is of several kinds: no key fits all of it.", packed(ui.theme.text), ui.fonts.text,
                   width);
-    end_scroll(ui, "mark.form", inside, room.form);
+    end_scroll(ui, "mark.form", room.form);
 }
 
 } // namespace boltwalk

@@ -66,7 +66,7 @@ void draw_nodes(Window& window, const Box& box) {
                          mark_of(kind_of(marking, node)), packed(ui.theme.text), is_picked(marking, node)))
                 pick_node(marking, node, room.several || ImGui::GetIO().KeyShift || ImGui::GetIO().KeyCtrl);
         });
-    end_scroll(ui, "mark.nodes", rest, scroll);
+    end_scroll(ui, "mark.nodes", scroll);
 }
 
 void draw_proposals(Window& window, const Box& box) {
@@ -94,7 +94,7 @@ void draw_proposals(Window& window, const Box& box) {
                          packed(ui.theme.text), is_picked(marking, p.node)))
                 pick_node(marking, p.node, room.several || ImGui::GetIO().KeyShift || ImGui::GetIO().KeyCtrl);
         });
-    end_scroll(ui, "mark.proposals", box, scroll);
+    end_scroll(ui, "mark.proposals", scroll);
 }
 
 void draw_mark_findings(Window& window, const Box& box) {
@@ -130,7 +130,7 @@ void draw_mark_findings(Window& window, const Box& box) {
                           if (marking.map.nodes[std::size_t(node)].name == name)
                               pick_node(marking, node, true);
               });
-    end_scroll(ui, "mark.findings", box, scroll);
+    end_scroll(ui, "mark.findings", scroll);
 }
 
 } // namespace

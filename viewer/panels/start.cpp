@@ -44,7 +44,7 @@ void draw_welcome(Ui& ui, View& view, Desk& desk, const Box& all) {
         packed(ui.theme.text), ui.fonts.text, width);
     space(ui.sizes.pad);
     paragraph(how_to_open(), packed(ui.theme.text), ui.fonts.strong, width);
-    end_scroll(ui, MESSAGE, words, desk.start);
+    end_scroll(ui, MESSAGE, desk.start);
     float left = inside.x;
     if (view.session) { // the way back to what is open
         const float w = width_of(ui, "Back", {.mark = Mark::back});
@@ -79,15 +79,32 @@ void draw_opening(Ui& ui, View& view, const Box& all) {
         view.opening->cancel();
 }
 
+/// At the foot of a card of the start: the main action, and a row above it; one beside the other where the card is so
+/// low that little would be seen of what is to be read, and wide.
+struct Foot {
+    Box row, main;
+    float height = 0; ///< with the gap above
+};
+static Foot foot_of(const Ui& ui, const Box& inside) {
+    constexpr float LOW_ROWS = 20, WIDE = 36; // in its letters
+    const Sizes& sizes = ui.sizes;
+    const Box main{inside.x, inside.bottom() - sizes.main, inside.w, sizes.main};
+    const float both = sizes.main + sizes.target + 2 * sizes.gap;
+    if (inside.h - both >= LOW_ROWS * sizes.text || inside.w < WIDE * sizes.text)
+        return {{main.x, main.y - sizes.gap - sizes.target, main.w, sizes.target}, main, both};
+    const float half = std::floor((inside.w - sizes.gap) * 0.5F);
+    return {{main.x, main.y, half, main.h}, {main.right() - half, main.y, half, main.h}, main.h + sizes.gap};
+}
+
 /// In the start card's place: one of those out of sight, and on to the next.
 static void draw_tour_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     plate(ui, box);
     const OutOfSight& one = *on_tour(view);
     const std::size_t count = out_of_sight(view)->size();
     const Map& map = view.session->map;
-    const float foot = ui.sizes.main + ui.sizes.target + 2 * ui.sizes.gap;
     const Box inside = box.inset(ui.sizes.pad * 1.5F);
-    const Box words{inside.x, inside.y, inside.w, inside.h - foot};
+    const Foot foot = foot_of(ui, inside);
+    const Box words{inside.x, inside.y, inside.w, inside.h - foot.height};
     const float width = begin_scroll(ui, "tour", words, desk.tour);
     const Item& item = map[one.fastener];
     paragraph(fmt::format("Out of sight {} of {}, estimated from the shapes", view.tour + 1, count),
@@ -111,17 +128,15 @@ static void draw_tour_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     paragraph(one.view.glass.empty() ? "Seen here from close by, past what hides it."
                                      : "What hides it is drawn as glass.",
               packed(ui.theme.text_soft), ui.fonts.text, width);
-    end_scroll(ui, "tour", words, desk.tour);
-    const float half = (inside.w - ui.sizes.gap) * 0.5F;
-    const float row = inside.bottom() - ui.sizes.main - ui.sizes.gap - ui.sizes.target;
-    if (button(ui, "tour.back", "Back", {inside.x, row, half, ui.sizes.target},
+    end_scroll(ui, "tour", desk.tour);
+    const float half = std::floor((foot.row.w - ui.sizes.gap) * 0.5F);
+    if (button(ui, "tour.back", "Back", {foot.row.x, foot.row.y, half, foot.row.h},
                {.mark = Mark::back, .enabled = view.tour > 0}))
         tour_to(view, view.tour - 1);
-    if (button(ui, "tour.leave", "To the cautions", {inside.x + half + ui.sizes.gap, row, half, ui.sizes.target}))
+    if (button(ui, "tour.leave", "To the cautions", {foot.row.right() - half, foot.row.y, half, foot.row.h}))
         tour_to(view, -1);
     const MainAction action = main_action(view, desk);
-    if (button(ui, "next", action.label, {inside.x, inside.bottom() - ui.sizes.main, inside.w, ui.sizes.main},
-               {.look = Rank::main, .mark = Mark::forward, .mark_after = true}))
+    if (button(ui, "next", action.label, foot.main, {.look = Rank::main, .mark = Mark::forward, .mark_after = true}))
         do_main_action(view, desk);
 }
 
@@ -173,11 +188,11 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
         return;
     }
     plate(ui, box);
-    const float row = ui.sizes.target + ui.sizes.gap;
-    // A row of its own, above: no button comes to stand where another was about to be pressed.
-    const float foot = ui.sizes.main + row + ui.sizes.gap + (is_studying(view) ? row : 0);
     const Box inside = box.inset(ui.sizes.pad * 1.5F);
-    const Box words{inside.x, inside.y, inside.w, inside.h - foot};
+    const Foot foot = foot_of(ui, inside);
+    // A row of its own, above: no button comes to stand where another was about to be pressed.
+    const float row = is_studying(view) ? ui.sizes.target + ui.sizes.gap : 0;
+    const Box words{inside.x, inside.y, inside.w, inside.h - foot.height - row};
     const Map& map = view.session->map;
     const float width = begin_scroll(ui, "start", words, desk.start);
     paragraph(map.job.empty() ? "Untitled job" : map.job, packed(ui.theme.text), ui.fonts.heading, width);
@@ -215,13 +230,12 @@ void draw_start_card(Ui& ui, View& view, Desk& desk, const Box& box) {
     paragraph(map.source.empty() ? "Source of the figures: not stated." : "Source of the figures: " + map.source,
               packed(ui.theme.text_soft), ui.fonts.text, width);
     const bool measured = desk.start.contents > 0;
-    end_scroll(ui, "start", words, desk.start);
-    const Box tour{inside.x, inside.bottom() - ui.sizes.main - row, inside.w, ui.sizes.target};
+    end_scroll(ui, "start", desk.start);
     if (is_studying(view))
-        draw_study(ui, view, {tour.x, tour.y - row, tour.w, tour.h});
-    draw_tour_button(ui, view, tour);
+        draw_study(ui, view, {inside.x, words.bottom() + ui.sizes.gap, inside.w, ui.sizes.target});
+    draw_tour_button(ui, view, foot.row);
     const MainAction action = main_action(view, desk);
-    if (button(ui, "next", action.label, {inside.x, inside.bottom() - ui.sizes.main, inside.w, ui.sizes.main},
+    if (button(ui, "next", action.label, foot.main,
                {.look = Rank::main, .mark = Mark::forward, .enabled = measured, .mark_after = true}))
         do_main_action(view, desk);
 }
