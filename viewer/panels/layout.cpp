@@ -190,23 +190,25 @@ Turning turning_in(const Box& box, const Sizes& sizes, float words_px) {
     // What stands lowest in it keeps as far from them as any two buttons.
     const float h = sizes.turn, gap = sizes.gap, away = std::max(gap, sizes.pad * 0.5F);
     const float beside = box.w - away - words_px >= WIDE_FOR_WORDS * sizes.text ? words_px : std::max(h, sizes.icon);
-    const float narrower = box.w - away - beside;
-    if (box.h - h - away < LOW_ROWS * sizes.text &&
-        narrower >= std::min(LEAST_WIDE * sizes.text, LEAST_SHARE * box.w) && box.h >= 2 * h + gap) {
+    const float narrower = box.w - away - beside, lower = box.h - away - h;
+    const bool is_low = lower < LOW_ROWS * sizes.text && lower * box.w < box.h * narrower;
+    const bool is_wide = narrower >= std::min(LEAST_WIDE * sizes.text, LEAST_SHARE * box.w);
+    if (is_low && is_wide && box.h >= 2 * h + gap) {
         const float x = box.right() - beside, each = std::min(std::floor((box.h - gap) * 0.5F), h * 1.5F);
         return {{box.x, box.y, narrower, box.h}, {x, box.y, beside, each}, {x, box.bottom() - each, beside, each}};
     }
     const float w = std::floor((box.w - gap) * 0.5F), y = box.bottom() - h;
-    return {{box.x, box.y, box.w, box.h - h - away}, {box.x, y, w, h}, {box.x + w + gap, y, box.w - w - gap, h}};
+    return {{box.x, box.y, box.w, lower}, {box.x, y, w, h}, {box.x + w + gap, y, box.w - w - gap, h}};
 }
 
 float turned_on(float at, float seen, float gap, const std::vector<Extent>& controls) {
     float to = at + seen * TURN;
     for (const Extent& control : controls) {
-        if (control.bottom <= at + seen + 0.5F)
+        const float height = control.bottom - control.top;
+        if (control.bottom <= at + seen + 0.5F || height > seen) // is in sight, or cannot be
             continue;
-        const float free = std::clamp((seen - (control.bottom - control.top)) * 0.5F, 0.0F, gap);
-        if (control.top - free > at + 0.5F) // what stands uppermost already is higher than the place
+        const float free = std::min((seen - height) * 0.5F, gap);
+        if (control.top - free > at + 0.5F)
             to = std::min(to, control.top - free);
     }
     return to;
