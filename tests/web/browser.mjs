@@ -95,7 +95,7 @@ export class Tablet {
     /// Taps the main action until the step or the way has changed; cautions are read on the way.
     async stepOn() {
         const before = (await this.atRest()).state;
-        for (let i = 0; i < 30; ++i) {
+        for (let i = 0; i < 60; ++i) { // those that follow one another too soon count for nothing
             await this.tap('next');
             const now = (await this.atRest()).state;
             if (now.at !== before.at || now.way !== before.way || now.start_read !== before.start_read) return now;

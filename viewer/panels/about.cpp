@@ -63,7 +63,7 @@ void reason_row(Ui& ui, View& view, const std::string& id, const std::string& wo
         view.by_hand = true;
     }
     ImGui::SetCursorScreenPos(at);
-    ImGui::Dummy({width, row.h + ui.sizes.gap});
+    take_room(width, row.h + ui.sizes.gap);
 }
 
 /// Why it comes where it does on the way down: what the map states, and apart from that what the shapes suggest.
@@ -147,7 +147,7 @@ void write_holders(Ui& ui, View& view, ItemId item, float width) {
             view.by_hand = true;
         }
         ImGui::SetCursorScreenPos(at);
-        ImGui::Dummy({width, row.h + ui.sizes.gap});
+        take_room(width, row.h + ui.sizes.gap);
     }
 }
 

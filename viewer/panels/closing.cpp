@@ -209,7 +209,7 @@ void write_closing(Ui& ui, View& view, Desk& desk, float width) {
                 pick_item(view, view.picked);
         }
         ImGui::SetCursorScreenPos(at);
-        ImGui::Dummy({width, row.h + ui.sizes.gap});
+        take_room(width, row.h + ui.sizes.gap);
     }
 }
 

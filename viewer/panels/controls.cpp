@@ -332,7 +332,7 @@ void framed(const Ui& ui, const std::string& text, Mark mark, ImU32 colour, floa
                 sign = size * 1.1F;
     const float edge = std::max(4.0F, ui.sizes.line * 3);
     const float inner = width - edge - 3 * pad - sign;
-    const float height = std::max(height_of(text, ui.fonts.strong, inner), sign) + 1.4F * pad;
+    const float height = std::ceil(std::max(height_of(text, ui.fonts.strong, inner), sign) + 1.4F * pad);
     const ImVec2 at = ImGui::GetCursorScreenPos();
     ImDrawList* list = ImGui::GetWindowDrawList();
     list->AddRectFilled(at, {at.x + edge, at.y + height}, colour);
@@ -342,19 +342,17 @@ void framed(const Ui& ui, const std::string& text, Mark mark, ImU32 colour, floa
     const std::string lines = broken(text, ui.fonts.strong, inner);
     list->AddText(ui.fonts.strong, size, {at.x + edge + 2 * pad + sign, at.y + 0.7F * pad}, packed(ui.theme.text),
                   lines.c_str(), lines.c_str() + lines.size(), inner + 1);
-    ImGui::Dummy({width, height});
+    take_room(width, height);
     space(pad * 0.8F);
 }
 
 void paragraph(std::string_view text, ImU32 colour, ImFont* font, float width) {
-    ImGui::PushFont(font);
-    ImGui::PushStyleColor(ImGuiCol_Text, colour);
+    const float size = font->FontSize * ImGui::GetIO().FontGlobalScale;
     const std::string lines = broken(text, font, width);
-    ImGui::PushTextWrapPos(ImGui::GetCursorPosX() + width + 1); // a word that is wider than the line
-    ImGui::TextUnformatted(lines.data(), lines.data() + lines.size());
-    ImGui::PopTextWrapPos();
-    ImGui::PopStyleColor();
-    ImGui::PopFont();
+    const char *from = lines.data(), *to = from + lines.size();
+    const float wrap = width + 1; // a word that is wider than the line
+    ImGui::GetWindowDrawList()->AddText(font, size, ImGui::GetCursorScreenPos(), colour, from, to, wrap);
+    take_room(width, font->CalcTextSizeA(size, FLT_MAX, wrap, from, to).y);
 }
 
 float height_of(std::string_view text, ImFont* font, float width) {
@@ -365,8 +363,12 @@ float height_of(std::string_view text, ImFont* font, float width) {
         .y;
 }
 
+void take_room(float width, float height) {
+    ImGui::Dummy({width, std::ceil(height)});
+}
+
 void space(float height) {
-    ImGui::Dummy({0, height});
+    take_room(0, height);
 }
 
 } // namespace boltwalk

@@ -145,6 +145,9 @@ void paragraph(std::string_view text, ImU32 colour, ImFont* font, float width);
 std::string broken(std::string_view text, ImFont* font, float width);
 /// Height of a paragraph.
 float height_of(std::string_view text, ImFont* font, float width);
+/// Goes on below so much; whole pixels, or a list would be longer the farther it is turned: Dear ImGui cuts what is
+/// left of one, upwards above the window's upper edge and downwards below it.
+void take_room(float width, float height);
 void space(float height);
 
 } // namespace boltwalk

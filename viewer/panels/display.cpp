@@ -12,7 +12,7 @@ namespace boltwalk {
 /// Leaves Dear ImGui's cursor under what flowed.
 void settle(const Ui& ui, const ImVec2& from, const Flow& flow) {
     ImGui::SetCursorScreenPos(from);
-    ImGui::Dummy({flow.box.w, std::max(0.0F, flow.bottom - from.y)});
+    take_room(flow.box.w, std::max(0.0F, flow.bottom - from.y));
     space(ui.sizes.pad * 1.2F);
 }
 
@@ -43,7 +43,7 @@ void ruler(Ui& ui, Desk& desk, float width) {
     list->AddLine({at.x, y}, {at.x + bar, y}, ink, ui.sizes.line * 2);
     for (const float x : {at.x, at.x + bar})
         list->AddLine({x, y - tick}, {x, y + tick}, ink, ui.sizes.line * 2);
-    ImGui::Dummy({width, ui.sizes.text * 0.9F});
+    take_room(width, ui.sizes.text * 0.9F);
     const ImVec2 from = ImGui::GetCursorScreenPos();
     Flow flow({from.x, from.y, width, 0});
     const auto put = [&](const char* id, const char* label, double factor) {

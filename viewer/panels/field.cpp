@@ -80,7 +80,7 @@ bool photo_field(Window& window, std::string& typed, float width, std::string& p
     const bool pressed =
         button(ui, "mark.photo.add", "Add", {at.x + width - w, at.y, w, h}, {.enabled = !typed.empty()});
     ImGui::SetCursorScreenPos(at);
-    ImGui::Dummy({width, h + ui.sizes.gap});
+    take_room(width, h + ui.sizes.gap);
     path = typed;
     return (entered || pressed) && !typed.empty();
 }

@@ -35,7 +35,7 @@ void draw_code(const Ui& ui, const QrCode& code, float width, double px_per_mm) 
                                 IM_COL32_BLACK);
             x = end;
         }
-    ImGui::Dummy({module * all, module * all});
+    take_room(module * all, module * all);
     space(ui.sizes.pad);
 }
 

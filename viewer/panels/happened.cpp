@@ -165,7 +165,7 @@ void write_other_pieces(Ui& ui, View& view, ItemId item, float width) {
                      packed(one.alike ? ui.theme.caution : ui.theme.text), false))
             went = one.from;
         ImGui::SetCursorScreenPos(at);
-        ImGui::Dummy({width, row.h + ui.sizes.gap});
+        take_room(width, row.h + ui.sizes.gap);
     }
     if (went)
         enter_piece(view, item, went);

@@ -75,7 +75,7 @@ void draw_outline(const Ui& ui, const Count& count, float scale) {
         list->AddLine({x, middle - d * 0.5F}, {x - d * 0.2F, middle + d * 0.5F}, ink, line * 0.7F);
         x -= std::max(4.0F, d * 0.35F);
     }
-    ImGui::Dummy({head + length, height});
+    take_room(head + length, height);
     space(ui.sizes.pad * 0.3F);
 }
 
@@ -107,7 +107,7 @@ void write_kind(Ui& ui, View& view, const Count& count, std::size_t index, float
         view.pointed = count.tray;
     }
     ImGui::SetCursorScreenPos(at);
-    ImGui::Dummy({width, row.h + ui.sizes.pad});
+    take_room(width, row.h + ui.sizes.pad);
 }
 
 } // namespace
@@ -260,7 +260,7 @@ void draw_in_way(Ui& ui, View& view, Desk& desk, const Box& all) {
     const float width = begin_scroll(ui, "in_way", box, scroll);
     const auto row = [&] {
         const ImVec2 at = ImGui::GetCursorScreenPos();
-        ImGui::Dummy({width, ui.sizes.target + ui.sizes.gap});
+        take_room(width, ui.sizes.target + ui.sizes.gap);
         return Box{at.x, at.y, width, ui.sizes.target};
     };
     const auto at_row = [&](const auto& draw) {

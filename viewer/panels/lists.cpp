@@ -208,7 +208,7 @@ void draw_find(Ui& ui, View& view, Desk& desk, const Box& rest) {
     const ImVec2 at = ImGui::GetCursorScreenPos();
     text_field(ui, desk, "find.field", "name, size or tool", {at.x, at.y, width, ui.sizes.target}, view.search);
     ImGui::SetCursorScreenPos(at);
-    ImGui::Dummy({width, ui.sizes.target + ui.sizes.gap});
+    take_room(width, ui.sizes.target + ui.sizes.gap);
     if (found.empty())
         paragraph("Nothing of that name, size or tool.", packed(ui.theme.text), ui.fonts.text, width);
     draw_rows(

@@ -107,7 +107,7 @@ void draw_new_group(Window& window, float width) {
                                     {at.x, at.y, width - w - ui.sizes.gap, h}, room.group_title);
     const bool pressed = button(ui, "mark.group.make", "Make it", {at.x + width - w, at.y, w, h});
     ImGui::SetCursorScreenPos(at);
-    ImGui::Dummy({width, h + ui.sizes.gap});
+    take_room(width, h + ui.sizes.gap);
     if (!entered && !pressed)
         return;
     if (make_group(marking, room.group_title))

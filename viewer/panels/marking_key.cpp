@@ -42,7 +42,7 @@ void draw_mark_key(Window& window, KeyId id, float width) {
         room.offering_nodes = marking.picked;
     }
     ImGui::SetCursorScreenPos(at);
-    ImGui::Dummy({width, h + ui.sizes.gap});
+    take_room(width, h + ui.sizes.gap);
     const bool begins = active && room.typing != id;
     if (active) {
         if (begins)

@@ -176,7 +176,7 @@ static void write_missing(Ui& ui, View& view, Desk& desk, float width) {
         if (need_row(ui, need, row))
             ticked = need.name;
         ImGui::SetCursorScreenPos(from);
-        ImGui::Dummy({width, row.h + ui.sizes.gap});
+        take_room(width, row.h + ui.sizes.gap);
     }
     if (!ticked.empty())
         enter_tick(view, ticked);

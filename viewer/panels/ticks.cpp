@@ -189,7 +189,7 @@ void write_ticks(Ui& ui, View& view, Desk& desk, const Ticks& ticks, float width
         if (button(ui, "tick.round", label, {at.x, at.y, std::min(width, width_of(ui, label)), ui.sizes.target}))
             enter_round(view);
         ImGui::SetCursorScreenPos(at);
-        ImGui::Dummy({width, ui.sizes.target + ui.sizes.pad});
+        take_room(width, ui.sizes.target + ui.sizes.pad);
     }
     if (ticks.all.size() > 1) {
         paragraph("Tap: done, or not. Hold: what happened.", packed(ui.theme.text_soft), ui.fonts.text, width);
