@@ -24,6 +24,17 @@ export async function start(profile, width, height, ratio = 1) {
         new PerformanceObserver((list) => {
             for (const task of list.getEntries()) window.longestTask = Math.max(window.longestTask, Math.round(task.duration));
         }).observe({ type: 'longtask', buffered: true });
+        // Only words and buttons are drawn within a scissor box, and those never without the letters' texture: black.
+        const { bindTexture, drawElements } = WebGL2RenderingContext.prototype;
+        let bound = null;
+        WebGL2RenderingContext.prototype.bindTexture = function (target, texture) {
+            if (target === this.TEXTURE_2D) bound = texture;
+            bindTexture.call(this, target, texture);
+        };
+        WebGL2RenderingContext.prototype.drawElements = function (...all) {
+            if (bound === null && this.isEnabled(this.SCISSOR_TEST)) console.error('drawn without letters');
+            drawElements.apply(this, all);
+        };
     });
     return context;
 }

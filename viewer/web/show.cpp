@@ -105,9 +105,11 @@ void show_letters() {
     atlas.SetTexID(name_of(shown->letters));
 }
 
+bool has_letters() {
+    return *shown->letters != 0;
+}
+
 void show_imgui(const Surface& surface) {
-    if (*shown->letters == 0)
-        show_letters();
     ImDrawData& data = *ImGui::GetDrawData();
     const float across = float(surface.width_px) / surface.width, down = float(surface.height_px) / surface.height;
     glUseProgram(*shown->program);

@@ -9,5 +9,7 @@ namespace boltwalk {
 const char* start_showing();
 /// What was made in a context that is gone is forgotten; then start_showing() again.
 void stop_showing();
+/// They are where they are drawn from; else show_letters() is due, before Dear ImGui begins a frame.
+bool has_letters();
 
 } // namespace boltwalk

@@ -349,6 +349,8 @@ EMSCRIPTEN_KEEPALIVE int page_frame(double now) {
     if (take_opened(view))
         window.settle = SETTLE_FRAMES;
     fit_page_letters();
+    if (!has_letters()) // what Dear ImGui begins before has no texture, and is drawn black
+        show_letters();
     take_what_opened();
     mind_the_worker();
     take_news(window);
