@@ -118,7 +118,7 @@ export class Tablet {
     }
 }
 
-const TYPES = { '.html': 'text/html', '.wasm': 'application/wasm', '.js': 'text/javascript', '.webmanifest': 'application/manifest+json' };
+const TYPES = { '.html': 'text/html', '.wasm': 'application/wasm', '.js': 'text/javascript', '.webmanifest': 'application/manifest+json', '.svg': 'image/svg+xml' };
 
 /// The built folder on localhost; what is not in it is looked for in the others.
 export async function serve(...folders) {
