@@ -28,5 +28,8 @@ TEST_CASE("what is to be fetched in a line: a tool once, behind all that it is f
     CHECK(brief(several, false) == "2_×_M8_×_60, 1_×_M8_×_40 · hex_13; 1_×_split_pin; 4_×_M6_×_16 · hex_10");
     CHECK(brief(several, true) ==
           "2_×_M8_×_60 · hex_13 · 22_N·m; 1_×_split_pin; 1_×_M8_×_40 · hex_13 · 18_N·m; 4_×_M6_×_16 · hex_10 · 9_N·m");
+    // Of one size, though more is said of some of them.
+    CHECK(brief({kind(5, "M10 × 40", "hex 16"), kind(2, "", ""), kind(1, "M10 × 40", "hex 16"), kind(1, "", "")},
+                false) == "6_×_M10_×_40 · hex_16; 3_×_split_pin");
     CHECK(brief({}, true).empty());
 }

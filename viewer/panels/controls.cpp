@@ -300,6 +300,7 @@ void end_scroll(Ui& ui, std::string_view id, Scroll& scroll) {
 
 /// Broken at spaces only: Dear ImGui breaks behind a closing quote too, and sets a comma at the next line's head.
 std::string broken(std::string_view text, ImFont* font, float width) {
+    constexpr std::string_view DOT = "\u00b7";
     const float size = font->FontSize * ImGui::GetIO().FontGlobalScale;
     std::string result;
     float used = 0;
@@ -309,15 +310,20 @@ std::string broken(std::string_view text, ImFont* font, float width) {
         const std::size_t end = std::min(text.find_first_of(" \n", from), text.size());
         const std::string_view word = text.substr(from, end - from);
         const float wide = width_in(font, size, word);
+        const bool parts = word == DOT; // what only parts two things is not said where a line does
         if (used > 0 && used + gap + wide > width) {
+            if (result.ends_with(DOT))
+                result.resize(result.size() - DOT.size() - 1);
             result += '\n';
             used = 0;
         } else if (from > 0 && (result.empty() || result.back() != '\n')) {
             result += ' ';
             used += gap;
         }
-        result += word;
-        used += wide;
+        if (!parts || used > 0) {
+            result += word;
+            used += wide;
+        }
         if (end < text.size() && text[end] == '\n') {
             result += '\n';
             used = 0;

@@ -203,11 +203,23 @@ std::string hardware_in_brief(const std::vector<Hardware>& hardware, bool with_t
         const auto first = hardware.begin() + std::ptrdiff_t(i);
         if (std::any_of(hardware.begin(), first, is_alike))
             continue;
-        std::string same;
-        for (auto at = first; at != hardware.end(); ++at)
-            if (is_alike(*at))
-                same += (same.empty() ? "" : ", ") + in_one_line(how_many(*at));
-        all += (all.empty() ? "" : "; ") + same;
+        // What differs in words alone, not in size, is fetched as one.
+        std::vector<Hardware> sizes;
+        for (auto at = first; at != hardware.end(); ++at) {
+            if (!is_alike(*at))
+                continue;
+            const auto same = std::find_if(sizes.begin(), sizes.end(), [&](const Hardware& h) {
+                return h.size == at->size && (!h.size.empty() || h.kind == at->kind);
+            });
+            if (same == sizes.end())
+                sizes.push_back(*at);
+            else
+                same->count += at->count;
+        }
+        std::string counted;
+        for (const Hardware& h : sizes)
+            counted += (counted.empty() ? "" : ", ") + in_one_line(how_many(h));
+        all += (all.empty() ? "" : "; ") + counted;
         for (const std::string& text : {own.tool, with_torque ? own.torque : std::string{}})
             if (!text.empty()) // what no tool grips has none to fetch
                 all += " · " + in_one_line(text);

@@ -13,13 +13,14 @@ constexpr float STRIP_MOST = 0.3F; // of what lies between the top row and the l
 constexpr float TALL_CARD = 0.45F; // of the height, where the screen stands upright: the drawing has the rest
 constexpr float BOTH_HIGH = 40;    // upright, so high has room for both where only words fit across
 constexpr float LOW_MIDDLE = 9;    // buttons' heights: two or three rows of them are half of it
+constexpr float CORNER_LEAST = 7;  // in text sizes again: a lower drawing shows too little
 constexpr float STRIP_LEAST = 16;  // pixels: lower than that nothing can be read
 
 float clamp_share(float whole, float share, float least, float most) {
     return std::round(std::clamp(whole * share, least, most));
 }
 /// Upright: the step, what is out, a row of small buttons, the counting button across the whole width. On its side: the
-/// step at the left, all of that in a column at the right, under the thumb.
+/// step at the left, all of that in a column at the right, under the thumb, and a small drawing above it.
 Layout lay_out_handheld(float width, float height, const Sizes& sizes, bool panel_open, bool drawing_asked,
                         const Strips& strips) {
     Layout l;
@@ -48,6 +49,9 @@ Layout lay_out_handheld(float width, float height, const Sizes& sizes, bool pane
     strip(l.warning, strips.warning);
     const Box middle = upright ? Box{m, m, width - 2 * m, std::max(0.0F, below - m)}
                                : Box{m, m, std::max(0.0F, x - 2 * m), height - 2 * m};
+    // What is left above the column is the drawing's, until it is asked for larger.
+    if (!upright && (panel_open || !drawing_asked) && below - m >= CORNER_LEAST * sizes.text)
+        l.drawing = {x, m, column, below - m};
     (panel_open ? l.panel : drawing_asked ? l.drawing : l.card) = middle;
     return l;
 }

@@ -4,7 +4,7 @@
 //   wide    panel | drawing | step card, side by side
 //   swap    step card, and beside it the drawing or a panel
 //   words   the step card alone; the drawing or a panel takes its place when asked for (upright and high, the drawing
-//           stands above it, until it is asked for alone)
+//           stands above it, until it is asked for alone; a small screen on its side has it in a corner until then)
 // In every shape the last row holds back, the track of steps, and the main action.
 #pragma once
 
