@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <utility>
 
 #include "viewer/draw/shapes.hpp"
 
@@ -61,7 +62,12 @@ LabelLayout lay_out_with_tool(const Frame& frame, const Projection& projection, 
     for (const std::size_t i : by_show(shown, tools, before.tool, TOOL_LEAST * frame.scale)) {
         room.lines.resize(ways);
         room.lines.insert(room.lines.end(), shown[i].lines.begin(), shown[i].lines.end());
-        LabelLayout layout = lay_out(wishes.sizes, wishes.targets, room, last);
+        // The others keep off the place that its words point at, as far as they will when they are carried along.
+        std::vector<Rect> taken(room.reserved.begin(), room.reserved.end());
+        taken.push_back(grown({shown[i].at.x, shown[i].at.y, 0, 0}, (NOTE_CLEAR + FADE_WITHIN) * frame.scale));
+        LabelRoom others = room;
+        others.reserved = taken;
+        LabelLayout layout = lay_out(wishes.sizes, wishes.targets, others, last);
         Wishes more = wishes;
         more.sizes.push_back(size_of(tools[i].words, frame));
         more.targets.push_back({{shown[i].at, NOTE_CLEAR * frame.scale, 0, 0}});
@@ -257,10 +263,17 @@ std::optional<LabelTarget> tool_target(const Frame& frame, const Asked& asked, c
     return LabelTarget{glm::dvec2(*seen), NOTE_CLEAR * frame.scale, 0, 0};
 }
 
-/// How many labels are in the picture and find no room, or only by cutting a word, and how much of it the others cover.
+/// How many labels are in the picture and find no room, how much room their words want (room_wanting), and how much of
+/// the picture they cover.
 struct Fit {
-    std::size_t missing = 0, cut = 0;
+    std::size_t missing = 0;
+    int wanting = 0;
     double covered = 0;
+
+    bool is_better_than(const Fit& other) const {
+        return std::pair(missing, wanting) < std::pair(other.missing, other.wanting);
+    }
+    bool is_whole() const { return missing == 0 && wanting == 0; }
 };
 
 Fit fit_of(const Stage& stage, std::span<const Rect> reserved, const Frame& frame) {
@@ -270,7 +283,7 @@ Fit fit_of(const Stage& stage, std::span<const Rect> reserved, const Frame& fram
     for (const std::int32_t wish : layout.left_out)
         fit.missing += all.wishes.targets[std::size_t(wish)].empty() ? 0U : 1U;
     for (std::size_t wish = 0; wish < all.sizes.size(); ++wish)
-        fit.cut += has_room_for_words(frame, wish) ? 0U : 1U;
+        fit.wanting += room_wanting(frame, wish);
     for (const LabelBox& label : layout.boxes)
         fit.covered += label.box.width * label.box.height;
     fit.covered /= std::max(1.0, double(frame.width_px) * frame.height_px);
@@ -284,25 +297,24 @@ void fit_letters(const Stage& stage, std::span<const Rect> reserved, Frame& fram
     const double most = frame.capital_px / label_capital_px(frame);
     if (most <= 1 || (frame.labels.empty() && frame.over.plumbs.empty()))
         return;
-    const Fit own = fit_of(stage, reserved, frame);
-    Frame other = frame;
-    for (int k = 0; k < LETTER_SIZES; ++k) {
-        other.letters = most - (most - 1) * k / LETTER_SIZES;
+    // From the largest down, the first that nothing is wanting with; else the largest of those with least.
+    std::vector<double> sizes;
+    for (int k = 0; k < LETTER_SIZES; ++k)
+        sizes.push_back(most - (most - 1) * k / LETTER_SIZES);
+    sizes.push_back(1);
+    sizes.insert(sizes.end(), std::begin(SMALLER_LETTERS), std::end(SMALLER_LETTERS));
+    std::optional<Fit> best;
+    for (const double letters : sizes) {
+        // Smaller than the scale has them only for one that is left out else.
+        if (best && (best->is_whole() || (letters < 1 && best->missing == 0)))
+            return;
+        Frame other = frame;
+        other.letters = letters;
         const Fit fit = fit_of(stage, reserved, other);
-        if (fit.missing <= own.missing && fit.cut <= own.cut && fit.covered <= LABELS_SHARE) {
-            frame.letters = other.letters;
-            return;
-        }
-    }
-    std::size_t least = own.missing;
-    for (const double smaller : SMALLER_LETTERS) {
-        if (least == 0)
-            return;
-        other.letters = smaller;
-        if (const Fit fit = fit_of(stage, reserved, other); fit.missing < least) {
-            least = fit.missing;
-            frame.letters = smaller;
-        }
+        if ((letters > 1 && fit.covered > LABELS_SHARE) || (best && !fit.is_better_than(*best)))
+            continue;
+        best = fit;
+        frame.letters = letters;
     }
 }
 

@@ -48,9 +48,10 @@ constexpr double WIDTHS[] = {1, 0.75, 0.55};
 /// as it may be before it is broken narrower. What would have to be cut within a word is none of them, unless there is
 /// no other.
 std::vector<LabelSize> sizes_of(const Frame&, std::size_t wish);
-glm::dvec2 size_of(const Words&, const Frame&);          ///< in full
-double label_capital_px(const Frame&);                   ///< of a label's smaller letters
-bool has_room_for_words(const Frame&, std::size_t wish); ///< there is a size in which none is cut
+glm::dvec2 size_of(const Words&, const Frame&); ///< in full
+double label_capital_px(const Frame&);          ///< of a label's smaller letters
+/// 0: there is a size in which no word is cut; 1: one that is wider than labels are meant to be; 2: none.
+int room_wanting(const Frame&, std::size_t wish);
 /// It is said somewhere in the picture that a part's way is estimated.
 bool is_told(const Frame&, ItemId part);
 

@@ -37,7 +37,7 @@ constexpr double LABEL_PAD_X = 11;
 constexpr double LABEL_PAD_Y = 8;
 constexpr double LABEL_GAP = 4;         ///< half of that between two lines
 constexpr double WIDEST = 420;          ///< a label of longer words gets more lines
-constexpr double WIDER[] = {1.25, 1.5}; ///< in that width, for a word that has no room in it
+constexpr double WIDER[] = {1.25, 1.5}; ///< times that, where a word of every form has no room in it
 
 struct Line {
     Face face;
@@ -50,7 +50,7 @@ double label_scale(const Frame& frame) {
     return frame.scale * frame.letters;
 }
 
-/// Narrower than half the picture.
+/// Narrower than half the picture, where words allow it.
 double widest_label(const Frame& frame) {
     return std::min(WIDEST * label_scale(frame), 0.5 * frame.width_px);
 }
@@ -131,27 +131,22 @@ std::vector<LabelSize> uncut_sizes(const Frame& frame, const std::vector<Words>&
     return sizes;
 }
 
-/// Wider than labels are meant to be, where a word of every form is.
-std::vector<LabelSize> uncut_sizes(const Frame& frame, const std::vector<Words>& forms) {
-    std::vector<LabelSize> sizes = uncut_sizes(frame, forms, WIDTHS);
-    for (const double& share : WIDER)
-        if (sizes.empty())
-            sizes = uncut_sizes(frame, forms, {&share, 1});
-    return sizes;
-}
-
 } // namespace
 
 std::vector<LabelSize> sizes_of(const Frame& frame, std::size_t index) {
     const std::vector<Words> forms = forms_of(frame, index);
-    std::vector<LabelSize> sizes = uncut_sizes(frame, forms);
+    std::vector<LabelSize> sizes = uncut_sizes(frame, forms, WIDTHS);
+    for (const double& share : WIDER)
+        if (sizes.empty())
+            sizes = uncut_sizes(frame, forms, {&share, 1});
     if (sizes.empty() && !forms.empty())
         sizes.push_back({size_of(forms.back(), frame, widest_label(frame)), std::int32_t(forms.size()) - 1});
     return sizes;
 }
 
-bool has_room_for_words(const Frame& frame, std::size_t index) {
-    return !uncut_sizes(frame, forms_of(frame, index)).empty();
+int room_wanting(const Frame& frame, std::size_t index) {
+    const std::vector<Words> forms = forms_of(frame, index);
+    return !uncut_sizes(frame, forms, WIDTHS).empty() ? 0 : !uncut_sizes(frame, forms, WIDER).empty() ? 1 : 2;
 }
 
 void add_labels(Shapes& shapes, const Frame& frame) {

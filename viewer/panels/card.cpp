@@ -161,9 +161,10 @@ Ends write_step(Ui& ui, View& view, Desk& desk, const StepCard& card, float widt
     if (desk.shape != Shape::words || !view.done.stored || !view.done.deviates.empty())
         write_entered(ui, view, width);
     // From 3 m the lines are for what is to be done; where one is in the order is read by whoever stands at the screen.
+    const bool is_far = view.reach == Distance::helper;
     paragraph(
         fmt::format("Step {} of {}{}", view.at + 1, steps_of(view), card.by_rules ? ", asked for by the rules" : ""),
-        packed(ui.theme.text_soft), ui.near_fonts.text, width);
+        packed(ui.theme.text_soft), is_far ? ui.near_fonts.text : ui.fonts.text, width);
     space(ui.sizes.pad * 0.4F);
     paragraph(card.headline, packed(ui.theme.text), headline_font(ui), width);
     space(ui.sizes.pad * (ui.sizes.handheld ? 0.4F : 1));

@@ -254,9 +254,11 @@ float begin_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) 
     scroll.first = ui.book.size();
     const float words =
         std::max(width_of(ui, "Earlier", {.mark = Mark::up}), width_of(ui, "More", {.mark = Mark::down}));
-    scroll.turns = scroll.contents > box.h + 1;
     scroll.turning = turning_in(box, ui.sizes, words);
-    const Box& seen = scroll.turns ? scroll.turning.seen : box;
+    // As wide whether it is turned or not: else it could be long when it is wide and short when it is narrow, for ever.
+    const float width = scroll.turning.seen.w;
+    scroll.is_long = scroll.contents > box.h + 1;
+    const Box seen = scroll.is_long ? scroll.turning.seen : Box{box.x, box.y, width, box.h};
     ImGui::SetCursorScreenPos(corner(seen));
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0, 0});
     ImGui::BeginChild(key.c_str(), {seen.w, seen.h}, false,
@@ -266,17 +268,17 @@ float begin_scroll(Ui& ui, std::string_view id, const Box& box, Scroll& scroll) 
         ImGui::SetScrollY(scroll.want);
         scroll.want = -1;
     }
-    if (scroll.turns)
+    if (scroll.is_long)
         turn_by_swipe(ui, seen);
-    return seen.w;
+    return width;
 }
 
 void end_scroll(Ui& ui, std::string_view id, Scroll& scroll) {
     scroll.contents = ImGui::GetCursorPosY();
-    scroll.at = ImGui::GetScrollY();
+    scroll.at = scroll.next_at = ImGui::GetScrollY();
     scroll.most = ImGui::GetScrollMaxY();
     ImGui::EndChild();
-    if (!scroll.turns)
+    if (!scroll.is_long)
         return;
     const auto& [seen, earlier, more] = scroll.turning;
     std::vector<Extent> controls;
@@ -285,7 +287,7 @@ void end_scroll(Ui& ui, std::string_view id, Scroll& scroll) {
         controls.push_back({top, top + control->whole.h});
     }
     const float gap = ui.sizes.gap;
-    scroll.on = std::min(scroll.most, turned_on(scroll.at, seen.h, gap, controls));
+    scroll.next_at = std::min(scroll.most, turned_on(scroll.at, seen.h, gap, controls));
     const std::string key(id);
     const auto words = [&](std::string_view word, const Box& place, Mark mark) {
         return place.w >= width_of(ui, word, {.mark = mark}) && place.h > ui.sizes.text * 1.4F ? word : "";
@@ -295,7 +297,7 @@ void end_scroll(Ui& ui, std::string_view id, Scroll& scroll) {
         scroll.want = std::max(0.0F, turned_back(scroll.at, seen.h, gap, controls));
     if (button(ui, key + ".more", words("More", more, Mark::down), more,
                {.mark = Mark::down, .enabled = scroll.at < scroll.most - 1}))
-        scroll.want = scroll.on;
+        scroll.want = scroll.next_at;
 }
 
 /// Broken at spaces only: Dear ImGui breaks behind a closing quote too, and sets a comma at the next line's head.

@@ -71,7 +71,7 @@ struct Ui {
     Prints* prints = nullptr; ///< photographs, ready to be drawn
     Theme theme;
     Fonts fonts;      ///< for the distance chosen
-    Fonts near_fonts; ///< for what is read with the nose at it: the panels where the card is read from 3 m
+    Fonts near_fonts; ///< for what is read with the nose at it, where the card is read from 3 m
     Sizes sizes;
     Keys keys;
     std::vector<Control> book; ///< this frame's
@@ -128,9 +128,9 @@ struct Scroll {
     float contents = 0; ///< height, last frame
     float want = -1;    ///< to be scrolled to; -1: leave
     float at = 0, most = 0;
-    float on = 0;          ///< where one press on "More" turns it to
-    bool turns = false;    ///< it is longer than its place
-    Turning turning;       ///< then
+    float next_at = 0;     ///< where one press on "More" turns it to
+    bool is_long = false;  ///< longer than its place: it has buttons
+    Turning turning;       ///< where they stand then
     std::size_t first = 0; ///< of its controls, in the frame's book
 };
 /// Opens the area. Between these two, Dear ImGui's own cursor flow holds. Returns the width to write in.

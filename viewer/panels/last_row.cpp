@@ -115,7 +115,7 @@ void do_main_action(View& view, Desk& desk) {
             view.start_read = true;
             look_at_step(view);
         } else {
-            desk.start.want = desk.start.on;
+            desk.start.want = desk.start.next_at;
         }
     } else if (is_unread(view, desk)) {
         // Two presses within one frame end here too: what was not drawn yet was not read.
@@ -123,7 +123,7 @@ void do_main_action(View& view, Desk& desk) {
         if (desk.shape != Shape::wide)
             view.panel = Panel::none;
         if (desk.read.at == view.at && desk.read.back == view.back)
-            desk.card.want = desk.card.on;
+            desk.card.want = desk.card.next_at;
     } else if (!at_end(view)) {
         enter_step(view);
     } else if (is_closing(view)) {

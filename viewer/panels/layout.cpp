@@ -184,21 +184,27 @@ namespace {
 
 /// Of what is seen: a line of the words before stays.
 constexpr float TURN = 0.8F;
-/// A list that is lower has its buttons beside it, where it is then still wide enough; in its letters.
+/// In its letters. A list that is lower has its buttons beside it where it then shows more: about eight rows and a
+/// heading, of which a card is read at a glance. A line reads well from 12 on (PANEL_LEAST), and words in the buttons
+/// are worth it where there is more than twice that.
 constexpr float LOW_ROWS = 11, LEAST_WIDE = 12, WIDE_FOR_WORDS = 30;
-constexpr float LEAST_SHARE = 0.85F; ///< or of its width
+/// Where not even all of its width is that, for letters read from 3 m, it gives away so much of it at most.
+constexpr float GIVEN_MOST = 0.15F;
 
 } // namespace
 
 Turning turning_in(const Box& box, const Sizes& sizes, float words_px) {
     // What stands lowest in it keeps as far from them as any two buttons.
-    const float h = sizes.turn, gap = sizes.gap, away = std::max(gap, sizes.pad * 0.5F);
-    const float beside = box.w - away - words_px >= WIDE_FOR_WORDS * sizes.text ? words_px : std::max(h, sizes.icon);
-    const float narrower = box.w - away - beside, lower = box.h - away - h;
-    const bool is_low = lower < LOW_ROWS * sizes.text && lower * box.w < box.h * narrower;
-    const bool is_wide = narrower >= std::min(LEAST_WIDE * sizes.text, LEAST_SHARE * box.w);
-    if (is_low && is_wide && box.h >= 2 * h + gap) {
-        const float x = box.right() - beside, each = std::min(std::floor((box.h - gap) * 0.5F), h * 1.5F);
+    const float gap = sizes.gap, away = std::max(gap, sizes.pad * 0.5F), text = sizes.text;
+    const float beside = box.w - away - words_px >= WIDE_FOR_WORDS * text ? words_px : std::max(sizes.turn, sizes.icon);
+    const float narrower = box.w - away - beside;
+    const bool is_wide =
+        box.w < LEAST_WIDE * text ? away + beside <= GIVEN_MOST * box.w : narrower >= LEAST_WIDE * text;
+    // In a place for hardly more than themselves they are lower, so that a line is left.
+    const float h = std::clamp(box.h - away - text * 1.5F, std::min({text, box.h * 0.5F, sizes.turn}), sizes.turn);
+    const float lower = std::max(0.0F, box.h - away - h);
+    if (is_wide && lower < LOW_ROWS * text && lower * box.w < box.h * narrower && box.h >= 2 * sizes.turn + gap) {
+        const float x = box.right() - beside, each = std::min(std::floor((box.h - gap) * 0.5F), sizes.turn * 1.5F);
         return {{box.x, box.y, narrower, box.h}, {x, box.y, beside, each}, {x, box.bottom() - each, beside, each}};
     }
     const float w = std::floor((box.w - gap) * 0.5F), y = box.bottom() - h;
@@ -206,16 +212,16 @@ Turning turning_in(const Box& box, const Sizes& sizes, float words_px) {
 }
 
 float turned_on(float at, float seen, float gap, const std::vector<Extent>& controls) {
-    float to = at + seen * TURN;
+    const float most = at + std::max(1.0F, seen * TURN);
+    float to = most;
     for (const Extent& control : controls) {
         const float height = control.bottom - control.top;
         if (control.bottom <= at + seen + 0.5F || height > seen) // is in sight, or cannot be
             continue;
-        const float free = std::min((seen - height) * 0.5F, gap);
-        if (control.top - free > at + 0.5F)
-            to = std::min(to, control.top - free);
+        to = std::min(to, control.top - std::min((seen - height) * 0.5F, gap));
     }
-    return to;
+    to = std::floor(to);
+    return to > at + 0.5F ? to : std::floor(most); // what was less than a pixel lower than its place
 }
 
 float turned_back(float at, float seen, float gap, const std::vector<Extent>& controls) {

@@ -81,7 +81,8 @@ struct Extent {
 };
 /// Where one press turns such a list to, of which `seen` px can be seen from `at` on: on by most of what is seen, but
 /// never past a control that was not wholly in sight, so that every one that is not higher than the place comes whole
-/// into sight by presses alone. `gap`: what is left free beside it. Not limited to the list's ends.
+/// into sight by presses alone. `gap`: what is left free beside it. Whole pixels, as Dear ImGui has them; not limited
+/// to the list's ends.
 float turned_on(float at, float seen, float gap, const std::vector<Extent>&);
 float turned_back(float at, float seen, float gap, const std::vector<Extent>&);
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "viewer/panels/walk.hpp"
 
@@ -71,62 +72,68 @@ void show_view(const View& view, Frame& frame) {
 
 /// Beside the heads of the step's fasteners, off one another, `seconds` after those before; none while the step moves,
 /// or where there is one item alone.
-std::vector<StepNumber> numbers_of(const View& view, double text_px, const std::vector<StepNumber>& before, bool rests,
-                                   double seconds) {
+std::vector<StepNumber> numbers_of(const View& view, double text_px, glm::dvec2 size_px,
+                                   const std::vector<StepNumber>& before, bool rests, double seconds) {
     const Ticks ticks = ticks_of(view);
     if (!is_numbered(view, ticks) || view.motion < 1)
         return {};
     const Session& session = *view.session;
     const std::vector<Pose> poses = poses_now(view);
-    const Projection projection = project(camera_now(view), view.drawing_px, session.stage.bounds);
+    const Projection projection = project(camera_now(view), size_px, session.stage.bounds);
     std::vector<StepNumber> heads;
     for (const Tick& tick : ticks.all) {
         if (!tick.item || !session.map.is_fastener(tick.item))
             continue;
         const auto mark = mark_of(session.stage, poses, tick.item, projection, 6);
-        if (!mark || mark->at.x < 0 || mark->at.y < 0 || mark->at.x > view.drawing_px.x ||
-            mark->at.y > view.drawing_px.y)
+        if (!mark || mark->at.x < 0 || mark->at.y < 0 || mark->at.x > size_px.x || mark->at.y > size_px.y)
             continue;
         StepNumber one;
         one.tick = tick;
         one.head = mark->at;
         one.head_px = mark->radius_px;
-        one.radius = letters_px(text_px, view.drawing_px) * NUMBER_RADIUS;
+        one.radius = letters_px(text_px, size_px) * NUMBER_RADIUS;
         heads.push_back(one);
     }
-    return move_numbers(heads, before, view.drawing_px, rests, seconds);
+    return move_numbers(heads, before, size_px, rests, seconds);
 }
 
-/// Letters were chosen when the labels came; what stands beside them may have gone elsewhere since. Where one is left
-/// out that would find room with letters chosen now, all come anew: once, for whoever reads is not to be disturbed
-/// twice.
-void weigh_anew(View& view, std::span<const Rect> reserved, Frame& frame) {
-    SteadyLabels& labels = view.moving_labels;
-    if (labels.busy || std::exchange(labels.weighed, true) || frame.layout.left_out.empty())
+/// Labels and plumb lines that are left out; whether a tool is drawn is another matter.
+std::size_t missing_in(const Frame& frame) {
+    const auto tool = std::int32_t(frame.labels.size() + frame.over.plumbs.size());
+    return std::size_t(std::count_if(frame.layout.left_out.begin(), frame.layout.left_out.end(),
+                                     [&](std::int32_t wish) { return wish < tool; }));
+}
+
+/// Letters were chosen when the labels came; what stands beside them may have gone elsewhere since. Where fewer are
+/// left out with letters chosen now, all go and come anew with those: once while the picture rests.
+void weigh_anew(View& view, std::span<const Rect> reserved, Picture& picture, const Frame& frame) {
+    if (view.moving_labels.busy || std::exchange(picture.weighed, true) || missing_in(frame) == 0)
         return;
     const Stage& stage = view.session->stage;
     Frame anew = frame;
     anew.layout = {};
     fit_letters(stage, reserved, anew);
     place_labels(stage, reserved, anew);
-    if (anew.layout.left_out.size() >= frame.layout.left_out.size())
+    if (missing_in(anew) >= missing_in(frame))
         return;
-    labels = {};
-    labels.weighed = labels.busy = true;
-    frame.layout = {};
-    frame.letters = anew.letters;
+    picture.letters_due = anew.letters;
+    view.moving_labels.all_go = view.moving_labels.busy = true;
 }
 
 /// Labels go along with what they name while anything moves, and settle when it rests. `settled`: so have the numbers.
-void label_drawing(View& view, std::span<const Rect> reserved, const Frame& before, bool rests, bool settled,
+void label_drawing(View& view, std::span<const Rect> reserved, bool rests, bool settled, Picture& picture,
                    Frame& frame) {
     const Stage& stage = view.session->stage;
+    const Frame& before = picture.frame;
     const double seconds = std::exchange(view.labels_s, 0);
+    if (!rests)
+        picture.letters_due.reset();
     if (before.labels != frame.labels || before.over.tracks != frame.over.tracks ||
         before.over.plumbs != frame.over.plumbs || before.width_px != frame.width_px ||
         before.height_px != frame.height_px || before.scale != frame.scale || before.capital_px != frame.capital_px ||
         before.gnomon_at != frame.gnomon_at) {
         view.moving_labels = {};
+        picture.letters_due.reset();
     } else {
         frame.layout = before.layout;
         frame.letters = before.letters;
@@ -138,14 +145,19 @@ void label_drawing(View& view, std::span<const Rect> reserved, const Frame& befo
         frame.layout = {};
         return;
     }
-    if (view.moving_labels.held.empty()) // none is seen to grow
-        fit_letters(stage, reserved, frame);
+    if (view.moving_labels.held.empty()) { // none is seen to grow
+        if (picture.letters_due)
+            frame.letters = *picture.letters_due;
+        else
+            fit_letters(stage, reserved, frame);
+        picture.letters_due.reset();
+    }
     move_labels(stage, reserved, rests, seconds, view.moving_labels, frame);
     if (!rests) { // and then once more, at rest
         view.moving_labels.busy = true;
-        view.moving_labels.weighed = false;
+        picture.weighed = false;
     } else if (settled) {
-        weigh_anew(view, reserved, frame);
+        weigh_anew(view, reserved, picture, frame);
     }
 }
 
@@ -167,14 +179,14 @@ void next_picture(View& view, double text_px, double density, const Box& box, Pi
     const Frame& before = picture.frame;
     const bool rests = before.camera == frame.camera && before.poses == frame.poses &&
                        before.width_px == frame.width_px && before.height_px == frame.height_px;
-    picture.numbers = numbers_of(view, text_px, picture.numbers, rests, view.labels_s);
+    picture.numbers = numbers_of(view, text_px, {box.w, box.h}, picture.numbers, rests, view.labels_s);
     const std::vector<Rect> number_places = number_boxes(picture.numbers, float(density));
     const bool settled = rests && view.flight.t >= 1 && !are_fading(picture.numbers);
     // It stays where it is while somebody turns the picture, and while a number goes elsewhere: that comes first.
     if (settled && !view.by_hand)
         picture.gnomon_at = best_for_gnomon(stage, number_places, frame);
     frame.gnomon_at = picture.gnomon_at;
-    label_drawing(view, number_places, before, rests, settled, frame);
+    label_drawing(view, number_places, rests, settled, picture, frame);
     view.moving_labels.busy = view.moving_labels.busy || are_fading(picture.numbers);
     picture.frame = std::move(frame);
 }

@@ -1,6 +1,7 @@
 // What the drawing shows of a view: the frame that is drawn, and the numbers over it. No Dear ImGui and no OpenGL.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "viewer/draw/draw.hpp"
@@ -17,6 +18,8 @@ struct Picture {
     Frame frame;
     std::vector<StepNumber> numbers;
     Corner gnomon_at = Corner::foot_left; ///< as the step's own view was found to need it
+    bool weighed = false; ///< since it rests it was asked whether other letters would leave fewer labels out
+    std::optional<double> letters_due; ///< they would: when the labels are gone
 };
 /// The view as it is now, `view.labels_s` after the picture before: labels and numbers go along with what they stand
 /// for, and settle when it rests.

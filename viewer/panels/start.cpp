@@ -86,7 +86,7 @@ struct Foot {
     float height = 0; ///< with the gap above
 };
 static Foot foot_of(const Ui& ui, const Box& inside) {
-    constexpr float LOW_ROWS = 20, WIDE = 36; // in its letters
+    constexpr float LOW_ROWS = 20, WIDE = 36; // in its letters: half of it has room for the longer of their words
     const Sizes& sizes = ui.sizes;
     const Box main{inside.x, inside.bottom() - sizes.main, inside.w, sizes.main};
     const float both = sizes.main + sizes.target + 2 * sizes.gap;

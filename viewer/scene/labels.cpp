@@ -1,5 +1,6 @@
 // Where labels go: every place of a grid is tried, what is forbidden is left out, the cheapest of the rest is taken.
-// Wishes are placed from the top of the picture down, so that leaders of labels at one side do not cross.
+// Wishes are placed from the top of the picture down, so that leaders of labels at one side do not cross; what found no
+// room that way is placed before the others.
 #include <algorithm>
 #include <cmath>
 #include <numeric>

@@ -98,7 +98,7 @@ struct Now {
         double clear = clearance(best);
         static constexpr std::array<glm::dvec2, 8> SIDES{
             {{0, -1}, {0, 1}, {-1, 0}, {1, 0}, {-0.7, -0.7}, {0.7, -0.7}, {-0.7, 0.7}, {0.7, 0.7}}};
-        if (clear < within && slide > 0) {
+        if (clear < READ_FROM * within && slide > 0) { // less is dust, and it does not fade for it
             const LabelBox carried = best;
             for (const glm::dvec2& side : SIDES) {
                 const LabelBox there = moved_to(carried, glm::dvec2(carried.box.x, carried.box.y) + side * slide);
@@ -215,11 +215,13 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
     if (goal == nullptr)
         std::fill(labels.gone_over.begin(), labels.gone_over.end(), std::uint8_t{0});
     labels.busy = false;
+    labels.all_go = labels.all_go && !labels.held.empty();
 
     for (HeldLabel& label : labels.held) {
         const auto wish = std::size_t(label.at.wish);
         const LabelBox* better = goal != nullptr ? box_of(*goal, label.at.wish) : nullptr;
         // Not for ever: where two want one place, or room comes and goes with another, each stays in the end.
+        label.leaving = label.leaving || labels.all_go;
         const auto may_go = [&] { return !label.leaving && goal != nullptr && labels.gone_over[wish] < GO_OVER_MOST; };
         const auto go = [&](bool goes) {
             label.leaving = goes;
@@ -238,14 +240,14 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
         }
         // Half faded it does not stay when the picture rests.
         if (may_go())
-            go(label.at.opacity < label.strength);
+            go(label.at.opacity < READ_FROM * label.strength);
         now.kept.push_back(label);
     }
 
     const bool any_leaves =
         std::any_of(now.kept.begin(), now.kept.end(), [](const HeldLabel& label) { return label.leaving; });
     LabelLayout shown;
-    for (std::size_t wish = 0; wish < asks.size(); ++wish) {
+    for (std::size_t wish = 0; wish < asks.size() && !labels.all_go; ++wish) {
         if (asks[wish].sizes.empty() || asks[wish].targets.empty() ||
             std::any_of(now.kept.begin(), now.kept.end(),
                         [&](const HeldLabel& label) { return std::size_t(label.at.wish) == wish; }))
@@ -274,6 +276,7 @@ LabelLayout steady(SteadyLabels& labels, std::span<const LabelAsk> asks, const L
     }
 
     labels.held = std::move(now.kept);
+    labels.busy = labels.busy || labels.all_go;
     for (const HeldLabel& label : labels.held) {
         labels.busy = labels.busy || label.leaving || label.strength < 1;
         shown.boxes.push_back(label.at);

@@ -48,8 +48,8 @@ struct SteadyLabels {
     std::vector<double> away_s; ///< by wish: still to wait
     /// By wish: how often it has gone over to another place since the picture rests.
     std::vector<std::uint8_t> gone_over;
-    bool busy = false;    ///< something fades, or waits to come back: another picture is due
-    bool weighed = false; ///< for whoever lays out: since the picture rests it was asked whether more would find room
+    bool busy = false;   ///< something fades, or waits to come back: another picture is due
+    bool all_go = false; ///< asked for by whoever lays out: all fade, and none comes until they are gone
     std::int32_t came = 0;
 };
 
