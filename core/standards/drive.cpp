@@ -43,9 +43,13 @@ constexpr DriveWord drive_words[] = {
     {"none", "none", DriveKind::none, Sizing::none},
 };
 
+/// A size that a tool may have, so that it is worth repeating.
 bool is_figure(std::string_view text) {
-    return !text.empty() && is_digit(text.front()) &&
-           std::all_of(text.begin(), text.end(), [](char c) { return is_digit(c) || c == '.' || c == ','; });
+    constexpr std::size_t longest = 6; // "13.125"
+    if (text.empty() || text.size() > longest || !is_digit(text.front())) {
+        return false;
+    }
+    return take_number(text).has_value() && text.empty();
 }
 
 /// What a text that names no drive was probably meant to be.

@@ -168,3 +168,14 @@ TEST_CASE("a tool is called what one asks for: a drive says what is gripped") {
     CHECK(tool("hand") == "by hand");
     CHECK(tool("none").empty());
 }
+
+TEST_CASE("what a text that names no drive was meant to be is guessed from a size that a tool may have, else not") {
+    CHECK(read_drive("13 mm").error().remedy ==
+          "Say what the tool grips: \"hex 13\" for a spanner, \"socket 13\" for a hexagon key.");
+    CHECK(read_drive("T40").error().remedy == "Write \"hexalobular 40\".");
+    for (const std::string& text : {std::string(450, '0') + ".61..", std::string("1..2"), std::string("T1,2,3")}) {
+        const Mistake mistake = read_drive(text).error();
+        CHECK(mistake.remedy.starts_with("Write one of: hex, socket,"));
+        CHECK(mistake.what.size() < 100);
+    }
+}
