@@ -1,13 +1,16 @@
-// A JPEG file's segments, walked without decoding. For core/photo only.
+// A JPEG file's segments and a PNG file's chunks, walked without decoding. For core/photo only.
 //
-// Source: ITU-T T.81 (JPEG), annex B: markers of two bytes, 0xFF first; all but SOI, EOI, RSTn and TEM are followed by
-// a length of two bytes, high byte first, that counts itself; behind SOS stands entropy-coded data in which 0xFF is
-// followed by 0x00 or RSTn until the next marker. Numbers from memory.
+// Source: PNG, third edition (W3C), 5.3: behind eight bytes of signature each chunk has four bytes of length, high byte
+// first, four letters of type, so many bytes of data and four of a checksum; IEND is the last. ITU-T T.81 (JPEG), annex
+// B: markers of two bytes, 0xFF first; all but SOI, EOI, RSTn and TEM are followed by a length of two bytes, high byte
+// first, that counts itself; behind SOS stands entropy-coded data in which 0xFF is followed by 0x00 or RSTn until the
+// next marker. Numbers from memory.
 #pragma once
 
 #include <cstddef>
 #include <cstdint>
 #include <span>
+#include <string_view>
 
 namespace boltwalk::inside {
 
@@ -47,6 +50,26 @@ bool walk_segments(std::span<const std::byte> file, const Take& take) {
             return false;
         wanted = wanted && take(marker, file.subspan(at + 2, length - 2));
         at += length;
+    }
+    return false;
+}
+
+/// Calls take(type, data) for every chunk until it says false. True when all lie whole in the file, to the last.
+template <typename Take>
+bool walk_chunks(std::span<const std::byte> file, const Take& take) {
+    constexpr std::size_t signature = 8, round_data = 12;
+    bool wanted = true;
+    for (std::size_t at = signature; at + round_data <= file.size();) {
+        std::size_t length = 0;
+        for (std::size_t i = 0; i < 4; ++i)
+            length = length * 256 + byte_at(file, at + i);
+        if (length > file.size() - at - round_data)
+            return false;
+        const std::string_view type(reinterpret_cast<const char*>(file.data() + at + 4), 4);
+        wanted = wanted && take(type, file.subspan(at + 8, length));
+        if (type == "IEND")
+            return true;
+        at += length + round_data;
     }
     return false;
 }

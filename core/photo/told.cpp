@@ -59,19 +59,13 @@ int orientation_in(std::span<const std::byte> bytes) {
 /// The chunks of a PNG that carry words or a camera's data (PNG, third edition, section 11.3; from memory).
 std::vector<std::string> told_by_png(std::span<const std::byte> file) {
     std::vector<std::string> told;
-    for (std::size_t at = 8; at + 12 <= file.size();) {
-        std::size_t length = 0;
-        for (std::size_t i = 0; i < 4; ++i)
-            length = length * 256 + byte_at(file, at + i);
-        const std::string_view type = text_of_bytes(file.subspan(at + 4, 4));
+    inside::walk_chunks(file, [&](std::string_view type, std::span<const std::byte>) {
         if (type == "eXIf")
             told.emplace_back("Exif");
         else if (type == "tEXt" || type == "zTXt" || type == "iTXt")
             told.emplace_back("text");
-        if (length > file.size() - at - 12)
-            break;
-        at += length + 12;
-    }
+        return true;
+    });
     return told;
 }
 

@@ -194,6 +194,16 @@ TEST_CASE("cut off anywhere: refused, never half a picture") {
     CHECK(take_photo(span_of(file + file + "MotionPhoto")).has_value());
 }
 
+TEST_CASE("a chunk that says it is longer than the file is refused before there is room made for it") {
+    std::string png = camera::png(40, 40, 3, std::vector<std::uint8_t>(40 * 40 * 3, 7));
+    const std::size_t data = png.find("IDAT");
+    REQUIRE(data != std::string::npos);
+    png[data - 4] = '\x3f'; // a gigabyte
+    CHECK(why_not(png).find("cut off or damaged") != std::string::npos);
+    png[data - 4] = '\x7f'; // and more than stb's own limit
+    CHECK(why_not(png).find("cut off or damaged") != std::string::npos);
+}
+
 TEST_CASE("a picture that says it is huge is refused before it is decoded") {
     std::string file = camera::four_corners();
     const std::size_t frame = file.find("\xff\xc0");
@@ -229,6 +239,28 @@ TEST_CASE("more codes than a table has room for: refused before they are written
     std::string few = file;
     few[tables + 5 + 15] = '\x7f'; // as many as there is room for, but not in its segment
     CHECK(why_not(few).find("damaged") != std::string::npos);
+}
+
+TEST_CASE("a scan without the tables that it is decoded with: refused, not decoded out of whatever lies there") {
+    // ITU-T T.81, B.2.3: each component of a scan names its tables; B.2.2: the frame names its steps.
+    const std::string file = camera::four_corners();
+    CHECK(take_photo(span_of(file)).has_value());
+    for (const char* marker : {"\xff\xc4", "\xff\xdb", "\xff\xc0"}) {
+        std::string without = file;
+        int found = 0;
+        for (std::size_t at; (at = without.find(marker)) != std::string::npos; ++found) {
+            const auto byte = [&](std::size_t i) { return std::size_t(static_cast<unsigned char>(without[at + i])); };
+            without.erase(at, 2 + byte(2) * 256 + byte(3));
+        }
+        CHECK(found > 0);
+        CHECK(why_not(without).find("damaged") != std::string::npos);
+    }
+    // Of two tables for the same scan only one is there: its number is another.
+    std::string other = file;
+    const std::size_t tables = other.find("\xff\xc4");
+    REQUIRE(tables != std::string::npos);
+    other[tables + 4] = static_cast<char>(other[tables + 4] ^ 3);
+    CHECK(why_not(other).find("damaged") != std::string::npos);
 }
 
 TEST_CASE("other formats are called by their names") {
