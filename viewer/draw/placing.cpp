@@ -299,6 +299,7 @@ void fit_letters(const Stage& stage, std::span<const Rect> reserved, Frame& fram
         return;
     // From the largest down, the first that nothing is wanting with; else the largest of those with least.
     std::vector<double> sizes;
+    sizes.reserve(LETTER_SIZES + 1 + std::size(SMALLER_LETTERS));
     for (int k = 0; k < LETTER_SIZES; ++k)
         sizes.push_back(most - (most - 1) * k / LETTER_SIZES);
     sizes.push_back(1);
