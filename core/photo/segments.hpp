@@ -7,6 +7,7 @@
 // next marker. Numbers from memory.
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
 #include <cstdint>
 #include <span>
@@ -54,24 +55,25 @@ bool walk_segments(std::span<const std::byte> file, const Take& take) {
     return false;
 }
 
-/// Calls take(type, data) for every chunk until it says false. True when all lie whole in the file, to the last.
+/// Calls take(type, data) for every chunk until it says false, also for what stands behind the last; of one that is cut
+/// off, with what there is of it. True when all lie whole in the file, to the last.
 template <typename Take>
 bool walk_chunks(std::span<const std::byte> file, const Take& take) {
     constexpr std::size_t signature = 8, round_data = 12;
-    bool wanted = true;
+    bool wanted = true, ended = false;
     for (std::size_t at = signature; at + round_data <= file.size();) {
         std::size_t length = 0;
         for (std::size_t i = 0; i < 4; ++i)
             length = length * 256 + byte_at(file, at + i);
-        if (length > file.size() - at - round_data)
-            return false;
         const std::string_view type(reinterpret_cast<const char*>(file.data() + at + 4), 4);
-        wanted = wanted && take(type, file.subspan(at + 8, length));
-        if (type == "IEND")
-            return true;
+        const std::size_t there = file.size() - at - round_data;
+        wanted = wanted && take(type, file.subspan(at + 8, std::min(length, there)));
+        if (length > there)
+            break;
+        ended = ended || type == "IEND";
         at += length + round_data;
     }
-    return false;
+    return ended;
 }
 
 } // namespace boltwalk::inside

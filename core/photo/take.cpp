@@ -56,16 +56,17 @@ class Tables {
 public:
     /// False: a table that cannot be, or one that is missing.
     bool take(std::uint8_t marker, std::span<const std::byte> payload) {
+        constexpr std::uint8_t sof0 = 0xc0, sof1 = 0xc1, sof2 = 0xc2, dht = 0xc4, sos = 0xda, dqt = 0xdb;
         switch (marker) {
-        case 0xc4:
+        case dht:
             return take_codes(payload);
-        case 0xdb:
+        case dqt:
             return take_steps(payload);
-        case 0xc0:
-        case 0xc1:
-        case 0xc2:
-            return take_frame(payload, marker == 0xc2);
-        case 0xda:
+        case sof0:
+        case sof1:
+        case sof2:
+            return take_frame(payload, marker == sof2);
+        case sos:
             return has_all_for(payload);
         default:
             return true;

@@ -20,10 +20,10 @@ constexpr int FRAMES = 60;
 /// Frame after frame until nothing moves, as the window has them.
 void rest(View& view, double text_px, const Box& box, Picture& picture) {
     for (int i = 0; i < FRAMES; ++i) {
-        const bool moved = is_moving(view) || view.moving_labels.busy;
+        const bool moved = is_moving(view);
         advance(view, A_FRAME_S);
         next_picture(view, text_px, 1, box, picture);
-        if (i > 1 && !moved && !is_moving(view) && !view.moving_labels.busy)
+        if (i > 1 && !moved && !is_moving(view))
             return;
     }
     FAIL("it does not come to rest");

@@ -94,6 +94,18 @@ TEST_CASE("where and when it was taken, and with what, is in what the camera wro
     }
 }
 
+TEST_CASE("a PNG's words are told wherever they stand: also behind its end, and cut off") {
+    const std::string png = camera::png(4, 4, 3, std::vector<std::uint8_t>(4 * 4 * 3, 7));
+    CHECK(told_by_photo(span_of(png)).empty());
+    const std::string text = std::string("\0\0\0\4", 4) + "tEXthomesum!";
+    const std::vector<std::string> told{"text"};
+    CHECK(told_by_photo(span_of(png + text)) == told);
+    CHECK(take_photo(span_of(png + text)).has_value()); // what stands behind the end is none of ours
+    std::string cut = png + text;
+    cut[png.size()] = '\x7f'; // it says that it has 2 GB
+    CHECK(told_by_photo(span_of(cut)) == told);
+}
+
 TEST_CASE("Exif's orientation is honoured before it is dropped") {
     // What the eye sees: top left, top right, bottom right, bottom left, of a picture that lies as R G B W. By the
     // standard's words: 6 has row 0 at the right and column 0 at the top, 8 row 0 at the left and column 0 at the

@@ -305,11 +305,11 @@ void fit_letters(const Stage& stage, std::span<const Rect> reserved, Frame& fram
     sizes.push_back(1);
     sizes.insert(sizes.end(), std::begin(SMALLER_LETTERS), std::end(SMALLER_LETTERS));
     std::optional<Fit> best;
+    Frame other = frame;
     for (const double letters : sizes) {
         // Smaller than the scale has them only for one that is left out else.
         if (best && (best->is_whole() || (letters < 1 && best->missing == 0)))
             return;
-        Frame other = frame;
         other.letters = letters;
         const Fit fit = fit_of(stage, reserved, other);
         if ((letters > 1 && fit.covered > LABELS_SHARE) || (best && !fit.is_better_than(*best)))
